@@ -1,0 +1,60 @@
+"""What was asked: one value for command line, page and batch alike."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from pathlib import Path
+
+from travel.domain.site import Weather
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acceptance:
+    """A planner accepts one unknown by name and reason."""
+
+    id: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amendment:
+    """The smallest part of a change to the site; ``value`` as it would stand in the file."""
+
+    layer: str
+    feature: str
+    field: str
+    value: float | str | bool | None
+    from_m: float | None = None
+    to_m: float | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TripConditions:
+    """What differs between the way out and the way back: hour, weather, load."""
+
+    at: dt.datetime | None = None
+    weather: Weather = Weather()
+    load: Path | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRequest:
+    """One question. ``back`` is None where the way back shares hour, weather and load with the way out."""
+
+    site: Path
+    machine: Path
+    from_place: str
+    to_place: str
+    at: dt.datetime | None = None
+    horizon_min: float | None = None
+    with_return: bool = True
+    load: Path | None = None
+    weather: Weather = Weather()
+    back: TripConditions | None = None
+    aim: str = "exposure"
+    rulebooks: tuple[Path, ...] = ()
+    accept_unknown: tuple[Acceptance, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
+    strict: bool = False
