@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
-from travel.domain.site import Weather
+from travel.domain.site import Amendment, Weather
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,19 +15,6 @@ class Acceptance:
 
     id: str
     reason: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Amendment:
-    """The smallest part of a change to the site; ``value`` as it would stand in the file."""
-
-    layer: str
-    feature: str
-    field: str
-    value: float | str | bool | None
-    from_m: float | None = None
-    to_m: float | None = None
-    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -164,9 +164,26 @@ class Doubt:
         return f"{where}: {self.message}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amendment:
+    """The smallest part of a change to the site; ``value`` as it would stand in the file."""
+
+    layer: str
+    feature: str
+    field: str
+    value: float | str | bool | None
+    from_m: float | None = None
+    to_m: float | None = None
+    reason: str = ""
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Site:
-    """A surveyed site. Two sites are equal when their digests are."""
+    """A surveyed site. Two sites are equal when their digests are.
+
+    ``amendments`` holds the changes laid over part of a road by chainage; changes of a whole feature stand in the
+    layers themselves.
+    """
 
     header: SiteHeader
     crs_wkt: str
@@ -174,6 +191,7 @@ class Site:
     terrain: Terrain | None
     inputs: tuple[InputFile, ...]
     doubts: tuple[Doubt, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Site) and self.digest == other.digest
@@ -184,7 +202,7 @@ class Site:
     @property
     def digest(self) -> str:
         """Digest over the files as read."""
-        text = "\n".join(sorted(f"{f.role} {f.name} {f.sha256}" for f in self.inputs))
+        text = "\n".join([*sorted(f"{f.role} {f.name} {f.sha256}" for f in self.inputs), repr(self.amendments)])
         return hashlib.sha256(text.encode()).hexdigest()
 
     def note(self, layer: str) -> SurveyNote | None:
