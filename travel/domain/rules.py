@@ -58,7 +58,6 @@ class Rule:
     capacity_formula: str = ""
     control: str = ""
     say: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-    built: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
