@@ -1,0 +1,162 @@
+"""What ``travel plan`` prints: the answer, the flags, what is open, what was looked at."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from travel.domain.plan import Finding, TravelPlan
+from travel.domain.rules import Rulebook
+from travel.writers.sentences import sentence, source_text, where_text
+from travel.writers.text import isolated, plain
+from travel.writers.words import (
+    TRIP_WORDS,
+    by_severity,
+    cautions,
+    checked_line,
+    holds_for,
+    metres_text,
+    nearest_text,
+    open_conditions,
+    open_unknowns,
+    outcome_text,
+    stop_text,
+    stopped_by_texts,
+    trip_line,
+)
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+WIDTH = 100
+_STYLE = {"blocked": "bold red", "unknown": "bold magenta", "caution": "yellow", "clear": "green"}
+
+
+def summary(plan: TravelPlan, rulebook: Rulebook, files: Sequence[str] = ()) -> list[RenderableType]:
+    """Give the summary as rich renderables, in order; nothing in them is read as markup."""
+    parts: list[RenderableType] = [*_answer(plan)]
+    parts += _nearest(plan, rulebook)
+    parts += _flags(plan, rulebook)
+    parts += _stops(plan)
+    parts += _open(plan)
+    parts += _remedies(plan)
+    parts += _looked_at(plan)
+    parts += _listed("Before anything moves", cautions(plan))
+    parts += _listed("Doubts about the input", plan.doubts)
+    parts += _listed("Written", files)
+    return parts
+
+
+def summary_text(plan: TravelPlan, rulebook: Rulebook, files: Sequence[str] = (), width: int = WIDTH) -> str:
+    """Give the summary as plain text without colour, for pipes and files."""
+    from rich.console import Console
+
+    stream = io.StringIO()
+    console = Console(file=stream, width=width, no_color=True, highlight=False, markup=False, emoji=False)
+    for part in summary(plan, rulebook, files):
+        console.print(part)
+    return "\n".join(line.rstrip() for line in stream.getvalue().splitlines()) + "\n"
+
+
+def _answer(plan: TravelPlan) -> list[RenderableType]:
+    from rich.text import Text
+
+    style = _STYLE["blocked" if plan.outcome == "no_way" else plan.verdict]
+    title = f"{plain(plan.machine.get('name', 'machine'))} on {plain(plan.site.get('name', 'site'))}"
+    asked = f"{isolated(plan.request.get('from', '?'))} → {isolated(plan.request.get('to', '?'))}"
+    lines: list[RenderableType] = [
+        Text(f"{title}, {asked}"),
+        Text.assemble((f"{plan.verdict.upper()}  ", style), (outcome_text(plan), "bold")),
+    ]
+    for trip in plan.trips:
+        lines.append(Text(f"{TRIP_WORDS[trip.trip]}: {trip_line(plan, trip)}"))
+        if trip.found:
+            lines.append(Text(f"  {metres_text(trip)}"))
+    lines.append(Text(f"Holds for: {holds_for(plan)}"))
+    return lines
+
+
+def _heading(text: str) -> RenderableType:
+    from rich.text import Text
+
+    return Text(f"\n{text}", style="bold")
+
+
+def _rows(rows: Iterable[tuple[str, ...]]) -> RenderableType:
+    """Give rows in columns that line up; the last one wraps under itself."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
+    found = [tuple(Text(cell) for cell in row) for row in rows]
+    for column in range(len(found[0])):
+        table.add_column(no_wrap=column < len(found[0]) - 1, overflow="fold")
+    for row in found:
+        table.add_row(*row)
+    return table
+
+
+def _listed(heading: str, lines: Sequence[str]) -> list[RenderableType]:
+    return [_heading(heading), _rows(("-", plain(line)) for line in lines)] if lines else []
+
+
+def _nearest(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
+    lines = []
+    for nearest in plan.nearest:
+        lines.append(nearest_text(nearest))
+        lines += [f"stopped by {text}" for text in stopped_by_texts(nearest, rulebook)]
+    return _listed("How far it gets", lines)
+
+
+def _flag_row(finding: Finding, plan: TravelPlan, rulebook: Rulebook) -> tuple[str, ...]:
+    said = sentence(finding, rulebook)
+    notes = [where_text(finding.where), f"source: {source_text(finding.source, rulebook, plan.sources)}"]
+    if finding.accepted:
+        notes.append(f"accepted: {isolated(finding.accepted)}")
+    elif finding.verdict == "unknown" and not finding.acceptable:
+        notes.append("nobody may accept this on a form")
+    return (str(finding.flag), finding.verdict, finding.trip, f"{said}\n({'; '.join(notes)})")
+
+
+def _flags(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
+    if not plan.findings:
+        return []
+    rows = [_flag_row(finding, plan, rulebook) for finding in by_severity(plan)]
+    return [_heading("Flags, worst first"), _rows(rows)]
+
+
+def _stops(plan: TravelPlan) -> list[RenderableType]:
+    rows = [(f"S{s.stop}", s.trip, isolated(s.place or s.road), stop_text(s)) for s in plan.stops]
+    return [_heading("Stops"), _rows(rows)] if rows else []
+
+
+def _open(plan: TravelPlan) -> list[RenderableType]:
+    lines = [
+        f"{isolated(item.text)} – {isolated(item.owner)}, {isolated(item.due)}; evidence: {isolated(item.evidence)}"
+        for item in open_conditions(plan)
+    ]
+    for finding in open_unknowns(plan):
+        who = "may be accepted by name and reason" if finding.acceptable else "nobody may accept it: survey it"
+        lines.append(f"flag {finding.flag} is unknown: {who} (id {finding.id})")
+    return _listed("Open", lines)
+
+
+def _remedies(plan: TravelPlan) -> list[RenderableType]:
+    lines = [
+        f"{isolated(remedy.text)} – {isolated(remedy.who)}"
+        + ("" if remedy.lead_time_days is None else f", {remedy.lead_time_days:g} days")
+        + ("" if remedy.proven else " (not proven by planning again)")
+        for remedy in plan.remedies
+    ]
+    return _listed("Least found that would open a way", lines)
+
+
+def _looked_at(plan: TravelPlan) -> list[RenderableType]:
+    from rich.text import Text
+
+    missing = [row.title for row in plan.checked if not row.built]
+    lines: list[RenderableType] = [Text(f"\n{checked_line(plan).capitalize()}.", style="bold")]
+    if missing:
+        lines.append(Text(f"Not looked at, because not built yet: {'; '.join(missing)}."))
+    return lines

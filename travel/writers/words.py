@@ -1,0 +1,186 @@
+"""What a plan says in words, the same on page and screen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Stop, TravelPlan, Trip
+from travel.domain.rules import Rulebook
+from travel.writers.numbers import chainage, duration, length, quantity
+from travel.writers.text import isolated
+
+VERDICTS = ("blocked", "unknown", "caution", "clear")
+"""Worst first."""
+
+TRIP_WORDS = {"arrive": "Way in by road", "out": "Way out", "back": "Way back", "leave": "Way off the site"}
+_STOP_WORDS = {
+    "start": "Start here",
+    "change": "Stop and change",
+    "spotter": "Stop; spotter takes over",
+    "end": "End here",
+}
+CHANGE_WORDS = {
+    "range": "range", "gear": "gear", "steering": "steering", "drive": "driven wheels", "travel": "direction of travel",
+    "attitude": "attitude", "load": "load",
+}  # fmt: skip
+_VALUE_WORDS = {
+    ("steering", "front"): "front wheels", ("steering", "all"): "all wheels", ("steering", "crab"): "crab",
+    ("drive", "two"): "two-wheel drive", ("drive", "four"): "four-wheel drive",
+}  # fmt: skip
+FIRST_CAUTION = (
+    "The machine's manual, local codes, owners of lines and structures, and competent persons come before this plan."
+)
+
+
+def outcome_text(plan: TravelPlan) -> str:
+    """Give the answer in one sentence."""
+    both = "there and back" if any(trip.trip == "back" for trip in plan.trips) else "there"
+    if plan.outcome == "no_way":
+        missing = [TRIP_WORDS[trip.trip].lower() for trip in plan.trips if not trip.found]
+        return f"No way found{' for the ' + ' and the '.join(missing) if missing else ''}."
+    if plan.verdict == "clear":
+        return f"Yes: the machine can get {both}."
+    if plan.verdict == "caution":
+        return f"Yes, with care: the machine can get {both}; mind the flags."
+    if plan.verdict == "unknown":
+        return f"Not yet: there is a way {both}, but something on it is not known. Not to be released as it stands."
+    return f"Blocked: the way {both} does not pass."
+
+
+def trip_places(plan: TravelPlan, trip: Trip) -> list[str]:
+    """Give the places of a trip in order: start, junctions, stops, end."""
+    legs = [leg for leg in plan.legs if leg.trip == trip.trip]
+    found = [trip.from_place]
+    for leg in legs:
+        found += [stop.place for stop in plan.stops if stop.before_leg == leg.leg and stop.place]
+        found += [t.place for t in plan.turns if t.after_leg == leg.leg and t.place and t.trip == trip.trip]
+    found.append(trip.to_place)
+    return [name for i, name in enumerate(found) if i == 0 or name != found[i - 1]]
+
+
+def trip_line(plan: TravelPlan, trip: Trip, name_of: Mapping[str, str] | None = None) -> str:
+    """Give a trip in one line: places, length, climb, time."""
+    names = name_of or {}
+    if not trip.found:
+        return f"{isolated(trip.from_place)} → {isolated(trip.to_place)}: no way found"
+    places = " → ".join(isolated(names.get(place, place)) for place in trip_places(plan, trip))
+    climb = "" if trip.climb_m is None else f", climbs {length(trip.climb_m)}"
+    return f"{places}: {length(trip.length_m)}{climb}, {duration(trip.time_s)}"
+
+
+def metres_text(trip: Trip) -> str:
+    """Give the metres of a trip by verdict, worst first, the empty ones left out."""
+    counted = {"unknown": trip.unknown_m, "caution": trip.caution_m, "clear": trip.clear_m}
+    return ", ".join(f"{length(value)} {word}" for word, value in counted.items() if value > 0)
+
+
+def change_text(change: Change) -> str:
+    """Give one change of configuration as an order."""
+    what = CHANGE_WORDS.get(change.what, change.what.replace("_", " "))
+    new = value_text(change.what, change.new)
+    old = f" (was {value_text(change.what, change.old)})" if change.old else ""
+    return f"{what}: {new}{old}"
+
+
+def value_text(what: str, value: str) -> str:
+    """Give a value of a configuration in words."""
+    return _VALUE_WORDS.get((what, value), isolated(value.replace("_", " ")))
+
+
+def stop_text(stop: Stop) -> str:
+    """Give a stop as an order."""
+    changes = "; ".join(change_text(change) for change in stop.changes)
+    said = f"{_STOP_WORDS[stop.kind]} – {changes}" if changes else _STOP_WORDS[stop.kind]
+    return f"{said}. {isolated(stop.note)}" if stop.note else f"{said}."
+
+
+def leg_text(leg: Leg) -> str:
+    """Give a leg as an order: how to drive, no faster than what."""
+    speed = "speed not known" if leg.speed_kmh is None else f"no faster than {quantity(leg.speed_kmh, 'km/h')}"
+    return (
+        f"{leg.travel.capitalize()} {length(leg.length_m)}, {leg.range} range (gear {isolated(leg.gear)}), "
+        f"{value_text('drive', leg.drive)}, steer {value_text('steering', leg.steering)}, {speed}."
+    )
+
+
+def speed_texts(leg: Leg) -> list[str]:
+    """Give the stretches of a leg with their own speed, where they differ."""
+    if len({part.speed_kmh for part in leg.speeds}) < 2:
+        return []
+    return [
+        f"{chainage(part.from_m, part.to_m)}: {quantity(part.speed_kmh, 'km/h')} ({part.rule})" for part in leg.speeds
+    ]
+
+
+def checked_line(plan: TravelPlan) -> str:
+    """Give how many rules were looked at, of how many."""
+    built = sum(row.built for row in plan.checked)
+    return f"checked against {built} of {len(plan.checked)} rules"
+
+
+def open_conditions(plan: TravelPlan) -> list[Condition]:
+    """Give the conditions that keep the plan from being a plain yes; the routine walk-round is not among them."""
+    return [condition for condition in plan.conditions if condition.kind != "pre_travel"]
+
+
+def open_unknowns(plan: TravelPlan) -> list[Finding]:
+    """Give the unknowns nobody accepted, those that nobody may accept first."""
+    found = [finding for finding in plan.findings if finding.verdict == "unknown" and not finding.accepted]
+    return sorted(found, key=lambda finding: (finding.acceptable, finding.flag))
+
+
+def by_severity(plan: TravelPlan) -> list[Finding]:
+    """Give the findings, worst first, then in order of travel."""
+    return sorted(plan.findings, key=lambda finding: (VERDICTS.index(finding.verdict), finding.flag))
+
+
+def nearest_text(nearest: Nearest) -> str:
+    """Give how far the machine gets where there is no way."""
+    place = f"{isolated(nearest.place)}, " if nearest.place else ""
+    road = f"road {isolated(nearest.road)} {chainage(None, None, nearest.at_m)}" if nearest.road else ""
+    left = "" if nearest.remaining_m is None else f"; {length(nearest.remaining_m)} short of the goal"
+    return f"{TRIP_WORDS.get(nearest.trip, nearest.trip)}: gets as far as {place}{road}".rstrip(", ") + left
+
+
+def stopped_by_texts(nearest: Nearest, rulebook: Rulebook) -> list[str]:
+    """Give what stops the machine there, one line each, whatever keys the entry holds."""
+    lines = []
+    for entry in nearest.stopped_by:
+        rule = rulebook.rules.get(str(entry.get("rule", "")))
+        if entry.get("text"):
+            lines.append(isolated(entry["text"]))
+            continue
+        unit = str(entry.get("unit", rule.unit if rule else ""))
+        said = rule.title if rule else str(entry.get("rule", "not known"))
+        feature = entry.get("feature") or entry.get("road")
+        numbers = [
+            f"{word} {quantity(float(entry[word]), unit)}"
+            for word in ("demand", "capacity")
+            if isinstance(entry.get(word), (int, float))
+        ]
+        lines.append(
+            ": ".join(part for part in (said, ", ".join(numbers)) if part)
+            + (f" at {isolated(feature)}" if feature else "")
+        )
+    return lines
+
+
+def holds_for(plan: TravelPlan) -> str:
+    """Give the weather and the hour a plan holds for."""
+    weather = plan.weather
+    parts = []
+    if weather.get("ground"):
+        parts.append(f"ground {isolated(weather['ground'])}")
+    if weather.get("temperature_c") is not None:
+        parts.append(quantity(float(weather["temperature_c"]), "°C"))
+    if weather.get("wind_mps") is not None:
+        parts.append(f"wind {quantity(float(weather['wind_mps']), 'm/s')}")
+    hour = plan.request.get("at")
+    parts.append(f"at {isolated(hour)}" if hour else "no hour given: closures and hours bar always")
+    return ", ".join(parts) if weather else "weather not given; " + ", ".join(parts)
+
+
+def cautions(plan: TravelPlan) -> list[str]:
+    """Give the cautions, the one that outranks the plan first and always."""
+    rest = [text for text in plan.cautions if text != FIRST_CAUTION]
+    return [FIRST_CAUTION, *rest]
