@@ -1,0 +1,119 @@
+"""The site's ``crs``: what may be used, how true it is there, and bringing geometry to it (Z untouched)."""
+
+from __future__ import annotations
+
+import warnings
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from travel.domain.site import Objects
+from travel.readers.notes import Notes
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+LONLAT = "OGC:CRS84"
+SCALE_ERROR_MAX = 1e-3
+"""Greatest scale error of the grid over the site: 1 m in 1 km (the file contract for ``crs``)."""
+_WIDE_M = 20000.0  # a site wider than this is doubted; common practice, no source
+_WANTED = "a projected crs in metres, east and north, as in EPSG:32633"
+
+
+def site_crs(text: Any, notes: Notes) -> CRS | None:
+    """Give the horizontal part of the site's crs, or None after a fault."""
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    if not isinstance(text, str) or not text:
+        return None  # the header's own check says so
+    try:
+        crs = CRS.from_user_input(text)
+    except CRSError:
+        notes.fault("not a known crs", field="crs", value=text, allowed=_WANTED)
+        return None
+    flat = horizontal(crs)
+    if not flat.is_projected:
+        notes.fault("not a projected crs: degrees are not metres", field="crs", value=text, allowed=_WANTED)
+        return None
+    if any(axis.unit_conversion_factor != 1 for axis in flat.axis_info):
+        unit = flat.axis_info[0].unit_name
+        notes.fault(f"a crs in {unit}, not metres", field="crs", value=text, allowed=_WANTED)
+        return None
+    if {axis.direction for axis in flat.axis_info} != {"east", "north"}:
+        notes.fault("a crs whose axes do not point east and north", field="crs", value=text, allowed=_WANTED)
+        return None
+    return flat
+
+
+def horizontal(crs: CRS) -> CRS:
+    """Give the two-dimensional part of a crs."""
+    return (crs.sub_crs_list[0] if crs.is_compound else crs).to_2d()
+
+
+def is_lonlat(declared: str) -> bool:
+    """Whether a layer's own crs is in degrees."""
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return bool(CRS.from_user_input(declared).is_geographic)
+    except CRSError:
+        return False
+
+
+def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> Objects | None:
+    """Give shapes in the site's crs; ``declared`` is the file's crs, None for lon/lat WGS 84."""
+    from pyproj import CRS, Transformer
+    from pyproj.exceptions import CRSError, ProjError
+
+    try:
+        own = horizontal(CRS.from_user_input(declared or LONLAT))
+        move = Transformer.from_crs(own, site, always_xy=True)
+    except (CRSError, ProjError):
+        notes.fault("the layer's crs is not known", field="crs", value=declared)
+        return None
+
+    def moved(xy: Any) -> Any:
+        if not len(xy):
+            return xy
+        x, y = move.transform(xy[:, 0], xy[:, 1])
+        return np.column_stack([x, y, xy[:, 2:]])
+
+    out = np.empty(len(shapes), dtype=object)
+    for row, shape in enumerate(shapes):
+        out[row] = shapely.transform(shape, moved, include_z=bool(shape.has_z))
+    if not np.isfinite(shapely.get_coordinates(out)).all():
+        notes.fault("positions outside the reach of the site's crs", field="crs", value=site.name)
+        return None
+    return out
+
+
+def check_scale(bounds: tuple[float, float, float, float], site: CRS, text: str, notes: Notes) -> None:
+    """Refuse a crs that stretches lengths at the site by more than 1/1000, in any direction."""
+    from pyproj import Proj
+    from pyproj.exceptions import ProjError
+
+    west, south, east, north = bounds
+    x, y = np.meshgrid(np.linspace(west, east, 3), np.linspace(south, north, 3))
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            grid = Proj(site)
+            lon, lat = grid(x.ravel(), y.ravel(), inverse=True)
+            factors = grid.get_factors(lon, lat)
+        stretch = np.array([factors.tissot_semimajor, factors.tissot_semiminor])
+    except ProjError:
+        stretch = np.array([np.inf])
+    worst = float(np.max(np.abs(stretch - 1))) if np.isfinite(stretch).all() else np.inf
+    if not worst <= SCALE_ERROR_MAX:
+        notes.fault(
+            f"the crs is not true to length at the site: error {worst * 1000:.3g}/1000",
+            field="crs",
+            value=text,
+            allowed="scale error up to 1/1000",
+        )
+    if max(east - west, north - south) > _WIDE_M:
+        size = max(east - west, north - south) / 1000
+        notes.doubt(f"the site is {size:.0f} km across; is a position misplaced?", field="crs")

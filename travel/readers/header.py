@@ -1,0 +1,73 @@
+"""``site.toml``: the keys against their model, the words against the vocabulary."""
+
+from __future__ import annotations
+
+import datetime as dt
+import zoneinfo
+from typing import Any
+
+from travel.domain.layers import LAYERS
+from travel.domain.rules import Vocabulary
+from travel.domain.site import SiteHeader
+from travel.readers.cross import listed, road_ids
+from travel.readers.files import parse_toml
+from travel.readers.models import build
+from travel.readers.notes import Notes
+from travel.readers.source import RawLayer
+
+
+def read_header(data: bytes, vocabulary: Vocabulary, notes: Notes) -> tuple[SiteHeader | None, dict[str, Any]]:
+    """Give the header, or None after its faults, and the content as written."""
+    content = parse_toml(data, notes)
+    if content is None:
+        return None, {}
+    surveyed = content.get("surveyed")
+    if isinstance(surveyed, dict):
+        notes_by_layer = {name: {"date": v} if isinstance(v, str | dt.date) else v for name, v in surveyed.items()}
+        content = content | {"surveyed": notes_by_layer}
+    header = build(SiteHeader, content, notes)
+    _words(content, vocabulary, notes)
+    return header, content
+
+
+def check_surveyed(header: SiteHeader, layers: dict[str, RawLayer], broken: set[str], notes: Notes) -> None:
+    """Check what the header says of the layers: roads that exist, dates in order, files that are there."""
+    roads = road_ids(layers)
+    for name, note in header.surveyed.items():
+        field = f"surveyed.{name}"
+        if "roads" in layers:
+            for road in note.roads:
+                if road not in roads:
+                    notes.fault("no such road", field=f"{field}.roads", value=road, allowed=listed(roads))
+        if note.until and note.until < note.date:
+            notes.fault("ends before it was surveyed", field=f"{field}.until", value=note.until, allowed="a later date")
+        if name in LAYERS and name not in layers and name not in broken:
+            notes.doubt("declared surveyed and has no file: read as looked at, none found", field=field)
+
+
+def _words(content: dict[str, Any], vocabulary: Vocabulary, notes: Notes) -> None:
+    """Check the header's words even where other keys are wrong, so that all is told at once."""
+    _word(content.get("jurisdiction"), "jurisdiction", vocabulary.words("jurisdiction"), notes)
+    weather = content.get("weather")
+    if isinstance(weather, dict):
+        _word(weather.get("ground"), "weather.ground", vocabulary.words("ground"), notes)
+    zone = content.get("timezone")
+    if isinstance(zone, str) and zone and not _is_zone(zone):
+        notes.fault("not a known time zone", field="timezone", value=zone, allowed="a name as in Europe/Prague or UTC")
+    surveyed = content.get("surveyed")
+    for name in surveyed if isinstance(surveyed, dict) else ():
+        if name not in LAYERS:
+            notes.fault("not a layer", field=f"surveyed.{name}", value=name, allowed=", ".join(LAYERS))
+
+
+def _word(value: Any, field: str, words: tuple[str, ...], notes: Notes) -> None:
+    if isinstance(value, str) and value not in words:
+        notes.fault("not an allowed word", field=field, value=value, allowed=", ".join(words))
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True

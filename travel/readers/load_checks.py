@@ -1,0 +1,27 @@
+"""What must hold between the values of a load."""
+
+from __future__ import annotations
+
+from travel.domain.machine import Load
+from travel.readers.notes import Notes
+
+_BY_HOW = {"forks": ("x_m", "y_m", "z_m"), "hook": ("radius_m", "head_height_m", "drop_m"), "deck": ()}
+
+
+def check_load(load: Load, notes: Notes) -> None:
+    """Write down places that belong to another way of carrying, and a centre of gravity outside the load."""
+    for how, names in _BY_HOW.items():
+        for name in names:
+            if how != load.how and getattr(load, name) is not None:
+                notes.doubt(f"says where a load on {how} is, and this one is on {load.how}; not used", field=name)
+    for axis, size_m, cg_m in zip("xyz", load.size_xyz_m, load.cg_in_load_xyz_m or (), strict=False):
+        if abs(cg_m) > size_m:
+            allowed = f"-{size_m:g} to {size_m:g} m"
+            notes.fault(
+                f"centre of gravity outside the load along {axis}",
+                field="cg_in_load_xyz_m",
+                value=cg_m,
+                allowed=allowed,
+            )
+    if load.mass_tolerance_kg is not None and load.mass_tolerance_kg >= load.mass_kg:
+        notes.doubt("as uncertain as the load is heavy", field="mass_tolerance_kg")
