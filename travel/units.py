@@ -72,3 +72,26 @@ def kg_to_n(mass_kg: Number) -> Number:
 def n_to_kg(force_n: Number) -> Number:
     """Give the mass [kg] whose weight is this force [N]."""
     return force_n / G_MPS2
+
+
+SI_PER_UNIT = {
+    "": 1.0,
+    "-": 1.0,
+    "m": 1.0,
+    "mm": 1 / MM_PER_M,
+    "kg": 1.0,
+    "s": 1.0,
+    "d": 24 * S_PER_H,
+    "h": S_PER_H,
+    "%": RATIO_PER_PCT,
+    "°": math.pi / 180,
+    "km/h": 1 / KMH_PER_MPS,
+    "m/s": 1.0,
+    "m/s²": 1.0,
+    "kPa": PA_PER_KPA,
+    "kN": N_PER_KN,
+    "N": 1.0,
+    "kV": V_PER_KV,
+    "°C": 1.0,
+}
+"""Factor from each unit the rulebook may use to base SI (slopes as rise over run, angles in radians)."""

@@ -1,1 +1,31 @@
-"""."""
+"""Rules over pieces: one file a rule group, one registry, one judge, one fold."""
+
+from travel.checks import beside, overhead, slopes, state, structures
+from travel.checks.answers import Answer, answers_for
+from travel.checks.body import Body, make_body
+from travel.checks.case import Case, Configurations, make_configurations
+from travel.checks.fold import Fold, acceptance_id, fold
+from travel.checks.outcome import Outcome, judge
+from travel.checks.registry import built_rules, parts
+
+__all__ = [
+    "Answer",
+    "Body",
+    "Case",
+    "Configurations",
+    "Fold",
+    "Outcome",
+    "acceptance_id",
+    "answers_for",
+    "beside",
+    "built_rules",
+    "fold",
+    "judge",
+    "make_body",
+    "make_configurations",
+    "overhead",
+    "parts",
+    "slopes",
+    "state",
+    "structures",
+]

@@ -1,0 +1,120 @@
+"""The same rules again, on the few cells of a way: numbers, reasons and terms for findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.fold import pairs_of
+from travel.checks.outcome import Outcome, Verdicts, judge
+from travel.checks.registry import Part, parts
+from travel.checks.rows import Rows
+from travel.domain.verdict import Verdict
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Answer:
+    """One part of a rule over a list of cells. ``position`` tells which cell each row belongs to; ``feature`` −1 = none.
+
+    ``layer`` names the feature's layer, or the layer nobody looked at (then ``not_looked`` is set).
+    """
+
+    rule: str
+    position: Ints
+    feature: Ints
+    layer: str
+    verdict: Verdicts
+    outcome: Outcome
+    not_looked: bool = False
+
+    def value(self, name: str, row: int) -> float:
+        """Give a number of the outcome (``demand``, ``capacity``, ``tolerance``, ``caution``) at one row."""
+        return at(getattr(self.outcome, name), row)
+
+    def applies(self) -> Bools:
+        """Give where the rule applied."""
+        return np.broadcast_to(np.asarray(self.outcome.applies, dtype=bool), self.verdict.shape)
+
+    def missing(self, row: int) -> tuple[str, ...]:
+        """Give what is missing at one row."""
+        return tuple(name for name, where in self.outcome.missing.items() if bool(at(where, row)))
+
+    def reason(self, row: int) -> str:
+        """Give why a row is unknown or only caution: one word for files, filled into sentences by writers."""
+        verdict = self.verdict[row]
+        if verdict == Verdict.UNKNOWN:
+            if self.not_looked:
+                return "not_looked_at"
+            missing = self.missing(row)
+            if missing:
+                return "method" if all(name.endswith((" told", " assumed")) for name in missing) else "missing"
+            return "outside_validity" if bool(at(self.outcome.outside, row)) else "within_tolerance"
+        if verdict == Verdict.CAUTION:
+            sure = self.value("capacity", row) - self.value("demand", row) - self.value("tolerance", row)
+            thin = sure < self.value("caution", row)
+            controlled = bool(at(self.outcome.controlled, row))
+            return "margin and control" if thin and controlled else "control" if controlled else "margin"
+        return ""
+
+
+def at(column: Any, row: int) -> Any:
+    """Give one row of a column or of a single value."""
+    values = np.asarray(column)
+    return values.item() if values.ndim == 0 else values[row if len(values) > 1 else 0].item()
+
+
+def answers_for(case: Case, piece: Ints, sense: Ints, config: Ints) -> tuple[Answer, ...]:
+    """Evaluate every rule on a list of cells.
+
+    Args:
+        case: the trip
+        piece, sense, config: the cells: piece index, +1 along or −1 against, configuration index, each (r,)
+    """
+    out: list[Answer] = []
+    for rule in dict.fromkeys(part.rule for part in parts()):
+        out += _not_looked(case, rule, piece)
+    for part in parts():
+        out += _answer(case, part, piece, sense, config)
+    return tuple(out)
+
+
+def _answer(case: Case, part: Part, piece: Ints, sense: Ints, config: Ints) -> list[Answer]:
+    if not part.layer:
+        rows = Rows(case=case, piece=piece, sense=sense, config=config)
+        position, feature = np.arange(len(piece)), np.full(len(piece), -1)
+    else:
+        pairs = pairs_of(case, part)
+        first, last = np.searchsorted(pairs.piece, piece), np.searchsorted(pairs.piece, piece, side="right")
+        count = last - first
+        if not count.sum():
+            return []
+        position = np.repeat(np.arange(len(piece)), count)
+        pair = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + np.repeat(first, count)
+        feature = pairs.feature[pair]
+        rows = Rows(case=case, piece=piece[position], sense=sense[position], config=config[position], pairs=pairs,
+                    pair=pair, layer=case.survey.site.layers[part.layer])
+    outcome = part.check(rows, case)
+    verdict = np.broadcast_to(judge(outcome), position.shape)
+    return [Answer(rule=part.rule, position=position, feature=feature, layer=part.layer, verdict=verdict,
+                   outcome=outcome)]
+
+
+def _not_looked(case: Case, rule: str, piece: Ints) -> list[Answer]:
+    out = []
+    for layer in case.rulebook.rules[rule].layers:
+        lacking = ~case.survey.looked_at(layer)[piece]
+        if lacking.any():
+            position = np.flatnonzero(lacking)
+            outcome = Outcome(missing={f"surveyed.{layer}": np.ones(len(position), dtype=bool)})
+            out.append(Answer(rule=rule, position=position, feature=np.full(len(position), -1), layer=layer,
+                              verdict=np.full(len(position), Verdict.UNKNOWN, dtype=np.uint8), outcome=outcome,
+                              not_looked=True))
+    return out

@@ -1,0 +1,194 @@
+"""The machine as the checks see it: one attitude with its load, in SI."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.domain.machine import Attitude, Load, Machine, SlopeLimits
+from travel.units import deg_to_ratio, pct_to_ratio
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Body:
+    """One machine in one attitude, load included. Missing numbers are NaN.
+
+    ``axle_*`` arrays run front first; ``top_xz_m``/``under_xz_m`` hold (x, z) points, ``width_z_m`` (height, whole
+    width). Permissions are rise over run.
+    """
+
+    name: str
+    attitude: str
+    mass_kg: float
+    mass_tolerance_kg: float
+    cg_m: tuple[float, float, float]
+    cg_tolerance_m: float
+    height_m: float
+    height_tolerance_m: float
+    width_m: float
+    over_tyres_m: float
+    front_x_m: float
+    rear_x_m: float
+    wheelbase_m: float
+    axle_x_m: Floats
+    axle_load_kg: Floats
+    tyres: Floats
+    track_m: Floats
+    radius_m: Floats
+    section_m: Floats
+    pressure_pa: Floats
+    squash_m: Floats
+    driven: Bools
+    braked: Bools
+    parking_braked: Bools
+    steered: Bools
+    oscillating: Bools
+    stop_rad: Floats
+    pivot_height_m: Floats
+    top_xz_m: Floats
+    under_xz_m: Floats
+    width_z_m: Floats
+    grade_limit_ratio: float
+    cross_limit_ratio: float
+    low_range_above_ratio: float
+    load_m: tuple[float, float, float] | None = None
+
+    @property
+    def length_m(self) -> float:
+        """Overall length, load included [m]."""
+        return self.front_x_m - self.rear_x_m
+
+    @property
+    def reach_m(self) -> float:
+        """How far the body reaches from the front axle along the road, the longer end [m]."""
+        return max(self.front_x_m, -self.rear_x_m)
+
+
+def make_body(machine: Machine, load: Load | None) -> Body | None:
+    """Give the machine with its load in SI, or None where the sheet has no values for the attitude.
+
+    Args:
+        machine: the sheet
+        load: what is carried; None = stowed
+    """
+    name = load.how if load and load.how in ("forks", "hook") else "stowed"
+    attitude = machine.attitude(name)
+    if attitude is None:
+        return None
+    mass, cg, place = _with_load(attitude, load, machine)
+    axle_x = np.array([axle.x_m for axle in machine.axles])
+    permission = _permission(machine, name)
+    top, under, widths = _outline(attitude, load, place)
+    return Body(
+        name=machine.name,
+        attitude=name,
+        mass_kg=mass,
+        mass_tolerance_kg=_sum(attitude.mass_tolerance_kg, load.mass_tolerance_kg if load else 0.0),
+        cg_m=cg,
+        cg_tolerance_m=_nan(attitude.cg_tolerance_m),
+        height_m=float(top[:, 1].max()),
+        height_tolerance_m=_nan(attitude.height_tolerance_m),
+        width_m=float(widths[:, 1].max()),
+        over_tyres_m=max(axle.over_tyres_m for axle in machine.axles),
+        front_x_m=float(max(top[:, 0].max(), under[:, 0].max())),
+        rear_x_m=float(min(top[:, 0].min(), under[:, 0].min())),
+        wheelbase_m=float(axle_x[0] - axle_x[-1]),
+        axle_x_m=axle_x,
+        axle_load_kg=_axle_loads(machine, name, mass, cg[0]),
+        tyres=np.array([float(axle.tyres) for axle in machine.axles]),
+        track_m=np.array([axle.track_m for axle in machine.axles]),
+        radius_m=np.array([axle.loaded_radius_m for axle in machine.axles]),
+        section_m=np.array([axle.section_m for axle in machine.axles]),
+        pressure_pa=np.array([_nan(axle.pressure_kpa) * 1000.0 for axle in machine.axles]),
+        squash_m=np.array([_nan(axle.squash_m) for axle in machine.axles]),
+        driven=np.array([axle.driven for axle in machine.axles]),
+        braked=np.array([axle.braked for axle in machine.axles]),
+        parking_braked=np.array([axle.parking_braked for axle in machine.axles]),
+        steered=np.array([axle.steered for axle in machine.axles]),
+        oscillating=np.array([axle.oscillating for axle in machine.axles]),
+        stop_rad=np.array([math.radians(_nan(axle.stop_deg)) for axle in machine.axles]),
+        pivot_height_m=np.array([_nan(axle.pivot_height_m) for axle in machine.axles]),
+        top_xz_m=top,
+        under_xz_m=under,
+        width_z_m=widths,
+        grade_limit_ratio=_ratio(permission.grade_pct, permission.grade_deg),
+        cross_limit_ratio=_ratio(permission.cross_slope_pct, permission.cross_slope_deg),
+        low_range_above_ratio=_ratio(permission.low_range_above_pct or machine.limits.low_range_above_pct, None),
+        load_m=place,
+    )
+
+
+def _permission(machine: Machine, attitude: str) -> SlopeLimits:
+    """Permission by attitude: the maker's stowed figure never stands in for a carrying one."""
+    if attitude == "stowed":
+        return machine.limits
+    own = machine.limits.forks if attitude == "forks" else machine.limits.hook
+    return own or SlopeLimits()
+
+
+def _ratio(percent: float | None, degrees: float | None) -> float:
+    if percent is not None:
+        return pct_to_ratio(percent)
+    return deg_to_ratio(degrees) if degrees is not None else math.nan
+
+
+def _nan(value: float | None) -> float:
+    return math.nan if value is None else value
+
+
+def _sum(*values: float | None) -> float:
+    return sum(_nan(value) for value in values)
+
+
+def _load_place(load: Load, machine: Machine) -> tuple[float, float, float]:
+    """Give where the load's weight acts: its centre of gravity on forks, the boom head on the hook (NaN = not known)."""
+    if load.how == "hook":
+        centre = machine.turret.slew_centre_x_m
+        x = math.nan if centre is None or load.radius_m is None else centre + load.radius_m
+        return x, 0.0, _nan(load.head_height_m)
+    return _nan(load.x_m), 0.0 if load.y_m is None else load.y_m, _nan(load.z_m)
+
+
+def _with_load(attitude: Attitude, load: Load | None, machine: Machine) -> tuple[
+        float, tuple[float, float, float], tuple[float, float, float] | None]:
+    own = (attitude.cg_x_m, attitude.cg_y_m, attitude.cg_z_m)
+    if load is None or attitude.name == "stowed":
+        return attitude.mass_kg, own, None
+    carried = load.mass_kg + (load.rigging_kg or 0.0)
+    place = _load_place(load, machine)
+    mass = attitude.mass_kg + carried
+    x, y, z = ((attitude.mass_kg * a + carried * b) / mass for a, b in zip(own, place, strict=True))
+    return mass, (x, y, z), place
+
+
+def _axle_loads(machine: Machine, attitude: str, mass_kg: float, cg_x_m: float) -> Floats:
+    """Give the loads on level ground: as stated when stowed, else from the centre of gravity (axles equally stiff)."""
+    if attitude == "stowed":
+        return np.array([axle.load_kg for axle in machine.axles])
+    x = np.array([axle.x_m for axle in machine.axles])
+    centred = x - x.mean()
+    return np.asarray(mass_kg / len(x) + mass_kg * (cg_x_m - x.mean()) * centred / (centred**2).sum())
+
+
+def _outline(attitude: Attitude, load: Load | None, place: tuple[float, float, float] | None) -> tuple[
+        Floats, Floats, Floats]:
+    """Give top, underside and widths; a load on forks adds its own box, a hanging one too, at carry height."""
+    top, under = np.array(attitude.top_xz_m), np.array(attitude.under_xz_m)
+    widths = np.array(attitude.width_z_m)
+    if load is None or place is None or math.isnan(place[0]):
+        return top, under, widths
+    length, across, height = load.size_xyz_m
+    low = place[2] - height / 2 if load.how == "forks" else place[2] - _nan(load.drop_m) - height
+    cg = load.cg_in_load_xyz_m or (length / 2, across / 2, height / 2)
+    front, rear = place[0] + length - cg[0], place[0] - cg[0]
+    if load.how == "forks":
+        top = np.vstack([top, [[rear, low + height], [front, low + height]]])
+    under = np.vstack([under, [[rear, low], [front, low]]])
+    half = max(abs(place[1]) + across - cg[1], abs(place[1]) + cg[1])
+    return top, under, np.vstack([widths, [[max(low, 0.0), 2 * half], [low + height, 2 * half]]])

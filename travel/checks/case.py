@@ -1,0 +1,159 @@
+"""What a rule may look at besides the rows: machine, load, weather, hour, configurations, limits."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.body import Body
+from travel.domain.machine import Load, Machine
+from travel.domain.rules import Rulebook
+from travel.domain.site import Weather
+from travel.mechanics.turning import outer_corner_radius, turn_centre_ahead, turn_radius
+from travel.rulebook import Axis, LimitColumn, resolve_column
+from travel.survey import Survey, Windowed
+from travel.units import SI_PER_UNIT, kmh_to_mps
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Configurations:
+    """Every gear × steering × drive of a machine, as columns; ``state`` numbers what needs a stop to change.
+
+    Gears of one range change on the move: configurations that differ only in gear share a state.
+    """
+
+    gear: tuple[str, ...]
+    travel: tuple[str, ...]
+    range: tuple[str, ...]
+    steering: tuple[str, ...]
+    drive: tuple[str, ...]
+    top_mps: Floats
+    reverse: Bools
+    low: Bools
+    gear_index: Ints
+    state: Ints
+    states: tuple[tuple[str, str, str, str], ...]
+
+    def __len__(self) -> int:
+        return len(self.gear)
+
+
+def make_configurations(machine: Machine, steering: tuple[str, ...] = ("front",)) -> Configurations:
+    """Give the configurations a search may choose, gear by gear, steering mode by steering mode."""
+    modes = [mode for mode in machine.steering if mode.mode in steering]
+    drive = "four" if all(axle.driven for axle in machine.axles) else "two"
+    rows = [(gear, mode, index) for mode in modes for index, gear in enumerate(machine.gears)]
+    keys = [(gear.travel, gear.range, mode.mode, drive) for gear, mode, _ in rows]
+    states = tuple(dict.fromkeys(keys))
+    return Configurations(
+        gear=tuple(gear.name for gear, _, _ in rows),
+        travel=tuple(gear.travel for gear, _, _ in rows),
+        range=tuple(gear.range for gear, _, _ in rows),
+        steering=tuple(mode.mode for _, mode, _ in rows),
+        drive=tuple(drive for _ in rows),
+        top_mps=np.array([kmh_to_mps(gear.top_kmh) for gear, _, _ in rows]),
+        reverse=np.array([gear.travel == "reverse" for gear, _, _ in rows]),
+        low=np.array([gear.range == "low" for gear, _, _ in rows]),
+        gear_index=np.array([index for _, _, index in rows], dtype=np.int64),
+        state=np.array([states.index(key) for key in keys], dtype=np.int64),
+        states=states,
+    )
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Case:
+    """One trip of one machine: everything a rule may look at that is not a row.
+
+    ``at`` None: hours and closures always bar. ``until`` ends the span for which they are looked at.
+    """
+
+    trip: str
+    machine: Machine
+    body: Body
+    load: Load | None
+    rulebook: Rulebook
+    survey: Survey
+    configurations: Configurations
+    weather: Weather
+    at: dt.datetime | None = None
+    until: dt.datetime | None = None
+
+    @cached_property
+    def window(self) -> Windowed:
+        """Grades over the longer of wheelbase and the window the site or the rulebook asks for."""
+        least = self.survey.site.header.window_m or self.scalar("survey.window_m")
+        return self.survey.windowed(max(self.body.wheelbase_m, least))
+
+    @cached_property
+    def surface(self) -> Axis:
+        """Surface of every piece; a piece on laid-over ground takes that ground's surface."""
+        words = self.rulebook.vocabulary.words("surface")
+        return Axis(self.survey.text_code("surface", words), words)
+
+    @cached_property
+    def jurisdiction(self) -> str | None:
+        """Whose law holds."""
+        return self.survey.site.header.jurisdiction
+
+    @cached_property
+    def loaded(self) -> bool:
+        """Whether something is carried."""
+        return self.load is not None
+
+    @cached_property
+    def outer_radius_m(self) -> float:
+        """Least radius of the outer front corner when turning round, in the steering modes of the search [m]."""
+        modes = {mode.mode: math.radians(mode.lock_deg) for mode in self.machine.steering
+                 if mode.mode in self.configurations.steering and mode.mode != "crab"}
+        base, body = self.body.wheelbase_m, self.body
+        corners = []
+        for mode, lock in modes.items():
+            rear = lock if mode == "all" else 0.0
+            radius = turn_radius(base, lock, rear)
+            ahead = base + body.front_x_m - turn_centre_ahead(base, lock, rear)
+            corners.append(float(outer_corner_radius(radius, body.width_m, ahead)))
+        return min(corners, default=math.inf)
+
+    @cached_property
+    def _columns(self) -> dict[str, LimitColumn]:
+        return {}
+
+    def _words(self) -> dict[str, str | None]:
+        return {
+            "jurisdiction": self.jurisdiction,
+            "attitude": self.body.attitude,
+            "ground": self.weather.ground,
+            "load_state": "loaded" if self.loaded else "none",
+        }
+
+    def scalar(self, limit_id: str, **axes: str | float | None) -> float:
+        """Give one limit of the rulebook in SI; NaN where it has none for this case."""
+        return float(_si(resolve_column(self.rulebook, limit_id, **self._words(), **axes)).values)
+
+    def column(self, limit_id: str) -> LimitColumn:
+        """Give a limit over all pieces (by surface, ground, jurisdiction, attitude), in SI."""
+        if limit_id not in self._columns:
+            self._columns[limit_id] = _si(resolve_column(self.rulebook, limit_id, surface=self.surface, **self._words()))
+        return self._columns[limit_id]
+
+    def resolved(self, limit_id: str, **axes: Axis | Floats | float | str | None) -> LimitColumn:
+        """Give a limit over given axes, in SI."""
+        return _si(resolve_column(self.rulebook, limit_id, **{**self._words(), **axes}))
+
+    def tolerance(self, field: str, method: str = "measured") -> float:
+        """Give the class tolerance of a field by method, in SI."""
+        return self.scalar(f"tolerance.{field}", method=method)
+
+
+def _si(column: LimitColumn) -> LimitColumn:
+    factors = np.array([SI_PER_UNIT[row.unit] for row in column.rows] + [np.nan])
+    return LimitColumn(values=column.values * factors[column.row], row=column.row, rows=column.rows)

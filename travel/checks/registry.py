@@ -1,0 +1,57 @@
+"""The one registry of checks: which code answers which rule, over what."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from travel.checks.case import Case
+from travel.checks.outcome import Outcome
+from travel.checks.rows import Rows
+
+Check = Callable[[Rows, Case], Outcome]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One part of a rule: over pieces, or over pairs of piece and feature of ``layer``.
+
+    ``beside_m``: how far from the centreline a feature still counts, by case; None = the road's own half width.
+    ``kinds``: only features of these kinds.
+    """
+
+    rule: str
+    check: Check
+    layer: str = ""
+    beside_m: Callable[[Case], float] | None = None
+
+
+_PARTS: list[Part] = []
+
+
+def answers(rule: str, layer: str = "", beside_m: Callable[[Case], float] | None = None) -> Callable[[Check], Check]:
+    """Register a function as (a part of) the answer to a rule."""
+
+    def register(check: Check) -> Check:
+        _PARTS.append(Part(rule=rule, check=check, layer=layer, beside_m=beside_m))
+        return check
+
+    return register
+
+
+def parts() -> tuple[Part, ...]:
+    """Give every registered part, in the order of registration."""
+    return tuple(_PARTS)
+
+
+def built_rules() -> frozenset[str]:
+    """Give the ids of the rules that code answers."""
+    return frozenset(part.rule for part in _PARTS) | frozenset(_TRIP_RULES)
+
+
+_TRIP_RULES: set[str] = set()
+
+
+def answers_trip(rule: str) -> None:
+    """Register a rule that is answered once a trip, by conditions and not by pieces."""
+    _TRIP_RULES.add(rule)

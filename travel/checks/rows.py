@@ -1,0 +1,134 @@
+"""The rows a rule is asked about: a grid (pieces × directions × configurations) or a list of the cells of a way.
+
+A rule is written once: in the grid its columns have shapes (n, 1, 1), (1, 2, 1) and (1, 1, C) and broadcast only over
+what it uses; in a list every column has the length of the list.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.domain.site import Layer
+from travel.rulebook import Axis, LimitColumn
+from travel.survey import Pairs
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Objects = NDArray[np.object_]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Rows:
+    """Cells to be judged. ``sense`` +1 along the road as drawn, −1 against; ``pair`` rows of ``pairs`` if any."""
+
+    case: Case
+    piece: Ints
+    sense: Ints
+    config: Ints
+    pairs: Pairs | None = None
+    pair: Ints | None = None
+    layer: Layer | None = None
+
+    # -- columns of the road
+    def column(self, values: NDArray[np.float64]) -> Floats:
+        """Give a per-piece column at these rows."""
+        return np.asarray(values[self.piece])
+
+    def si(self, field: str) -> Floats:
+        """Give a road column in SI at these rows."""
+        return np.asarray(self.case.survey.si(field)[self.piece])
+
+    def words(self, field: str, *words: str) -> Bools:
+        """Give where a road's text column holds one of these words."""
+        return np.asarray(np.isin(self.case.survey.text(field)[self.piece].astype(object), list(words)))
+
+    def limit(self, limit_id: str) -> LimitColumn:
+        """Give a limit by surface at these rows, in SI."""
+        column = self.case.column(limit_id)
+        if np.ndim(column.values) == 0:
+            return column
+        return LimitColumn(values=column.values[self.piece], row=column.row[self.piece], rows=column.rows)
+
+    @property
+    def surface(self) -> Axis:
+        """Surface at these rows."""
+        return Axis(self.case.surface.codes[self.piece], self.case.surface.words)
+
+    # -- slope
+    @property
+    def grade(self) -> Floats:
+        """Worst windowed grade, + rises as drawn [ratio]."""
+        return self.column(self.case.window.grade_worst)
+
+    @property
+    def uphill(self) -> Floats:
+        """Steepest climb in the sense of travel (negative where it only falls) [ratio]."""
+        return np.where(self.sense > 0, self.column(self.case.window.grade_max), -self.column(self.case.window.grade_min))
+
+    @property
+    def downhill(self) -> Floats:
+        """Steepest fall in the sense of travel, positive downhill [ratio]."""
+        return np.where(self.sense > 0, -self.column(self.case.window.grade_min), self.column(self.case.window.grade_max))
+
+    @property
+    def grade_band(self) -> Floats:
+        """95 % half-band of the windowed grade [ratio]."""
+        return self.column(self.case.window.half_band)
+
+    @property
+    def cross(self) -> Floats:
+        """Cross slope, + falls to the right as drawn [ratio]."""
+        return self.column(self.case.survey.cross_slope_ratio)
+
+    @property
+    def cross_band(self) -> Floats:
+        """95 % half-band of the cross slope [ratio]."""
+        return self.column(self.case.survey.cross_slope_band)
+
+    # -- configuration
+    def by_config(self, values: NDArray[np.float64] | NDArray[np.bool_]) -> NDArray[np.float64]:
+        """Give a per-configuration column at these rows."""
+        return np.asarray(values)[self.config]
+
+    @property
+    def reverse(self) -> Bools:
+        """Where the machine drives in reverse."""
+        return np.asarray(self.case.configurations.reverse[self.config])
+
+    @property
+    def low(self) -> Bools:
+        """Where the machine drives in the low range."""
+        return np.asarray(self.case.configurations.low[self.config])
+
+    # -- the feature of a pair
+    @property
+    def feature(self) -> Ints:
+        """Row of the feature in its layer."""
+        assert self.pairs is not None and self.pair is not None
+        return np.asarray(self.pairs.feature[self.pair])
+
+    @property
+    def distance_m(self) -> Floats:
+        """Least plan distance from the centreline to the feature."""
+        assert self.pairs is not None and self.pair is not None
+        return np.asarray(self.pairs.distance_m[self.pair])
+
+    def of_feature(self, field: str) -> Floats:
+        """Give a number of the feature, in the file's unit."""
+        assert self.layer is not None
+        return np.asarray(self.layer.number(field)[self.feature])
+
+    def kind_is(self, *kinds: str, field: str = "kind") -> Bools:
+        """Give where the feature's kind is one of these."""
+        assert self.layer is not None
+        return np.asarray(np.isin(self.layer.text(field)[self.feature].astype(object), list(kinds)))
+
+    def method_is(self, field: str, *methods: str) -> Bools:
+        """Give where the feature's number was got by one of these methods."""
+        assert self.layer is not None
+        return np.asarray(np.isin(self.layer.method(field)[self.feature].astype(object), list(methods)))

@@ -1,0 +1,225 @@
+"""The way as a driver takes it: legs, turns, stops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.domain.plan import Change, Leg, SpeedStretch, Stop, Turn
+from travel.domain.verdict import Verdict
+from travel.planning.trips import Trip
+from travel.routing import Step
+from travel.units import mps_to_kmh
+
+TURNING_ANGLE_RAD = np.radians(20.0)
+"""Below this a change of road is not shown as a turn (only the picture; no rule looks at it)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """Consecutive steps on one road in one state without a stop: the cells ``first``–``last`` (inclusive)."""
+
+    steps: tuple[Step, ...]
+    first: int
+    last: int
+
+
+def runs_of(trip: Trip) -> tuple[Run, ...]:
+    """Cut the way where the road, the state or the direction changes, or the machine stops."""
+    steps = trip.way.steps if trip.way else ()
+    network, runs, open_steps, first = trip.case.survey.network, [], [], 0
+    for number, step in enumerate(steps):
+        if open_steps:
+            last = open_steps[-1]
+            same = (network.link_road[last.edge >> 1] == network.link_road[step.edge >> 1]
+                    and last.state == step.state and (last.edge & 1) == (step.edge & 1) and step.before == "drive")
+            if not same:
+                end = int(np.searchsorted(trip.cells.step, number))
+                runs.append(Run(steps=tuple(open_steps), first=first, last=end - 1))
+                open_steps, first = [], end
+        open_steps.append(step)
+    if open_steps:
+        runs.append(Run(steps=tuple(open_steps), first=first, last=len(trip.cells) - 1))
+    return tuple(runs)
+
+
+def leg_of(trip: Trip, run: Run, number: int) -> Leg:
+    """Give one leg without its flags and reasons (they are added once the findings are numbered)."""
+    case, cells = trip.case, slice(run.first, run.last + 1)
+    pieces, config = trip.cells.piece[cells], trip.cells.config[cells]
+    survey, configurations = case.survey, case.configurations
+    ascending = np.sort(pieces)
+    from_m, to_m = float(survey.pieces.from_m[ascending[0]]), float(survey.pieces.to_m[ascending[-1]])
+    road = int(survey.pieces.road[pieces[0]])
+    lowest = int(config[np.argmin(configurations.top_mps[config])])
+    caps = trip.cell_cap_mps[cells]
+    path = survey.lonlat(survey.xyz(road, from_m, to_m))
+    against = bool(run.steps[0].edge & 1)
+    return Leg(
+        leg=number,
+        trip=case.trip,
+        vehicle="machine",
+        road=survey.site.layers["roads"].ids[road],
+        direction="against" if against else "along",
+        travel="reverse" if configurations.reverse[lowest] else "forward",
+        from_m=from_m,
+        to_m=to_m,
+        length_m=to_m - from_m,
+        time_s=float(trip.cell_time_s[cells].sum()),
+        gear=configurations.gear[lowest],
+        range="low" if configurations.low[lowest] else "high",
+        steering=configurations.steering[lowest],  # type: ignore[arg-type]
+        drive=configurations.drive[lowest],  # type: ignore[arg-type]
+        attitude=case.body.attitude,
+        speed_kmh=float(mps_to_kmh(caps.min())),
+        speeds=_speeds(trip, run),
+        because=(),
+        verdict=Verdict(int(trip.cell_worst[cells].max())).word,  # type: ignore[arg-type]
+        flags=(),
+        path_lonlat=_path(path[::-1] if against else path),
+    )
+
+
+def _path(points: NDArray[np.float64]) -> tuple[tuple[float, ...], ...]:
+    return tuple(tuple(float(v) for v in point if not np.isnan(v)) for point in points)
+
+
+def _speeds(trip: Trip, run: Run) -> tuple[SpeedStretch, ...]:
+    """Give the top speed by chainage, ascending, neighbouring equal ones joined."""
+    cells = np.arange(run.first, run.last + 1)
+    survey = trip.case.survey
+    cells = cells[np.argsort(survey.pieces.from_m[trip.cells.piece[cells]])]
+    piece, config = trip.cells.piece[cells], trip.cells.config[cells]
+    way = (1 - trip.cells.sense[cells]) // 2
+    cap = np.round(mps_to_kmh(trip.folded.cap_mps[piece, way, config]), 1)
+    rule = trip.folded.cap_rule[piece, way, config]
+    starts = np.flatnonzero(np.r_[True, (cap[1:] != cap[:-1]) | (rule[1:] != rule[:-1])])
+    ends = np.r_[starts[1:], len(cells)] - 1
+    return tuple(
+        SpeedStretch(from_m=float(survey.pieces.from_m[piece[a]]), to_m=float(survey.pieces.to_m[piece[b]]),
+                     speed_kmh=float(cap[a]), rule=trip.folded.rules[rule[a]] if rule[a] >= 0 else "gear")
+        for a, b in zip(starts, ends, strict=True)
+    )
+
+
+def turns_of(trip: Trip, runs: tuple[Run, ...], first_turn: int, first_leg: int) -> tuple[Turn, ...]:
+    """Give the junctions passed and the places turned round at."""
+    out: list[Turn] = []
+    survey, network = trip.case.survey, trip.case.survey.network
+    for number in range(1, len(runs)):
+        before, after = runs[number - 1].steps[-1], runs[number].steps[0]
+        node = trip.graph.tail[after.edge]
+        round_ = after.before == "turn_round"
+        bend = abs(_bend(trip, runs[number - 1].last, runs[number].first))
+        if not round_ and (network.node_degree[node] < 3 or bend < TURNING_ANGLE_RAD or before.edge == after.edge ^ 1):
+            continue
+        place = _place(trip, node)
+        places = survey.site.layers["places"]
+        room = float(places.number("turn_radius_m")[places.index(place)]) if place else np.nan
+        state = trip.case.configurations.states[after.state]
+        out.append(Turn(
+            turn=first_turn + len(out), trip=trip.case.trip, place=place, after_leg=first_leg + number - 1,
+            kind="turn_round" if round_ else "through", steering=state[2],
+            room_m=None if np.isnan(room) else room,
+            needed_m=trip.case.outer_radius_m if round_ else None,
+            lonlat=_lonlat(trip, node),
+        ))
+    return tuple(out)
+
+
+def _bend(trip: Trip, before: int, after: int) -> float:
+    """Give the change of heading between two cells, −π…π."""
+    heading = trip.case.survey.pieces.heading_rad[trip.cells.piece[[before, after]]]
+    heading = heading + np.where(trip.cells.sense[[before, after]] < 0, np.pi, 0.0)
+    return float((heading[1] - heading[0] + np.pi) % (2 * np.pi) - np.pi)
+
+
+def stops_of(trip: Trip, runs: tuple[Run, ...], first_stop: int, first_leg: int) -> tuple[Stop, ...]:
+    """Give the start, every standing change, and the end."""
+    if not runs:
+        return ()
+    out = [_start(trip, runs, first_stop, first_leg)]
+    for number in range(1, len(runs)):
+        step = runs[number].steps[0]
+        changes = _changes(trip, step)
+        if changes:
+            out.append(_stop(trip, runs, number, first_stop + len(out), first_leg, changes))
+    out.append(_end(trip, runs, first_stop + len(out)))
+    return tuple(out)
+
+
+def _changes(trip: Trip, step: Step) -> tuple[Change, ...]:
+    if step.old_state is None or step.old_state == step.state:
+        return ()
+    states = trip.case.configurations.states
+    names = ("travel", "range", "steering", "drive")
+    return tuple(Change(what=name, old=old, new=new)
+                 for name, old, new in zip(names, states[step.old_state], states[step.state], strict=True) if old != new)
+
+
+def _start(trip: Trip, runs: tuple[Run, ...], number: int, first_leg: int) -> Stop:
+    step = runs[0].steps[0]
+    state = trip.case.configurations.states[step.state]
+    changes = _changes(trip, step) if step.old_state is not None else tuple(
+        Change(what=name, old=None, new=value)
+        for name, value in zip(("travel", "range", "steering", "drive"), state, strict=True))
+    note = ""
+    if trip.request.came is None:
+        piece, sense = int(trip.cells.piece[0]), int(trip.cells.sense[0])
+        heading = trip.case.survey.pieces.heading_rad[piece] + (np.pi if sense < 0 else 0.0)
+        heading += np.pi if trip.case.configurations.reverse[trip.cells.config[0]] else 0.0
+        note = f"The machine must stand facing {np.degrees(heading) % 360:.0f}° (grid, clockwise from north)."
+    elif step.before == "turn_round":
+        note = "Turn round here first."
+    return Stop(stop=number, trip=trip.case.trip, before_leg=first_leg, place=trip.request.from_place,
+                road=_road(trip, runs[0].first), at_m=_entry(trip, runs[0].first), kind="start", changes=changes,
+                time_s=_change_time(trip) if step.old_state is not None and changes else 0.0, note=note,
+                lonlat=_lonlat(trip, trip.request.start))
+
+
+def _stop(trip: Trip, runs: tuple[Run, ...], number: int, stop: int, first_leg: int, changes: tuple[Change, ...]) -> Stop:  # noqa: PLR0913 - all of one stop
+    node = trip.graph.tail[runs[number].steps[0].edge]
+    return Stop(stop=stop, trip=trip.case.trip, before_leg=first_leg + number, place=_place(trip, node),
+                road=_road(trip, runs[number - 1].last), at_m=_exit(trip, runs[number - 1].last), kind="change",
+                changes=changes, time_s=_change_time(trip), lonlat=_lonlat(trip, node))
+
+
+def _end(trip: Trip, runs: tuple[Run, ...], number: int) -> Stop:
+    return Stop(stop=number, trip=trip.case.trip, before_leg=None, place=trip.request.to_place,
+                road=_road(trip, runs[-1].last), at_m=_exit(trip, runs[-1].last), kind="end", changes=(), time_s=0.0,
+                lonlat=_lonlat(trip, trip.request.goal))
+
+
+def _change_time(trip: Trip) -> float:
+    return trip.case.scalar("hold.change_time")
+
+
+def _road(trip: Trip, cell: int) -> str:
+    survey = trip.case.survey
+    return survey.site.layers["roads"].ids[int(survey.pieces.road[trip.cells.piece[cell]])]
+
+
+def _entry(trip: Trip, cell: int) -> float:
+    pieces, sense = trip.case.survey.pieces, trip.cells.sense[cell]
+    piece = trip.cells.piece[cell]
+    return float(pieces.from_m[piece] if sense > 0 else pieces.to_m[piece])
+
+
+def _exit(trip: Trip, cell: int) -> float:
+    pieces, sense = trip.case.survey.pieces, trip.cells.sense[cell]
+    piece = trip.cells.piece[cell]
+    return float(pieces.to_m[piece] if sense > 0 else pieces.from_m[piece])
+
+
+def _place(trip: Trip, node: int) -> str | None:
+    """Give the place at a node; where several lie together, the one to stop at."""
+    places = trip.case.survey.site.layers["places"]
+    ids = trip.case.survey.network.node_places.get(node, ())
+    return max(ids, key=lambda i: places.number("may_stop")[places.index(i)] == 1, default=None)
+
+
+def _lonlat(trip: Trip, node: int) -> tuple[float, float]:
+    point = trip.case.survey.lonlat(trip.case.survey.network.node_xy[[node]])[0]
+    return float(point[0]), float(point[1])

@@ -1,0 +1,126 @@
+"""One trip: fold the rules, search twice, keep the cells of the way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Case, Fold, fold
+from travel.domain.verdict import Verdict
+from travel.routing import Choice, Graph, Step, Way, choose, find_way, make_graph, nearest_reached
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TripRequest:
+    """From where to where, how the machine stands at the start, and what has been accepted."""
+
+    start: int
+    goal: int
+    from_place: str
+    to_place: str
+    came: Step | None = None
+    accepted: frozenset[str] = frozenset()
+    aim: str = "exposure"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Cells:
+    """The cells of a way in the order driven: piece, sense, configuration, and the step each belongs to."""
+
+    piece: Ints
+    sense: Ints
+    config: Ints
+    step: Ints
+
+    def __len__(self) -> int:
+        return len(self.piece)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Trip:
+    """A solved trip. ``way`` None: none was found; then ``blocked_way`` is the least-blocked one, if any connects.
+
+    ``drivable`` counts the steps of ``blocked_way`` before the first blocked link.
+    """
+
+    case: Case
+    request: TripRequest
+    folded: Fold
+    choice: Choice
+    graph: Graph
+    way: Way | None
+    blocked_way: Way | None
+    drivable: int
+    cells: Cells
+
+    @property
+    def worst(self) -> Verdict:
+        """The worst verdict on the way."""
+        if self.way is None:
+            return Verdict.BLOCKED
+        if not len(self.cells):
+            return Verdict.CLEAR
+        return Verdict(int(self.cell_worst.max()))
+
+    @property
+    def cell_worst(self) -> NDArray[np.uint8]:
+        """The verdict of every cell of the way."""
+        way = (1 - self.cells.sense) // 2
+        return np.asarray(self.folded.worst[self.cells.piece, way, self.cells.config])
+
+    @property
+    def cell_time_s(self) -> NDArray[np.float64]:
+        """Seconds on every cell at its capped speed."""
+        return np.asarray(self.case.survey.pieces.length_m[self.cells.piece] / self.cell_cap_mps)
+
+    @property
+    def cell_cap_mps(self) -> NDArray[np.float64]:
+        """Top speed on every cell [m/s]."""
+        way = (1 - self.cells.sense) // 2
+        return np.asarray(self.folded.cap_mps[self.cells.piece, way, self.cells.config])
+
+
+def solve(case: Case, request: TripRequest, progress: Callable[[float], None] | None = None) -> Trip:
+    """Find the way of one trip: first with blocked and unaccepted unknown shut, then with unknown passable.
+
+    Args:
+        case: machine, load, weather, hour, survey
+        request: from, to, how the machine stands
+        progress: called with the share of the folding done
+    """
+    folded = fold(case, request.accepted, progress)
+    choice = choose(case, folded)
+    graph = make_graph(case, choice, request.aim)
+    way = None
+    for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
+        way = find_way(graph, request.start, request.goal, worst, request.came)
+        if way is not None:
+            break
+    blocked, drivable = (None, 0) if way else nearest_reached(graph, request.start, request.goal, request.came)
+    steps = way.steps if way else ()
+    return Trip(case=case, request=request, folded=folded, choice=choice, graph=graph, way=way,
+                blocked_way=blocked, drivable=drivable, cells=cells_of(case, choice, steps))
+
+
+def cells_of(case: Case, choice: Choice, steps: tuple[Step, ...]) -> Cells:
+    """Give the cells of some steps, in the order driven."""
+    network = case.survey.network
+    piece, sense, config, number = [], [], [], []
+    for index, step in enumerate(steps):
+        link, against = step.edge >> 1, step.edge & 1
+        run = np.arange(int(network.link_piece_start[link]), int(network.link_piece_stop[link]))
+        run = run[::-1] if against else run
+        piece.append(run)
+        sense.append(np.full(len(run), -1 if against else 1))
+        config.append(choice.config[run, against, step.state])
+        number.append(np.full(len(run), index))
+
+    def joined(parts: list[Ints]) -> Ints:
+        return np.concatenate(parts).astype(np.int64) if parts else np.empty(0, dtype=np.int64)
+
+    return Cells(piece=joined(piece), sense=joined(sense), config=joined(config), step=joined(number))

@@ -1,0 +1,160 @@
+"""The graph the search runs on: directed links × states, with what each costs and where one may stand or turn.
+
+Edge ``2·link`` drives a link as its road is drawn, ``2·link + 1`` the other way; ``edge ^ 1`` is the way back. No arcs
+are stored: an arrival's successors follow from the place it arrives at.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Case
+from travel.domain.verdict import Verdict
+from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+COMPONENTS = ("blocked", "unknown", "exposure", "caution", "time", "climb", "changes", "length")
+AIMS: dict[str, tuple[str, ...]] = {
+    "exposure": ("blocked", "unknown", "exposure", "caution", "time", "length"),
+    "time": ("blocked", "unknown", "time", "exposure", "caution", "length"),
+    "climb": ("blocked", "unknown", "climb", "exposure", "caution", "time", "length"),
+    "changes": ("blocked", "unknown", "changes", "exposure", "caution", "time", "length"),
+    "shortest": ("blocked", "unknown", "length", "exposure", "caution", "time"),
+}
+BITS = 44
+"""Width of one component: 17 592 km in millimetres, 557 years in milliseconds."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Graph:
+    """Directed links × states. ``cost`` folds the aim's components into one integer, most important first.
+
+    ``worst`` the worst verdict on a link in a state; ``stand`` where a configuration may be changed standing still at
+    the head of an edge; ``turn`` nodes with room to turn round.
+    """
+
+    tail: list[int]
+    head: list[int]
+    leaving: list[list[int]]
+    states: int
+    cost: list[list[int]]
+    worst: NDArray[np.uint8]
+    length_mm: list[int]
+    stand: list[bool]
+    turn: list[bool]
+    change_cost: int
+    turn_cost: int
+    same_travel: list[list[bool]]
+    aim: tuple[str, ...]
+
+    def parts(self, cost: int) -> dict[str, int]:
+        """Take a folded cost apart again."""
+        out = {}
+        for name in reversed(self.aim):
+            out[name] = cost & ((1 << BITS) - 1)
+            cost >>= BITS
+        return out
+
+
+def fold_cost(aim: tuple[str, ...], parts: dict[str, Any]) -> Any:
+    """Fold components into one integer, the first the most important (plain integers: they never overflow)."""
+    total: Any = 0
+    for name in aim:
+        total = (total << BITS) + parts.get(name, 0)
+    return total
+
+
+def make_graph(case: Case, choice: Choice, aim: str = "exposure") -> Graph:
+    """Give the graph of one trip.
+
+    Args:
+        case: the trip
+        choice: the best gear on every piece
+        aim: which way is best, a key of ``AIMS``
+    """
+    network = case.survey.network
+    order = AIMS[aim]
+    starts = np.asarray(network.link_piece_start)
+    sums = {name: _per_link(values, starts) for name, values in _components(case, choice).items()}
+    links, states = len(starts), choice.worst.shape[2]
+    worst = np.maximum.reduceat(choice.worst, starts, axis=0)
+    cost = [
+        [fold_cost(order, {name: int(values[link, way, state]) for name, values in sums.items()})
+         for state in range(states)]
+        for link in range(links) for way in range(2)
+    ]
+    tail = [int(v) for pair in zip(network.link_a, network.link_b, strict=True) for v in pair]
+    head = [int(v) for pair in zip(network.link_b, network.link_a, strict=True) for v in pair]
+    leaving: list[list[int]] = [[] for _ in range(len(network.node_xy))]
+    for edge, node in enumerate(tail):
+        leaving[node].append(edge)
+    keys = case.configurations.states
+    change_s, turn_s = case.scalar("hold.change_time"), case.scalar("turn.round_time")
+    return Graph(
+        tail=tail,
+        head=head,
+        leaving=leaving,
+        states=states,
+        cost=cost,
+        worst=worst.reshape(links * 2, states),
+        length_mm=[int(v) for v in np.repeat(np.add.reduceat(choice.length_mm, starts), 2)],
+        stand=_standing(case, head),
+        turn=_turning(case),
+        change_cost=fold_cost(order, {"time": int(change_s * MS_PER_S), "changes": 1}),
+        turn_cost=fold_cost(order, {"time": int(turn_s * MS_PER_S)}),
+        same_travel=[[a[0] == b[0] for b in keys] for a in keys],
+        aim=order,
+    )
+
+
+def _components(case: Case, choice: Choice) -> dict[str, Ints]:
+    length = choice.length_mm.reshape(-1, 1, 1)
+    rise = np.nan_to_num(case.window.grade_worst) * case.survey.pieces.length_m * MM_PER_M
+    climb = np.stack([np.maximum(rise, 0), np.maximum(-rise, 0)], axis=1).reshape(-1, 2, 1)
+    worst = choice.worst
+    return {
+        "blocked": np.where(worst == Verdict.BLOCKED, length, 0),
+        "unknown": np.where(worst == Verdict.UNKNOWN, length, 0),
+        "exposure": np.where(choice.exposed, length, 0),
+        "caution": np.where(worst == Verdict.CAUTION, length, 0),
+        "time": choice.time_ms,
+        "climb": np.broadcast_to(np.rint(climb).astype(np.int64), worst.shape),
+        "length": np.broadcast_to(length, worst.shape),
+    }
+
+
+def _per_link(values: Ints, starts: Ints) -> Ints:
+    return np.asarray(np.add.reduceat(values, starts, axis=0))
+
+
+def _standing(case: Case, head: list[int]) -> list[bool]:
+    """Where a configuration may be changed at the end of each edge: a place to stop, nearly level, before the slope."""
+    network, window = case.survey.network, case.window
+    steepest = case.scalar("hold.standing_grade")
+    places = case.survey.site.layers["places"]
+    may_stop = places.number("may_stop")
+    starts, stops = np.asarray(network.link_piece_start), np.asarray(network.link_piece_stop)
+    at_head = np.stack([stops - 1, starts], axis=1).ravel()
+    grade = np.abs(window.grade_worst[at_head]) + window.half_band[at_head]
+    nodes = {node for node, ids in network.node_places.items() if any(may_stop[places.index(i)] == 1 for i in ids)}
+    with np.errstate(invalid="ignore"):
+        level = grade <= steepest
+    return [bool(level[edge]) and node in nodes for edge, node in enumerate(head)]
+
+
+def _turning(case: Case) -> list[bool]:
+    """Where the ground is free to turn round: a turning place or pick point as wide as the machine's outer circle."""
+    places = case.survey.site.layers["places"]
+    radius, kinds = places.number("turn_radius_m"), places.text("kind")
+    needed = case.outer_radius_m
+    out = [False] * len(case.survey.network.node_xy)
+    for node, ids in case.survey.network.node_places.items():
+        rows = [places.index(i) for i in ids]
+        out[node] = any(kinds[r] in ("turning", "pick_point") and radius[r] >= needed for r in rows)
+    return out
