@@ -96,7 +96,7 @@ def trailing_axles(
         hitches_m: distance of the next unit's coupling behind each unit's axle, shape (k,) [m]
 
     Returns:
-        x, y [m] and heading [rad] of each axle at each point of the path, shape (k, n, 3) [m]
+        x, y and heading of each axle at each point of the path, shape (k, n, 3) [m, m, rad]
 
     Valid for:
         drawbars_m > 0
