@@ -1,0 +1,258 @@
+"""A good site comes back as it was written, from a folder and from a GeoPackage alike."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.builders import (
+    CRS,
+    HEADER,
+    ORIGIN_M,
+    collection,
+    good_layers,
+    line,
+    point,
+    road,
+    toml,
+    vocabulary,
+    write_site,
+    write_terrain,
+)
+from travel.domain.layers import LAYERS
+from travel.domain.site import Site
+from travel.errors import InputError
+from travel.readers.site import read_site
+
+WORDS = vocabulary()
+
+
+def local(site: Site, layer: str, row: int) -> np.ndarray:
+    xyz = shapely.get_coordinates(site.layers[layer].geometry[row], include_z=True)
+    return xyz - [*ORIGIN_M, 0]
+
+
+def test_values_geometry_and_digests_come_back(tmp_path: Path) -> None:
+    site = read_site(write_site(tmp_path / "s", **good_layers()), WORDS)
+    assert site.doubts == ()
+    assert set(site.layers) == set(LAYERS)
+    roads = site.layers["roads"]
+    assert roads.ids == ("r1", "r2")
+    assert roads.values(1) == {
+        "id": "r2", "width_m": 5.0, "surface": "compacted_gravel", "lit": 1.0, "not_looked_at": ("people",),
+    }  # fmt: skip
+    assert np.isnan(roads.number("lit")[0])
+    np.testing.assert_allclose(local(site, "roads", 1), [(60, 0, 101), (60, 40, 103), (80, 60, 103)], atol=1e-4)
+    assert site.layers["limits"].method("width_m").tolist() == ["told"]
+    assert site.layers["people"].text("days")[0] == "mon tue"
+    assert site.layers["closures"].text("closed_from")[0] == "2026-05-04T07:00:00+02:00"
+    assert len(site.layers["ground"]) == 0
+    assert np.isnan(site.layers["ground"].number("bearing_kpa")).all()
+    assert [(f.role, f.name) for f in site.inputs][:2] == [("site", "site.toml"), ("layer", "roads.geojson")]
+    data = (tmp_path / "s" / "roads.geojson").read_bytes()
+    assert site.inputs[1].sha256 == hashlib.sha256(data).hexdigest()
+    with pytest.raises(ValueError, match="read-only"):
+        roads.number("width_m")[0] = 9.0
+
+
+def test_equal_by_digest_and_not_after_a_change(tmp_path: Path) -> None:
+    layers = good_layers()
+    one = read_site(write_site(tmp_path / "a", **layers), WORDS)
+    two = read_site(write_site(tmp_path / "b", **layers), WORDS)
+    layers["roads"][0]["properties"]["width_m"] = 4.9
+    three = read_site(write_site(tmp_path / "c", **layers), WORDS)
+    assert one == two
+    assert one != three
+
+
+def write_geopackage(path: Path, layers: dict[str, list[dict[str, Any]]], header: str | None, crs: str = CRS) -> Path:
+    import geopandas as gpd
+    import pandas as pd
+    import pyogrio
+
+    for name, features in layers.items():
+        content = collection(features)
+        for feature in content["features"]:
+            if "not_looked_at" in feature["properties"]:
+                feature["properties"]["not_looked_at"] = ",".join(feature["properties"]["not_looked_at"])
+        frame = gpd.GeoDataFrame.from_features(content, crs="OGC:CRS84").to_crs(crs)
+        for column in ("lit", "may_stop"):
+            if column in frame:
+                frame[column] = frame[column].astype("boolean")
+        frame.to_file(path, layer=name, driver="GPKG")
+    if header is not None:
+        pyogrio.write_dataframe(pd.DataFrame({"toml": [header]}), path, layer="site_header", driver="GPKG")
+    return path
+
+
+def assert_same_values(one: Site, two: Site) -> None:
+    assert one.header == two.header
+    for name in LAYERS:
+        a, b = one.layers[name], two.layers[name]
+        assert [a.values(row) for row in range(len(a))] == [b.values(row) for row in range(len(b))]
+        for left, right in zip(a.geometry, b.geometry, strict=True):
+            assert left.has_z == right.has_z
+            assert shapely.equals_exact(left, right, tolerance=1e-4)
+
+
+@pytest.mark.parametrize("crs", [CRS, "EPSG:4326", "EPSG:32632"])
+def test_geopackage_holds_the_same_as_a_folder(tmp_path: Path, crs: str) -> None:
+    folder = read_site(write_site(tmp_path / "s", **good_layers()), WORDS)
+    package = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER), crs), WORDS)
+    assert_same_values(folder, package)
+    assert [(f.role, f.name) for f in package.inputs] == [("site", "s.gpkg")]
+
+
+def test_geopackage_with_its_header_beside_it(tmp_path: Path) -> None:
+    (tmp_path / "s.toml").write_text(toml(HEADER))
+    site = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), None), WORDS)
+    assert [f.name for f in site.inputs] == ["s.gpkg", "s.toml"]
+    assert site.header.name == HEADER["name"]
+
+
+def test_geopackage_whole_numbers_with_gaps_stay_whole(tmp_path: Path) -> None:
+    layers = good_layers()
+    for number, feature in enumerate(layers["roads"], start=1):
+        feature["properties"]["id"] = number
+    layers["limits"][0]["properties"]["road"] = "2"
+    layers["roads"][0]["properties"]["passes_done"] = 3
+    site = read_site(write_geopackage(tmp_path / "s.gpkg", layers, toml(HEADER)), WORDS)
+    assert site.layers["roads"].ids == ("1", "2")
+    np.testing.assert_array_equal(site.layers["roads"].number("passes_done"), [3, np.nan])
+
+
+@pytest.mark.parametrize(
+    ("header", "beside", "says"),
+    [
+        (None, None, "no header"),
+        (toml(HEADER), toml(HEADER | {"name": "other"}), "differs from s.toml"),
+    ],
+)
+def test_geopackage_with_no_header_or_two(tmp_path: Path, header: str | None, beside: str | None, says: str) -> None:
+    if beside:
+        (tmp_path / "s.toml").write_text(beside)
+    path = write_geopackage(tmp_path / "s.gpkg", good_layers(), header)
+    with pytest.raises(InputError, match=says):
+        read_site(path, WORDS)
+
+
+def test_what_is_no_geopackage(tmp_path: Path) -> None:
+    path = tmp_path / "s.gpkg"
+    path.write_bytes(b"PK not a database")
+    with pytest.raises(InputError) as caught:
+        read_site(path, WORDS)
+    assert [fault.message for fault in caught.value.faults] == ["not a GeoPackage"]
+    path.write_bytes(b"SQLite format 3\0" + b"\0" * 200)
+    with pytest.raises(InputError, match="cannot be read as a GeoPackage") as caught:
+        read_site(path, WORDS)
+    assert str(tmp_path) not in str(caught.value)
+
+
+def test_identifier_may_stand_beside_the_properties(tmp_path: Path) -> None:
+    content = collection(good_layers()["roads"])
+    for feature in content["features"]:
+        feature["id"] = feature["properties"].pop("id")
+    folder = write_site(tmp_path / "s", **good_layers())
+    (folder / "roads.geojson").write_text(json.dumps(content))
+    assert read_site(folder, WORDS).layers["roads"].ids == ("r1", "r2")
+
+
+def test_multi_of_one_part_is_that_part(tmp_path: Path) -> None:
+    layers = good_layers()
+    shape = layers["roads"][0]["geometry"]
+    layers["roads"][0]["geometry"] = {"type": "MultiLineString", "coordinates": [shape["coordinates"]]}
+    site = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    assert site.layers["roads"].geometry[0].geom_type == "LineString"
+    assert site.layers["roads"].geometry[0].has_z
+
+
+def test_unknown_columns_are_kept(tmp_path: Path) -> None:
+    layers = good_layers()
+    layers["roads"][0]["properties"]["painted"] = "blue"
+    site = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    assert site.layers["roads"].extra["painted"].tolist() == ["blue", None]
+
+
+def test_blank_text_and_null_are_missing(tmp_path: Path) -> None:
+    layers = good_layers()
+    layers["roads"][0]["properties"] |= {"width_m": "", "surface": None, "name": "  "}
+    site = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    assert site.layers["roads"].values(0) == {"id": "r1"}
+
+
+def test_other_layers_lose_their_heights(tmp_path: Path) -> None:
+    layers = good_layers() | {"places": [point("gate", (0, 0, 100), kind="gate")]}
+    site = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    assert not site.layers["places"].geometry[0].has_z
+
+
+def test_terrain_rows_from_the_north(tmp_path: Path) -> None:
+    folder = write_site(tmp_path / "s", header={"terrain": {"file": "dem.tif", "vertical_sd_m": 0.1}}, **good_layers())
+    heights = np.full((60, 60), 100.0)
+    heights[0, 0], heights[59, 59] = 110.0, -9999.0
+    write_terrain(folder / "dem.tif", heights, -20, 90, 2.0)
+    site = read_site(folder, WORDS)
+    assert site.doubts == ()
+    grid = site.terrain
+    assert grid is not None
+    assert (grid.west_m, grid.north_m, grid.cell_x_m, grid.cell_y_m) == (499980, 5400090, 2, 2)
+    assert grid.heights[0, 0] == 110
+    assert np.isnan(grid.heights[59, 59])
+    assert grid.heights.dtype == np.float64
+    assert grid.vertical_sd_m == 0.1
+    assert site.inputs[-1].role == "terrain"
+
+
+DOUBTS = {
+    "some vertices without height": (
+        {"roads": [road("r1", [(0, 0, 100), (30, 0), (60, 0, 101)])]}, ("roads", "r1", ""), "no height"),
+    "all heights zero": (
+        {"roads": [road("r1", [(0, 0, 0), (60, 0, 0)])]}, ("roads", "r1", "geometry"), "every height is 0"),
+    "a road across itself": (
+        {"roads": [road("r1", [(0, 0), (60, 0), (60, 30), (30, -30)])]}, ("roads", "r1", "geometry"), "crosses itself"),
+    "a wide road": ({"roads": [road("r1", [(0, 0), (60, 0)], width_m=45)]}, ("roads", "r1", "width_m"), "unusual"),
+    "a column without unit": (
+        {"roads": [road("r1", [(0, 0), (60, 0)], speed_limit=10)]}, ("roads", "", "speed_limit"), "speed_limit_kmh"),
+    "a kind nobody knows": (
+        {"overheads": [line("w", [(3, -9), (3, 9)], kind="unknown", clearance_m=6)]},
+        ("overheads", "w", "kind"), "wire"),
+    "a kind left out": (
+        {"overheads": [line("w", [(3, -9), (3, 9)], clearance_m=6)]}, ("overheads", "w", "kind"), "live wire"),
+    "surveyed and no file": (
+        {"header": {"surveyed": {"edges": "2026-03-02"}}}, ("", "", "surveyed.edges"), "none found"),
+    "a file that is no layer": ({"weather_log": []}, ("", "", ""), "not a layer"),
+    "one attachment": (
+        {"overheads": [line("w", [(3, -9), (3, 9)], kind="wire", attach_a_m=108)]},
+        ("overheads", "w", "attach_b_m"), "says nothing"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", DOUBTS)
+def test_doubts_do_not_stop(tmp_path: Path, name: str) -> None:
+    change, where, says = DOUBTS[name]
+    layers: dict[str, Any] = good_layers() | {"limits": []} | change
+    site = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    assert [(d.layer, d.feature, d.field) for d in site.doubts] == [where]
+    assert says in site.doubts[0].text()
+
+
+def test_half_known_heights_are_dropped_and_unknown_kind_is_a_wire(tmp_path: Path) -> None:
+    layers = {
+        "roads": [road("r1", [(0, 0, 100), (30, 0), (60, 0, 101)])],
+        "overheads": [line("w", [(3, -9), (3, 9)], kind=None), line("v", [(9, -9), (9, 9)], kind="Unknown")],
+    }
+    site = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    assert not site.layers["roads"].geometry[0].has_z
+    assert site.layers["overheads"].text("kind").tolist() == ["wire", "wire"]
+
+
+def test_terrain_beside_the_site_is_doubted(tmp_path: Path) -> None:
+    folder = write_site(tmp_path / "s", header={"terrain": {"file": "dem.tif"}}, **good_layers())
+    write_terrain(folder / "dem.tif", np.full((5, 5), 100.0), 0, 5, 1.0)
+    assert ["cover" in doubt.message for doubt in read_site(folder, WORDS).doubts] == [True]
