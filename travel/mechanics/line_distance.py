@@ -240,4 +240,5 @@ def distance_to_wire_piece(
     square_m2 = np.maximum(np.sum(along_m**2, axis=-1), 1e-24)
     t = np.clip(np.sum((point_xyz_m - end_a_xyz_m) * along_m, axis=-1) / square_m2, 0.0, 1.0)
     nearest_m = end_a_xyz_m + np.expand_dims(t, -1) * along_m
-    return np.linalg.norm(point_xyz_m - nearest_m, axis=-1)
+    distance_m: Number = np.linalg.norm(point_xyz_m - nearest_m, axis=-1)
+    return distance_m

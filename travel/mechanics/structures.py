@@ -127,4 +127,5 @@ def greatest_load_within(axle_x_m: NDArray[np.float64], axle_load_kg: NDArray[np
     x_m, load_kg = axle_x_m[order], axle_load_kg[order]
     total_kg = np.concatenate(([0.0], np.cumsum(load_kg)))
     last = np.searchsorted(x_m, x_m + within_m + 1e-9, side="right")
-    return float(np.max(total_kg[last] - total_kg[:-1]))
+    heaviest_kg: float = np.max(total_kg[last] - total_kg[:-1])
+    return heaviest_kg
