@@ -57,6 +57,9 @@ def parse_toml(data: bytes, notes: Notes) -> dict[str, Any] | None:
         notes.fault(f"not valid TOML at {place[1]}: {reason}" if place else f"not valid TOML: {reason}")
         return None
     version = content.get("format")
+    if isinstance(version, bool):  # true would pass for 1
+        notes.fault("not an allowed value", field="format", value=version, allowed=str(FORMAT))
+        return None
     if isinstance(version, int) and version > FORMAT:
         notes.fault("written by a newer program", field="format", value=version, allowed=str(FORMAT))
         return None

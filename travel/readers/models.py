@@ -42,6 +42,8 @@ def build(model: type[Model], content: Mapping[str, Any], notes: Notes) -> Model
         return model.model_validate_json(json.dumps(content, default=_plain), strict=True)
     except ValidationError as error:
         for item in error.errors(include_url=False, include_context=True):
+            if item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"]:
+                continue  # long enough as written; its faulty entries are told on their own
             _write(model, content, item, notes)  # type: ignore[arg-type]
         return None
 

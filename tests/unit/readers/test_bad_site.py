@@ -68,8 +68,8 @@ FILE_FAULTS: dict[str, tuple[str, str | bytes | None, str, str]] = {
         "people.geojson",
         '{"type": "FeatureCollection", "features": [], "crs": {"properties": {"name": "EPSG:32633"}}}',
         "crs", "another crs is refused"),
-    "key twice": ("people.geojson", '{"type": "FeatureCollection", "features": [], "type": 1, "type": "FeatureCollection"}', "type",
-                  "written twice"),
+    "key twice": (
+        "people.geojson", '{"type": "Feature", "features": [], "type": "FeatureCollection"}', "type", "written twice"),
     "deep": ("people.geojson", "[" * 100000, "", "too deep"),
     "misspelt layer": ("overhead.geojson", '{"type": "FeatureCollection", "features": []}', "", "not a layer name"),
     "other ending": ("people.json", "{}", "", "another ending"),
