@@ -236,7 +236,7 @@ def throw_height(speed_mps: Number, crest_ratio: Number) -> Number:
         speed_mps >= 0
 
     Example:
-        At 4.42872 m/s (10 m/s² would be √20) a crest of 100 % gives one metre.
+        A vertical throw at 4.42869 m/s rises one metre.
 
         >>> round(float(throw_height(4.42869, 1.0)), 3)
         1.0
