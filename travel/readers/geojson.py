@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from travel.readers.files import decode, read_bytes
 from travel.readers.notes import Notes, shown
 from travel.readers.source import Feature, RawLayer, Source, doubt_name
 
+_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
 _WGS84_LONLAT = {"urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:OGC::CRS84", "OGC:CRS84"}
 
 
@@ -81,11 +83,23 @@ def _parse(text: str, notes: Notes) -> Any:
     except (ValueError, RecursionError):
         notes.fault("not usable JSON: a number too long or a structure too deep")
         return None
+    if _SURROGATE.search(text) and not _is_text(content):
+        notes.fault("text with half a character (a lone surrogate)", allowed="whole Unicode characters")
+        return None
     for key in twice:
         notes.fault("key written twice in one object", field=key)
     if content is None:
         notes.fault("not a GeoJSON FeatureCollection", value="null", allowed="FeatureCollection")
     return content
+
+
+def _is_text(content: Any) -> bool:
+    """Whether all text could be written again; JSON can escape half a character, which nothing can print."""
+    try:
+        json.dumps(content, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _check_crs(member: Any, notes: Notes) -> None:

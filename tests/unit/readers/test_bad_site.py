@@ -70,6 +70,8 @@ FILE_FAULTS: dict[str, tuple[str, str | bytes | None, str, str]] = {
         "crs", "another crs is refused"),
     "key twice": (
         "people.geojson", '{"type": "Feature", "features": [], "type": "FeatureCollection"}', "type", "written twice"),
+    "half a character": (
+        "people.geojson", '{"type": "FeatureCollection", "features": [], "name": "\\ud83d"}', "", "half a character"),
     "deep": ("people.geojson", "[" * 100000, "", "too deep"),
     "misspelt layer": ("overhead.geojson", '{"type": "FeatureCollection", "features": []}', "", "not a layer name"),
     "other ending": ("people.json", "{}", "", "another ending"),
@@ -89,6 +91,14 @@ def test_file_fault_is_named(tmp_path: Path, name: str) -> None:
     assert [(fault.field, message in fault.message) for fault in found] == [(field, True)]
     assert found[0].file == ("s" if name == "no roads" else file)
     assert str(tmp_path) not in found[0].text()
+
+
+def test_a_character_escaped_as_a_pair_is_whole(tmp_path: Path) -> None:
+    layers = good_layers()
+    layers["roads"][0]["properties"]["name"] = "\U0001f6a7"
+    folder = write_site(tmp_path / "s", **layers)
+    assert "\\ud83d\\udea7" in (folder / "roads.geojson").read_text()
+    assert faults_of(folder) == ()
 
 
 def test_crs_member_that_says_what_holds_anyway(tmp_path: Path) -> None:
