@@ -105,28 +105,40 @@ def _speeds(trip: Trip, run: Run) -> tuple[SpeedStretch, ...]:
 
 
 def turns_of(trip: Trip, runs: tuple[Run, ...], first_turn: int, first_leg: int) -> tuple[Turn, ...]:
-    """Give the junctions passed and the places turned round at."""
+    """Give the junctions passed and the places turned round at; ``after_leg`` is the leg that ends there."""
     out: list[Turn] = []
-    survey, network = trip.case.survey, trip.case.survey.network
-    for number in range(1, len(runs)):
-        before, after = runs[number - 1].steps[-1], runs[number].steps[0]
-        node = trip.graph.tail[after.edge]
-        round_ = after.before == "turn_round"
-        bend = abs(_bend(trip, runs[number - 1].last, runs[number].first))
-        if not round_ and (network.node_degree[node] < 3 or bend < TURNING_ANGLE_RAD or before.edge == after.edge ^ 1):
+    for number, run in enumerate(runs):
+        step = run.steps[0]
+        round_ = step.before == "turn_round"
+        if not round_ and (number == 0 or not _is_turn(trip, runs[number - 1], run)):
             continue
-        place = _place(trip, node)
-        places = survey.site.layers["places"]
-        room = float(places.number("turn_radius_m")[places.index(place)]) if place else np.nan
-        state = trip.case.configurations.states[after.state]
-        out.append(Turn(
-            turn=first_turn + len(out), trip=trip.case.trip, place=place, after_leg=first_leg + number - 1,
-            kind="turn_round" if round_ else "through", steering=state[2],
-            room_m=None if np.isnan(room) else room,
-            needed_m=trip.case.outer_radius_m if round_ else None,
-            lonlat=_lonlat(trip, node),
-        ))
+        out.append(_turn(trip, step, first_turn + len(out), first_leg + number - 1, round_))
     return tuple(out)
+
+
+def _is_turn(trip: Trip, before: Run, after: Run) -> bool:
+    """Tell whether a driver would call it a turn: a junction, a real bend, and not the same road back."""
+    first, last = after.steps[0], before.steps[-1]
+    degree = trip.case.survey.network.node_degree[trip.graph.tail[first.edge]]
+    bend = abs(_bend(trip, before.last, after.first))
+    return bool(degree >= 3 and bend >= TURNING_ANGLE_RAD and last.edge != first.edge ^ 1)
+
+
+def _turn(trip: Trip, step: Step, number: int, after_leg: int, round_: bool) -> Turn:
+    node = trip.graph.tail[step.edge]
+    place, places = _place(trip, node), trip.case.survey.site.layers["places"]
+    room = float(places.number("turn_radius_m")[places.index(place)]) if place else np.nan
+    return Turn(
+        turn=number,
+        trip=trip.case.trip,
+        place=place,
+        after_leg=after_leg,
+        kind="turn_round" if round_ else "through",
+        steering=trip.case.configurations.states[step.state][2],
+        room_m=None if np.isnan(room) else room,
+        needed_m=trip.case.outer_radius_m if round_ else None,
+        lonlat=_lonlat(trip, node),
+    )
 
 
 def _bend(trip: Trip, before: int, after: int) -> float:

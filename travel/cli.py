@@ -1,0 +1,151 @@
+"""The command line: options in, one service call, an exit code out."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from travel.errors import InputError
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Can this lifting machine get from the gate to the pick point and back, which way, and how.\n\n"
+    "Exit codes: 0 yes, nothing open; 3 yes, but controls, cautions or unknowns are open; 1 an answered no; "
+    "2 bad input; 130 cancelled.",
+)
+
+SiteArg = Annotated[Path, typer.Argument(help="Site: a folder with site.toml and GeoJSON layers, or a GeoPackage.")]
+Books = Annotated[list[Path] | None, typer.Option("--rulebook", help="Company or site rulebook; may be repeated.")]
+
+
+@app.command(
+    epilog="Example: travel plan demo_site/site --machine demo_site/machines/middle.toml --from G1 --to P1 "
+    "--weather ground=damp,temperature_c=8,wind_mps=4"
+)
+def plan(  # noqa: PLR0913 - one option each
+    site: SiteArg,
+    machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
+    from_place: Annotated[str, typer.Option("--from", help="Place the machine starts at.")],
+    to_place: Annotated[str, typer.Option("--to", help="Place it has to get to.")],
+    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    at: Annotated[str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")] = None,
+    load: Annotated[Path | None, typer.Option("--load", help="What is carried on the way out (TOML).")] = None,
+    aim: Annotated[str, typer.Option("--aim", help="exposure, time, climb, changes or shortest.")] = "exposure",
+    rulebook: Books = None,
+    accept_unknown: Annotated[list[str] | None, typer.Option("--accept-unknown", help="ID:REASON; may be repeated.")] = None,
+    amend: Annotated[list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")] = None,
+    no_return: Annotated[bool, typer.Option("--no-return", help="Do not plan the way back (becomes a condition).")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Doubts about the input stop as faults do.")] = False,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for plan.json and map.html.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False,
+) -> None:
+    """Plan the way of a machine from one place to another and back."""
+    from travel.service.ask import plan_request
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.plan import default_folder, exit_code, make_plan, write_plan
+        from travel.service.show import plan_text
+
+        request = plan_request(
+            site=site, machine=machine, from_place=from_place, to_place=to_place, weather=weather, at=at, load=load,
+            aim=aim, rulebooks=tuple(rulebook or ()), accept_unknown=tuple(accept_unknown or ()),
+            amendments=tuple(amend or ()), with_return=not no_return, strict=strict)
+        answer = make_plan(request, progress=tell)
+        paths = write_plan(answer, out or default_folder(answer, request))
+        tell("done", 1.0)
+        _print(plan_text(answer, tuple(str(path) for path in paths), as_json))
+        return exit_code(answer.plan)
+
+    _run(work)
+
+
+@app.command(epilog="Example: travel rules --json")
+def rules(
+    rulebook: Books = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List every limit: value, where it holds, which layer won, status and source."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.show import rules_text
+
+        table, text = rules_text(tuple(rulebook or ()))
+        _print(text if as_json else table)
+        return 0
+
+    _run(work)
+
+
+@app.command(epilog="Example: travel schema machine")
+def schema(kind: Annotated[str, typer.Argument(help="site, machine, load, plan or rulebook.")]) -> None:
+    """Print what a kind of file may hold, as JSON Schema."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        import json
+
+        from travel.service.show import schema_of
+
+        _print(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
+        return 0
+
+    _run(work)
+
+
+def _run(work: Callable[[Callable[[str, float], None]], int]) -> None:
+    """Run one command with a progress line on a terminal, and turn what happens into an exit code."""
+    from travel.errors import InputError
+
+    try:
+        code = _with_progress(work)
+    except InputError as error:
+        _print_faults(error)
+        code = 2
+    except KeyboardInterrupt:
+        print("Cancelled; nothing was half-written.", file=sys.stderr)
+        code = 130
+    raise typer.Exit(code)
+
+
+def _with_progress(work: Callable[[Callable[[str, float], None]], int]) -> int:
+    if not sys.stderr.isatty():
+        return work(lambda what, share: None)
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+        return work(lambda what, share: bar.update(task, description=what, completed=share))
+
+
+def _print(what: Any) -> None:
+    if isinstance(what, str):
+        print(what)
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    if not console.is_terminal:
+        console = Console(highlight=False, markup=False, emoji=False, width=100)
+    for part in what if isinstance(what, list) else [what]:
+        console.print(part)
+
+
+def _print_faults(error: InputError) -> None:
+    count = len(error.faults)
+    print(f"{count} fault{'s' if count != 1 else ''}; nothing was written:", file=sys.stderr)
+    for fault in error.faults:
+        print(f"  {fault.text()}", file=sys.stderr)
+
+
+def main() -> None:
+    """Run the command line."""
+    app()

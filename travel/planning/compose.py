@@ -1,0 +1,217 @@
+"""Solved trips into one TravelPlan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from travel.checks import Answer, answers_for, built_rules
+from travel.domain.machine import Load, Machine
+from travel.domain.plan import SCHEMA, Finding, Leg, ProfileTrip, Stop, TravelPlan, Turn
+from travel.domain.plan import Trip as TripSummary
+from travel.domain.request import PlanRequest
+from travel.domain.rules import Rulebook
+from travel.domain.site import Doubt, InputFile
+from travel.domain.verdict import Verdict
+from travel.planning.checked import because_of, checked_of, judged_of
+from travel.planning.conditions import conditions_of
+from travel.planning.findings import Found, findings_of
+from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
+from travel.planning.nearest import nearest_of, stopping_findings
+from travel.planning.relied import digest, fingerprint, relied_on
+from travel.planning.trips import Trip
+from travel.survey import Survey
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Facts:
+    """Everything about the question that is not a trip."""
+
+    request: PlanRequest
+    request_json: Mapping[str, Any]
+    machine: Machine
+    load: Load | None
+    survey: Survey
+    rulebook: Rulebook
+    inputs: tuple[InputFile, ...]
+    doubts: tuple[Doubt, ...]
+    created_at: str
+    program: Mapping[str, str]
+
+
+@dataclass(slots=True)
+class _Parts:
+    """The plan's lists while they grow trip by trip."""
+
+    legs: list[Leg]
+    turns: list[Turn]
+    stops: list[Stop]
+    findings: list[Finding]
+    answers: list[tuple[Trip, tuple[Answer, ...]]]
+
+
+def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
+    """Put the trips together: flags in the order of travel, legs and stops that point to them, conditions, digests.
+
+    Args:
+        trips: in the order driven; a trip whose predecessor was not found is not in the list
+        facts: the question
+    """
+    parts = _Parts(legs=[], turns=[], stops=[], findings=[], answers=[])
+    for trip in trips:
+        _add_trip(parts, trip, facts)
+    findings = tuple(parts.findings)
+    summaries = tuple(_summary(trip, facts, findings) for trip in trips)
+    wanted = 2 if facts.request.with_return else 1
+    found = len(trips) == wanted and all(trip.way is not None for trip in trips)
+    worst = max((Verdict[s.verdict.upper()] for s in summaries), default=Verdict.BLOCKED)
+    case = trips[0].case
+    relied = relied_on(trips, facts.survey.site)
+    weather = case.weather.model_dump()
+    basis = {"request": dict(facts.request_json), "inputs": [[f.role, f.sha256] for f in facts.inputs]}
+    built = built_rules()
+    return TravelPlan(
+        schema=SCHEMA,
+        plan_id=f"TP-{digest(basis)[:10].upper()}",
+        created_at=facts.created_at,
+        program=facts.program,
+        request=facts.request_json,
+        site=_site(facts),
+        machine=_machine(case.body, facts.machine),
+        trailer=None,
+        load=facts.load.model_dump(mode="json") if facts.load else None,
+        weather=weather,
+        rulebooks=tuple({"layer": b.layer, "name": b.name, "sha256": b.sha256} for b in facts.rulebook.books),
+        inputs=tuple({"role": f.role, "name": f.name, "sha256": f.sha256} for f in facts.inputs),
+        outcome="way" if found else "no_way",
+        verdict=worst.word if found else "blocked",  # type: ignore[arg-type]
+        trips=summaries,
+        legs=tuple(parts.legs),
+        turns=tuple(parts.turns),
+        stops=tuple(parts.stops),
+        findings=findings,
+        checked=checked_of(parts.answers, facts.rulebook),
+        conditions=conditions_of(findings, facts.request, facts.rulebook, case.weather),
+        remedies=(),
+        nearest=tuple(nearest_of(trip, findings) for trip in trips if trip.way is None),
+        alternatives=(),
+        turn_back=(),
+        single_points=(),
+        latest_departure=None,
+        profile=tuple(_profile(trip, parts.legs) for trip in trips if trip.way is not None),
+        transport=None,
+        setup=None,
+        cautions=(*facts.rulebook.cautions, *_not_built(facts.rulebook, built)),
+        doubts=tuple(doubt.text() for doubt in facts.doubts),
+        sources={key: " ".join(p for p in (s.title, f"({s.edition})" if s.edition else "") if p)
+                 for key, s in facts.rulebook.sources.items()},
+        rules={rule.id: {"title": rule.title, "kind": rule.kind, "unit": rule.unit, "built": rule.id in built,
+                         "acceptable": rule.acceptable, "high_consequence": rule.high_consequence}
+               for rule in facts.rulebook.rules.values()},
+        relied_on=relied,
+        fingerprint=fingerprint(relied, facts.rulebook, {"weather": weather, **basis}),
+        judged=tuple(row for trip in trips if trip.way is not None for row in judged_of(trip)),
+    )
+
+
+def _add_trip(parts: _Parts, trip: Trip, facts: Facts) -> None:
+    accepted = {item.id: item.reason for item in facts.request.accept_unknown}
+    if trip.way is None:
+        for found in stopping_findings(trip, accepted):
+            parts.findings.append(replace(found.finding, flag=len(parts.findings) + 1))
+        return
+    runs = runs_of(trip)
+    first_leg = len(parts.legs) + 1
+    answers = answers_for(trip.case, trip.cells.piece, trip.cells.sense, trip.cells.config) if len(trip.cells) else ()
+    parts.answers.append((trip, answers))
+    numbered = []
+    for found in findings_of(trip, trip.cells, accepted, answers):
+        leg = None if found.finding.where.scope == "layer" else first_leg + _run_of(runs, int(found.cells[0]))
+        finding = replace(found.finding, flag=len(parts.findings) + 1, leg=leg)
+        parts.findings.append(finding)
+        numbered.append(Found(finding=finding, cells=found.cells, order=found.order))
+    flags = [tuple(f.finding.flag for f in numbered
+                   if f.finding.where.scope != "layer" and ((f.cells >= run.first) & (f.cells <= run.last)).any())
+             for run in runs]
+    for number, (run, mine, because) in enumerate(zip(runs, flags, because_of(trip, runs), strict=True)):
+        parts.legs.append(replace(leg_of(trip, run, first_leg + number), flags=mine, because=because))
+    parts.turns += turns_of(trip, runs, len(parts.turns) + 1, first_leg)
+    parts.stops += stops_of(trip, runs, len(parts.stops) + 1, first_leg)
+
+
+def _run_of(runs: tuple[Run, ...], cell: int) -> int:
+    return next(i for i, run in enumerate(runs) if run.first <= cell <= run.last)
+
+
+def _summary(trip: Trip, facts: Facts, findings: tuple[Finding, ...]) -> TripSummary:
+    length = trip.case.survey.pieces.length_m[trip.cells.piece]
+    worst, by = trip.cell_worst if len(trip.cells) else np.empty(0, dtype=np.uint8), trip.case
+    open_unknown = any(f.trip == by.trip and f.verdict == "unknown" and not f.accepted for f in findings)
+    verdict = max(trip.worst, Verdict.UNKNOWN) if open_unknown else trip.worst
+    rise = np.where(trip.cells.sense > 0, 1, -1) * by.window.grade_worst[trip.cells.piece] * length
+    stops = sum(by.scalar("hold.change_time") for s in (trip.way.steps if trip.way else ())
+                if s.old_state is not None and s.old_state != s.state)
+    return TripSummary(
+        trip=by.trip,  # type: ignore[arg-type]
+        vehicle="machine",
+        load_on=by.loaded,
+        found=trip.way is not None,
+        from_place=trip.request.from_place,
+        to_place=trip.request.to_place,
+        verdict=verdict.word,  # type: ignore[arg-type]
+        length_m=float(length.sum()),
+        climb_m=None if np.isnan(rise).any() else float(np.maximum(rise, 0).sum()),
+        time_s=float(trip.cell_time_s.sum()) + stops if len(length) else 0.0,
+        clear_m=float(length[worst == Verdict.CLEAR].sum()),
+        caution_m=float(length[worst == Verdict.CAUTION].sum()),
+        unknown_m=float(length[worst == Verdict.UNKNOWN].sum()),
+    )
+
+
+def _profile(trip: Trip, legs: list[Leg]) -> ProfileTrip:
+    """Give heights at the ends of the pieces, grade and verdict of each piece, by distance driven."""
+    survey, cells = trip.case.survey, trip.cells
+    pieces = survey.pieces
+    entry = np.where(cells.sense > 0, pieces.from_m[cells.piece], pieces.to_m[cells.piece])
+    leave = np.where(cells.sense > 0, pieces.to_m[cells.piece], pieces.from_m[cells.piece])
+    road = pieces.road[cells.piece]
+    ends = np.r_[entry[:1], leave]
+    heights = survey.heights_at(np.r_[road[:1], road], ends)
+    grade = np.where(cells.sense > 0, 1, -1) * trip.case.window.grade_worst[cells.piece] * 100
+    mine = [leg for leg in legs if leg.trip == trip.case.trip]
+    runs = runs_of(trip)
+    leg = np.empty(len(cells), dtype=np.int64)
+    for run, item in zip(runs, mine, strict=True):
+        leg[run.first : run.last + 1] = item.leg
+    return ProfileTrip(
+        trip=trip.case.trip,
+        distance_m=tuple(float(v) for v in np.r_[0.0, np.cumsum(pieces.length_m[cells.piece])]),
+        height_m=tuple(None if np.isnan(v) else float(v) for v in heights),
+        grade_pct=tuple(None if np.isnan(v) else float(v) for v in grade),
+        leg=tuple(int(v) for v in leg),
+        verdict=tuple(Verdict(int(v)).word for v in trip.cell_worst),  # type: ignore[misc]
+    )
+
+
+def _site(facts: Facts) -> dict[str, Any]:
+    header = facts.survey.site.header
+    return {"name": header.name, "crs": header.crs, "timezone": header.timezone,
+            "surveyed_on": header.surveyed_on.isoformat(), "jurisdiction": header.jurisdiction,
+            "height_datum": header.height_datum, "contacts": dict(header.contacts), "digest": facts.survey.site.digest}
+
+
+def _machine(body: Any, machine: Machine) -> dict[str, Any]:
+    return {"name": machine.name, "attitude": body.attitude, "gross_kg": body.mass_kg, "height_m": body.height_m,
+            "width_m": body.width_m, "length_m": body.length_m, "wheelbase_m": body.wheelbase_m,
+            "axles": [{"name": a.name, "load_kg": float(load)}
+                      for a, load in zip(machine.axles, body.axle_load_kg, strict=True)]}
+
+
+def _not_built(rulebook: Rulebook, built: frozenset[str]) -> tuple[str, ...]:
+    lacking = [rule.title for rule in rulebook.rules.values() if rule.id not in built]
+    if not lacking:
+        return ()
+    return (f"Not computed by this program, so to be looked at by a competent person: {', '.join(lacking)}.",)

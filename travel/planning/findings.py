@@ -1,0 +1,194 @@
+"""Findings: the rules evaluated again on the cells of the way, joined into stretches, at their worst piece."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Answer, acceptance_id, answers_for
+from travel.checks.answers import at
+from travel.domain.plan import Finding, LimitUsed, Where
+from travel.domain.rules import Rule
+from travel.domain.verdict import Verdict
+from travel.planning.trips import Cells, Trip
+from travel.units import SI_PER_UNIT
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Found:
+    """A finding before it has its flag: with the cells it covers."""
+
+    finding: Finding
+    cells: Ints
+    order: tuple[int, int]
+
+
+def findings_of(trip: Trip, cells: Cells, accepted: dict[str, str], answers: tuple[Answer, ...] | None = None
+                ) -> list[Found]:
+    """Give the findings (caution, unknown, blocked) on some cells of a trip, in the order met.
+
+    Args:
+        trip: the trip
+        cells: the cells, in the order driven
+        accepted: finding id → the planner's reason
+        answers: the rules' answers on these cells, where already evaluated
+    """
+    if not len(cells):
+        return []
+    answers = answers_for(trip.case, cells.piece, cells.sense, cells.config) if answers is None else answers
+    found: list[Found] = []
+    for answer in answers:
+        for rows in _stretches(trip, cells, answer):
+            found.append(_found(trip, cells, answer, rows))
+    found.sort(key=lambda item: item.order)
+    return _numbered_ids(found, accepted)
+
+
+def _numbered_ids(found: list[Found], accepted: dict[str, str]) -> list[Found]:
+    """Tell apart findings that share rule, road and feature: the second gets ``.2``, and so on."""
+    seen: dict[str, int] = {}
+    out = []
+    for item in found:
+        base = item.finding.id
+        seen[base] = seen.get(base, 0) + 1
+        name = base if seen[base] == 1 else f"{base}.{seen[base]}"
+        finding = item.finding
+        if name != base or finding.verdict == "unknown":
+            reason = accepted.get(name, "") if finding.acceptable and finding.verdict == "unknown" else ""
+            finding = replace(finding, id=name, accepted=reason)
+        out.append(Found(finding=finding, cells=item.cells, order=item.order))
+    return out
+
+
+def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
+    """Give rows of one answer that belong together: same feature, verdict and reason on neighbouring cells of a road."""
+    rows = np.flatnonzero(answer.applies() & (answer.verdict >= Verdict.CAUTION))
+    if not len(rows):
+        return
+    if answer.not_looked and trip.case.survey.site.note(answer.layer) is None:
+        yield rows
+        return
+    reasons = {reason: number for number, reason in enumerate(dict.fromkeys(answer.reason(int(r)) for r in rows))}
+    reason = np.array([reasons[answer.reason(int(r))] for r in rows])
+    rows = rows[np.lexsort((answer.position[rows], reason, answer.verdict[rows], answer.feature[rows]))]
+    reason = np.array([reasons[answer.reason(int(r))] for r in rows])
+    road = trip.case.survey.pieces.road[cells.piece[answer.position[rows]]]
+    same = (
+        (answer.feature[rows][1:] == answer.feature[rows][:-1])
+        & (answer.verdict[rows][1:] == answer.verdict[rows][:-1])
+        & (reason[1:] == reason[:-1])
+        & (answer.position[rows][1:] - answer.position[rows][:-1] <= 1)
+        & (road[1:] == road[:-1])
+    )
+    yield from np.split(rows, np.flatnonzero(~same) + 1)
+
+
+def _found(trip: Trip, cells: Cells, answer: Answer, rows: Ints) -> Found:
+    worst = _worst_row(answer, rows)
+    positions = np.unique(answer.position[rows])
+    finding = finding_at(trip, cells, answer, worst, positions)
+    return Found(finding=finding, cells=positions, order=(int(positions[0]), -int(answer.verdict[worst])))
+
+
+def _worst_row(answer: Answer, rows: Ints) -> int:
+    margins = np.array([answer.value("capacity", int(r)) - answer.value("demand", int(r)) for r in rows])
+    return int(rows[int(np.argmin(np.where(np.isnan(margins), -np.inf, margins)))])
+
+
+def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: Ints) -> Finding:
+    """Give one finding from one row of an answer, covering the cells ``positions``; flag and leg come later."""
+    case, rule = trip.case, trip.case.rulebook.rules[answer.rule]
+    verdict = Verdict(int(answer.verdict[row]))
+    where = where_of(trip, cells, answer, row, positions)
+    reason = answer.reason(row)
+    if answer.not_looked and where.scope == "layer":
+        reason = "layer"
+    unit = SI_PER_UNIT[rule.unit]
+    demand, capacity = answer.value("demand", row) / unit, answer.value("capacity", row) / unit
+    tolerance, caution = answer.value("tolerance", row) / unit, answer.value("caution", row) / unit
+    margin = capacity - demand - tolerance
+    limit = _limit(answer, row, rule, capacity)
+    config = int(cells.config[answer.position[row]])
+    names = case.configurations
+    key = acceptance_id(rule.id, case.trip, where.road or "", where.layer or "", where.feature or "")
+    return Finding(
+        flag=0, id=key, rule=rule.id, trip=case.trip, leg=None, where=where,
+        configuration={"travel": names.travel[config], "range": names.range[config],
+                       "steering": names.steering[config], "drive": names.drive[config]},
+        demand=_known(demand), capacity=_known(capacity), margin=_known(margin), unit=rule.unit,
+        tolerance=_known(tolerance),
+        severity=_known(margin / caution) if caution > 0 and answer.outcome.permitted is None else None,
+        verdict=verdict.word,  # type: ignore[arg-type]
+        why=reason if verdict == Verdict.CAUTION else "",
+        reason=reason if verdict == Verdict.UNKNOWN else "",
+        missing=answer.missing(row) if verdict == Verdict.UNKNOWN else (),
+        control=_control(answer, row, rule),
+        formula=rule.formula,
+        terms=_terms(answer.outcome.terms, row),
+        capacity_formula=rule.capacity_formula,
+        capacity_terms=_terms(answer.outcome.capacity_terms, row),
+        limit=limit,
+        source=limit.source if limit else "",
+        acceptable=rule.acceptable,
+    )
+
+
+def where_of(trip: Trip, cells: Cells, answer: Answer, row: int, positions: Ints) -> Where:
+    """Give the place of a finding: its stretch of road and its worst point, or the layer nobody looked at."""
+    survey = trip.case.survey
+    if answer.not_looked and survey.site.note(answer.layer) is None:
+        return Where(scope="layer", layer=answer.layer)
+    pieces, roads = survey.pieces, survey.site.layers["roads"]
+    covered = cells.piece[positions]
+    worst = int(cells.piece[answer.position[row]])
+    feature = int(answer.feature[row])
+    at_m = float(pieces.from_m[worst] + pieces.to_m[worst]) / 2
+    point = survey.lonlat(np.array([[pieces.x_m[worst], pieces.y_m[worst]]]))[0]
+    return Where(
+        scope="stretch",
+        road=roads.ids[int(pieces.road[worst])],
+        from_m=float(pieces.from_m[covered].min()),
+        to_m=float(pieces.to_m[covered].max()),
+        at_m=at_m,
+        layer=answer.layer or None,
+        feature=survey.site.layers[answer.layer].ids[feature] if feature >= 0 else None,
+        lonlat=(float(point[0]), float(point[1])),
+    )
+
+
+def _limit(answer: Answer, row: int, rule: Rule, capacity: float) -> LimitUsed | None:
+    """Give the limit judged by: a row of the rulebook where it set the capacity, else the sheet's or the site's value."""
+    column = answer.outcome.limit
+    if column is not None:
+        index = int(at(column.row, row))
+        if index >= 0:
+            won = column.rows[index]
+            value = float(at(column.values, row)) / SI_PER_UNIT[rule.unit]
+            if answer.outcome.limit_source == "" or np.isclose(value, capacity):
+                return LimitUsed(id=won.id, value=value, layer=won.layer, status=won.status,
+                                 source=" ".join(part for part in (won.source, won.clause) if part))
+    if not answer.outcome.limit_source:
+        return None
+    layer = "machine" if answer.outcome.limit_source == "manual" else "site"
+    return LimitUsed(id=rule.id, value=_known(capacity), layer=layer, source=answer.outcome.limit_source,
+                     status="maker" if layer == "machine" else "site")
+
+
+def _control(answer: Answer, row: int, rule: Rule) -> str:
+    if not bool(at(answer.outcome.controlled, row)):
+        return ""
+    return answer.outcome.control or rule.control
+
+
+def _terms(terms: Mapping[str, Any], row: int) -> dict[str, float]:
+    return {name: float(at(value, row)) for name, value in terms.items()}
+
+
+def _known(value: float) -> float | None:
+    return None if np.isnan(value) or np.isinf(value) else float(value)

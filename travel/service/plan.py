@@ -1,0 +1,254 @@
+"""Planning one move: read, survey, solve out and back, compose, write."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import travel
+from travel.checks import Case, make_body, make_configurations
+from travel.domain.machine import Load, Machine
+from travel.domain.plan import TravelPlan
+from travel.domain.request import PlanRequest, TripConditions
+from travel.domain.rules import Rulebook
+from travel.domain.site import Doubt, InputFile, Site, Weather
+from travel.errors import Fault, InputError
+from travel.planning import Trip, TripRequest, compose, solve
+from travel.planning.compose import Facts
+from travel.readers.sheets import read_load, read_machine
+from travel.routing import AIMS
+from travel.service.workspace import Progress, Workspace
+from travel.writers.files import write_whole
+from travel.writers.map_page import map_page
+from travel.writers.plan_json import plan_to_bytes
+
+HORIZON_FACTOR = 1.5
+"""Closures and hours are looked at over this many times the plan's duration."""
+FIRST_HORIZON_S = 3600.0
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Answer:
+    """A plan with what it takes to write it."""
+
+    plan: TravelPlan
+    site: Site
+    rulebook: Rulebook
+    strict_doubts: tuple[Doubt, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Sheets:
+    machine: Machine
+    load: Load | None
+    back_load: Load | None
+    inputs: tuple[InputFile, ...]
+    doubts: tuple[Doubt, ...]
+
+
+def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress: Progress | None = None) -> Answer:
+    """Give the plan for one request.
+
+    Args:
+        request: the question
+        workspace: the site, where it is already read
+        progress: called with what is being done and the share done
+
+    Raises:
+        InputError: every fault of files and options; with ``strict`` also every doubt
+    """
+    tell = progress or (lambda what, share: None)
+    tell("reading the site", 0.0)
+    workspace = workspace or Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
+    sheets = _read_sheets(request)
+    site, rulebook = workspace.site, workspace.rulebook
+    _check_request(request, site, rulebook)
+    tell("surveying the roads", 0.1)
+    survey = workspace.survey
+    doubts = (*site.doubts, *survey.doubts, *sheets.doubts)
+    if request.strict and doubts:
+        raise InputError([Fault(file=d.file, layer=d.layer, feature=d.feature, field=d.field,
+                                message=f"{d.message} (a doubt; faults under --strict)") for d in doubts])
+    trips = _solve(request, workspace, sheets, tell)
+    tell("putting the plan together", 0.9)
+    facts = Facts(
+        request=request,
+        request_json=_request_json(request, site),
+        machine=sheets.machine,
+        load=sheets.load,
+        survey=survey,
+        rulebook=rulebook,
+        inputs=(*site.inputs, *sheets.inputs),
+        doubts=doubts,
+        created_at=_now().isoformat().replace("+00:00", "Z"),
+        program={"name": "machine-travel", "version": travel.__version__},
+    )
+    return Answer(plan=compose(trips, facts), site=site, rulebook=rulebook)
+
+
+def _read_sheets(request: PlanRequest) -> _Sheets:
+    """Read machine and loads; every fault of all of them at once."""
+    faults: list[Fault] = []
+    inputs: list[InputFile] = []
+    doubts: list[Doubt] = []
+
+    def read(path: Path | None, reader: Any) -> Any:
+        if path is None:
+            return None
+        try:
+            value, doubt, record = reader(path)
+        except InputError as error:
+            faults.extend(error.faults)
+            return None
+        inputs.append(record)
+        doubts.extend(doubt)
+        return value
+
+    machine = read(request.machine, read_machine)
+    load = read(request.load, read_load)
+    back = read(request.back.load if request.back else None, read_load)
+    if faults:
+        raise InputError(faults)
+    return _Sheets(machine=machine, load=load, back_load=back, inputs=tuple(inputs), doubts=tuple(doubts))
+
+
+def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None:
+    faults = []
+    places = site.layers["places"].ids
+    for field, place in (("from", request.from_place), ("to", request.to_place)):
+        if place not in places:
+            faults.append(Fault(file="request", field=field, value=place, message="is not a place of this site",
+                                allowed=", ".join(places)))
+    for field, weather in (("weather.ground", request.weather.ground),
+                           ("back.weather.ground", request.back.weather.ground if request.back else None)):
+        if weather is not None and weather not in rulebook.vocabulary.words("ground"):
+            faults.append(Fault(file="request", field=field, value=weather, message="is not a state of the ground",
+                                allowed=", ".join(rulebook.vocabulary.words("ground"))))
+    if request.aim not in AIMS:
+        faults.append(Fault(file="request", field="aim", value=request.aim, message="is not an aim",
+                            allowed=", ".join(AIMS)))
+    for field, at in (("at", request.at), ("back.at", request.back.at if request.back else None)):
+        if at is not None and at.tzinfo is None:
+            faults.append(Fault(file="request", field=field, value=at.isoformat(), message="has no offset",
+                                allowed="RFC 3339 with offset, as in 2026-11-25T08:00:00+01:00"))
+    if faults:
+        raise InputError(faults)
+
+
+def _solve(request: PlanRequest, workspace: Workspace, sheets: _Sheets, tell: Any) -> list[Trip]:
+    """Solve out, then back from how the machine then stands; again with a longer span where the plan turned out long."""
+    horizon = request.horizon_min * 60 if request.horizon_min else FIRST_HORIZON_S
+    for _ in range(3):
+        trips = [_trip(request, workspace, sheets, "out", horizon, None, tell)]
+        if request.with_return and trips[0].way is not None:
+            trips.append(_trip(request, workspace, sheets, "back", horizon, trips[0], tell))
+        needed = HORIZON_FACTOR * sum(float(trip.cell_time_s.sum()) for trip in trips if len(trip.cells))
+        if request.at is None or request.horizon_min or needed <= horizon:
+            break
+        horizon = needed
+    return trips
+
+
+def _trip(request: PlanRequest, workspace: Workspace, sheets: _Sheets, name: str, horizon_s: float,  # noqa: PLR0913 - one trip of one request
+          before: Trip | None, tell: Any) -> Trip:
+    survey, back = workspace.survey, name == "back"
+    conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
+    load = sheets.back_load if back else sheets.load
+    body = make_body(sheets.machine, load)
+    if body is None:
+        raise InputError([Fault(file=request.machine.name, layer="attitudes", value=load.how if load else "stowed",
+                                message="the sheet has no values for the attitude this load is carried in")])
+    case = Case(
+        trip=name,
+        machine=sheets.machine,
+        body=body,
+        load=load,
+        rulebook=workspace.rulebook,
+        survey=survey,
+        configurations=make_configurations(sheets.machine),
+        weather=_weather(conditions.weather, request.weather if back else Weather(), survey.site.header.weather),
+        at=conditions.at,
+        until=conditions.at + dt.timedelta(seconds=horizon_s) if conditions.at else None,
+    )
+    start, goal = (request.to_place, request.from_place) if back else (request.from_place, request.to_place)
+    nodes = survey.network.place_node
+    came = before.way.steps[-1] if before and before.way and before.way.steps else None
+    trip_request = TripRequest(
+        start=nodes[start], goal=nodes[goal], from_place=start, to_place=goal, came=came,
+        accepted=frozenset(item.id.partition(".")[0] for item in request.accept_unknown), aim=request.aim)
+    base = 0.5 if back else 0.2
+    return solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share))
+
+
+def _weather(*layers: Weather) -> Weather:
+    """Give each value from the first of several that knows it."""
+    merged = Weather()
+    for layer in layers:
+        known = {key: value for key, value in layer.model_dump().items() if getattr(merged, key) is None}
+        merged = merged.model_copy(update=known)
+    return merged
+
+
+def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
+    return {
+        "from": request.from_place,
+        "to": request.to_place,
+        "at": request.at.isoformat() if request.at else None,
+        "horizon_min": request.horizon_min,
+        "return": request.with_return,
+        "aim": request.aim,
+        "load": request.load.name if request.load else None,
+        "weather": _weather(request.weather, site.header.weather).model_dump(),
+        "back": None if request.back is None else {
+            "at": request.back.at.isoformat() if request.back.at else None,
+            "load": request.back.load.name if request.back.load else None,
+            "weather": request.back.weather.model_dump(),
+        },
+        "accept_unknown": [{"id": item.id, "reason": item.reason} for item in request.accept_unknown],
+        "amendments": [{"layer": a.layer, "feature": a.feature, "field": a.field, "value": a.value, "from_m": a.from_m,
+                        "to_m": a.to_m, "reason": a.reason} for a in request.amendments],
+        "strict": request.strict,
+    }
+
+
+def _now() -> dt.datetime:
+    """Give the time the plan is made: SOURCE_DATE_EPOCH where set, so that reruns give the same bytes."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch is not None:
+        return dt.datetime.fromtimestamp(int(epoch), tz=dt.UTC)
+    return dt.datetime.now(tz=dt.UTC).replace(microsecond=0)
+
+
+def write_plan(answer: Answer, folder: Path) -> tuple[Path, ...]:
+    """Write ``plan.json`` and ``map.html`` whole into a folder and give their paths."""
+    data = plan_to_bytes(answer.plan)
+    page = map_page(answer.plan, answer.site, answer.rulebook).encode("utf-8")
+    paths = (folder / "plan.json", folder / "map.html")
+    for path, content in zip(paths, (data, page), strict=True):
+        write_whole(path, content)
+    return paths
+
+
+def default_folder(answer: Answer, request: PlanRequest) -> Path:
+    """Give ``maps/<site>-<machine>-<to>``."""
+    site = request.site.stem if request.site.stem != "site" else request.site.resolve().parent.name
+    return Path("maps") / "-".join(_safe(part) for part in (site, request.machine.stem, request.to_place))
+
+
+def _safe(text: str) -> str:
+    return "".join(c if c.isalnum() or c in "-_" else "_" for c in text) or "_"
+
+
+def exit_code(plan: TravelPlan) -> int:
+    """Give the exit code: 0 yes and nothing open, 3 yes with something open, 1 an answered no."""
+    if plan.outcome == "no_way" or plan.verdict == "blocked":
+        return 1
+    routine = {"pre_travel", "weather", "hours"}
+    if plan.verdict != "clear" or any(c.kind not in routine for c in plan.conditions):
+        return 3
+    return 0
+
+

@@ -1,0 +1,71 @@
+"""A site with its rulebook and survey, read and built once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from travel.domain.rules import Rulebook
+from travel.domain.site import Amendment, Site
+from travel.readers.site import read_site
+from travel.rulebook import load_rulebook, resolve
+from travel.survey import Survey, Tolerance, build_survey, lay_on
+from travel.units import SI_PER_UNIT, pct_to_ratio
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Workspace:
+    """Everything that many questions about one site share."""
+
+    path: Path
+    rulebooks: tuple[Path, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
+
+    @cached_property
+    def rulebook(self) -> Rulebook:
+        """The default book with the site's and the given books laid over it."""
+        own = self._site_books
+        return load_rulebook((*own, *self.rulebooks))
+
+    @cached_property
+    def _site_books(self) -> tuple[Path, ...]:
+        folder = self.path if self.path.is_dir() else self.path.parent
+        return tuple(folder / name for name in self._read.header.rulebooks)
+
+    @cached_property
+    def _read(self) -> Site:
+        return read_site(self.path, load_rulebook(self.rulebooks).vocabulary)
+
+    @cached_property
+    def site(self) -> Site:
+        """The site with the amendments laid over it."""
+        return lay_on(self._read, self.amendments) if self.amendments else self._read
+
+    @cached_property
+    def survey(self) -> Survey:
+        """The site cut into pieces."""
+        return build_survey(self.site, self._tolerance)
+
+    @property
+    def _tolerance(self) -> Tolerance:
+        """Half-bands as the site states them, else the class values of the rulebook."""
+        stated = self.site.header.tolerance
+
+        def band(value: float | None, field: str) -> float:
+            if value is not None:
+                return pct_to_ratio(value) if field.endswith("_pct") else value
+            found = resolve(self.rulebook, f"tolerance.{field}", method="measured")
+            return found.value * SI_PER_UNIT[found.limit.unit] if found else float("nan")
+
+        return Tolerance(
+            height_m=band(stated.height_m, "height_m"),
+            width_m=band(stated.width_m, "width_m"),
+            grade_ratio=band(stated.grade_pct, "grade_pct"),
+            cross_slope_ratio=band(stated.cross_slope_pct, "cross_slope_pct"),
+            plan_m=band(stated.plan_m, "plan_m"),
+        )
+
+
+Progress = Callable[[str, float], None]
