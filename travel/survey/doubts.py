@@ -1,0 +1,124 @@
+"""What is possible but suspicious about a network: near misses, crossings that do not meet, steps in height."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from travel.domain.site import Doubt
+from travel.survey.arrays import Bools, Ints, Objects, bounds
+from travel.survey.fabric import Fabric
+from travel.survey.lines import Lines
+from travel.survey.meeting import Visits
+
+NEAR_M = 0.5
+"""A road end within this of another road, or within five times the snap, was probably meant to meet it; no source."""
+NEAR_SNAPS = 5.0
+
+
+def near_misses(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
+    """Name road ends that meet nothing although another road on their level is close."""
+    end = np.flatnonzero(visits.free)
+    vertex = np.column_stack((lines.start, lines.stop - 1)).ravel()[end]
+    where: Objects = np.asarray(shapely.points(lines.x[vertex], lines.y[vertex]))
+    at, road = lines.tree.query(where, predicate="dwithin", distance=max(NEAR_SNAPS * snap_m, NEAR_M))
+    own = end[at] // 2
+    good = (own != road) & (lines.level[own] == lines.level[road])
+    return [
+        _doubt(
+            lines.ids[row],
+            f"{'end' if last else 'start'} lies {away:.2f} m from road {lines.ids[other]} but does "
+            f"not meet it (snap_m {snap_m:g})",
+        )
+        for row, last, other, away in zip(
+            own[good],
+            (end[at] % 2)[good],
+            road[good],
+            np.asarray(shapely.distance(where[at], lines.plan[road]))[good],
+            strict=True,
+        )
+    ]
+
+
+def short_roads(lines: Lines, snap_m: float) -> list[Doubt]:
+    """Name roads no longer than the snap."""
+    return [
+        _doubt(lines.ids[row], f"{lines.length[row]:.3f} m long, no longer than snap_m {snap_m:g}")
+        for row in np.flatnonzero(lines.length <= snap_m)
+    ]
+
+
+def crossings(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
+    """Name roads that cross on one level without a vertex they share."""
+    one, two = lines.tree.query(lines.plan, predicate="crosses")
+    good = (one < two) & (lines.level[one] == lines.level[two])
+    one, two = one[good].astype(np.int64), two[good].astype(np.int64)
+    points, pair = shapely.get_parts(shapely.intersection(lines.plan[one], lines.plan[two]), return_index=True)
+    only = shapely.get_type_id(points) == 0
+    points, pair = points[only], pair[only]
+    one, two = one[pair], two[pair]
+    met = _meet_at(lines, visits, (one, two), points, 3 * snap_m + 0.01)
+    return [
+        _doubt(
+            lines.ids[a],
+            f"crosses road {lines.ids[b]} at x {shapely.get_x(p):.1f}, y {shapely.get_y(p):.1f} on one "
+            "level without meeting it",
+        )
+        for a, b, p in zip(one[~met], two[~met], points[~met], strict=True)
+    ] + _self_crossings(lines, visits)
+
+
+def _meet_at(lines: Lines, visits: Visits, roads: tuple[Ints, Ints], points: Objects, within: float) -> Bools:
+    """Say whether both roads visit one node near a point."""
+    start, stop = bounds(visits.road, len(lines))
+    met = np.zeros(len(points), dtype=bool)
+    s = [shapely.line_locate_point(lines.plan[road], points) for road in roads]
+    for k in range(len(points)):
+        near = []
+        for road, at in zip(roads, s, strict=True):
+            own = slice(int(start[road[k]]), int(stop[road[k]]))
+            near.append(visits.node[own][np.abs(visits.s[own] - at[k]) <= within])
+        met[k] = bool(np.isin(*near).any())
+    return met
+
+
+def _self_crossings(lines: Lines, visits: Visits) -> list[Doubt]:
+    out = []
+    for row in np.flatnonzero(~shapely.is_simple(lines.plan)):
+        nodes = visits.node[visits.road == row]
+        if len(np.unique(nodes)) == len(nodes):
+            out.append(_doubt(lines.ids[row], "crosses itself without meeting"))
+    return out
+
+
+def steps(fabric: Fabric, tolerance_m: float) -> list[Doubt]:
+    """Name joins where the heights of roads differ by more than the tolerance."""
+    lines, links, heights, row = fabric.lines, fabric.links, fabric.heights, fabric.link_row
+    link = np.tile(np.arange(len(links)), 2)
+    s = np.concatenate((links.from_m, links.to_m))
+    node = np.concatenate((links.a, links.b))
+    height = heights.at(row[link], fabric.chains.position(links, link, s))
+    known = np.isfinite(height)
+    node, height, link = node[known], height[known], link[known]
+    order = np.argsort(node, kind="stable")
+    node, height, road = node[order], height[order], links.road[link[order]]
+    at, first = np.unique(node, return_index=True)
+    if not len(at):
+        return []
+    rise = np.maximum.reduceat(height, first) - np.minimum.reduceat(height, first)
+    out = []
+    for k in np.flatnonzero(rise > tolerance_m):
+        stop = first[k + 1] if k + 1 < len(first) else len(node)
+        names = sorted({lines.ids[r] for r in road[first[k] : stop]})
+        out.append(
+            _doubt(
+                names[0],
+                f"heights differ by {rise[k]:.2f} m where it meets {', '.join(names[1:]) or 'itself'}",
+                "geometry",
+            )
+        )
+    return out
+
+
+def _doubt(road: str, message: str, field: str = "") -> Doubt:
+    return Doubt(file="site", layer="roads", feature=road, field=field, message=message)

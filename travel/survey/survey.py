@@ -1,0 +1,213 @@
+"""The survey: a site cut into pieces, every quantity a column. It knows no machine."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, TypeVar
+
+import numpy as np
+from pyproj import Transformer
+
+from travel.domain.site import Amendment, Doubt, Site
+from travel.survey import columns
+from travel.survey.arrays import Bools, Floats, Ints, Objects
+from travel.survey.fabric import Fabric
+from travel.survey.features import Features
+from travel.survey.intervals import Intervals, Reaches, within
+from travel.survey.joins import Ground, make_pairs, reach
+from travel.survey.network import weave
+from travel.survey.profile import Heights
+from travel.survey.records import Network, Pairs, Pieces, Tolerance, Windowed
+from travel.survey.slopes import across, cross_change, windowed
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Survey:
+    """Columns over pieces, sorted by road and chainage. Practical units by :meth:`number`, SI by :meth:`si`."""
+
+    site: Site
+    network: Network
+    pieces: Pieces
+    tolerance: Tolerance
+    cross_slope_ratio: Floats
+    cross_slope_band: Floats
+    height_source: Objects
+    doubts: tuple[Doubt, ...]
+    fabric: Fabric = field(repr=False)
+    _cache: dict[Any, Any] = field(default_factory=dict, repr=False)
+
+    @property
+    def heights(self) -> Heights:
+        """Heights along chains."""
+        return self.fabric.heights
+
+    @property
+    def ranged(self) -> tuple[tuple[int, Amendment], ...]:
+        """Changes of parts of roads, with the road's row."""
+        return self.fabric.ranged
+
+    def _kept(self, key: tuple[object, ...], make: Callable[[], Value]) -> Value:
+        if key not in self._cache:
+            self._cache[key] = make()
+        value: Value = self._cache[key]
+        return value
+
+    def number(self, name: str) -> Floats:
+        """Give a road column by piece, in the unit of its name, NaN where missing."""
+        return self._kept(
+            ("number", name),
+            lambda: _locked(columns.spread_number(self.site.layers["roads"], self.pieces, self.ranged, name)),
+        )
+
+    def si(self, name: str) -> Floats:
+        """Give a road column by piece in SI: ``si("speed_limit_mps")`` reads ``speed_limit_kmh``."""
+        return self._kept(("si", name), lambda: _locked(columns.to_si(name, self.number(columns.practical(name)))))
+
+    def text(self, name: str) -> Objects:
+        """Give a text road column by piece, None where missing."""
+        return self._kept(
+            ("text", name),
+            lambda: _locked(columns.spread_text(self.site.layers["roads"], self.pieces, self.ranged, name)),
+        )
+
+    def text_code(self, name: str, words: tuple[str, ...]) -> Ints:
+        """Give each piece's place of its text among the words, −1 where missing."""
+        return self._kept(("code", name, words), lambda: _locked(columns.codes(self.text(name), words)))
+
+    def method(self, name: str) -> Objects:
+        """Give by piece how a number was got."""
+        return self._kept(
+            ("method", name),
+            lambda: _locked(columns.spread_method(self.site.layers["roads"], self.pieces, self.ranged, name)),
+        )
+
+    def windowed(self, window_m: float) -> Windowed:
+        """Give the grades over all windows of one length that touch each piece's parent cell."""
+        return self._kept(
+            ("window", float(window_m)),
+            lambda: windowed(self.fabric, self.pieces, self.tolerance, self.si("grade_ratio"), float(window_m)),
+        )
+
+    def cross_change(self, base_m: float) -> Floats:
+        """Give the greatest change of cross slope over a wheelbase touching each piece's parent cell."""
+        return self._kept(
+            ("twist", float(base_m)),
+            lambda: _locked(cross_change(self.fabric, self.pieces, self.cross_slope_ratio, float(base_m))),
+        )
+
+    def pairs(self, layer: str, body_m: float, beside_m: float | None = None) -> Pairs:
+        """Give the features of a layer that each piece's stretch of body meets; None: those over the road itself."""
+        key = ("pairs", layer, float(body_m), None if beside_m is None else float(beside_m))
+        return self._kept(key, lambda: self._pairs(layer, float(body_m), beside_m))
+
+    def _pairs(self, layer: str, body_m: float, beside_m: float | None) -> Pairs:
+        features = self.fabric.features.get(layer)
+        if features is None or not len(features):
+            none = np.zeros(0, dtype=np.int64)
+            return Pairs(piece=none, feature=none, distance_m=np.zeros(0), side=none, over=np.zeros(0, dtype=bool))
+        own = self.fabric.own[layer]
+        near = own if beside_m is None else self._near(layer, features, beside_m)
+        fabric = self.fabric
+        ground = Ground(
+            lines=fabric.lines,
+            links=fabric.links,
+            course=fabric.course,
+            cells=fabric.cells,
+            order=fabric.order,
+            pieces=self.pieces,
+        )
+        return make_pairs(ground, features, own, near, body_m)
+
+    def _near(self, layer: str, features: Features, beside_m: float) -> Intervals:
+        fabric = self.fabric
+        reaches: Reaches = reach(fabric.lines, features, layer == "limits", beside_m)
+        return within(fabric.course, fabric.links, features, reaches, len(fabric.lines))
+
+    def looked_at(self, layer: str) -> Bools:
+        """Say by piece whether anybody looked at a layer there."""
+        return self._kept(("looked", layer), lambda: _locked(self._looked_at(layer)))
+
+    def _looked_at(self, layer: str) -> Bools:
+        note = self.site.note(layer)
+        if note is None:
+            return np.zeros(len(self.pieces), dtype=bool)
+        ids = self.site.layers["roads"].ids
+        named = np.array([not note.roads or road in note.roads for road in ids], dtype=bool)[self.pieces.road]
+        left_out = self.text("not_looked_at")
+        missed = np.zeros(len(self.pieces), dtype=bool)
+        for piece in np.flatnonzero([value is not None for value in left_out]):
+            missed[piece] = layer in columns.names(left_out[piece])
+        return named & ~missed
+
+    def node_at(self, place: str) -> int:
+        """Give the node of a place."""
+        return self.network.place_node[place]
+
+    def xy(self, road: int, from_m: float, to_m: float) -> Floats:
+        """Give the polyline of a road between two chainages, in the order asked for."""
+        return self.fabric.lines.substring(road, from_m, to_m)[1]
+
+    def xyz(self, road: int, from_m: float, to_m: float) -> Floats:
+        """Give the same with heights, NaN where there are none."""
+        at, xy = self.fabric.lines.substring(road, from_m, to_m)
+        return np.column_stack((xy, self.heights_at(road, at)))
+
+    def height_at(self, road: int, at_m: float) -> float:
+        """Give the height at a chainage, NaN where there is none."""
+        return float(self.heights_at(road, np.array([at_m]))[0])
+
+    def heights_at(self, road: int, at_m: Floats) -> Floats:
+        """Give heights at chainages of one road."""
+        fabric = self.fabric
+        roads = np.full(len(at_m), road, dtype=np.int64)
+        link = fabric.links.at(roads, at_m)
+        return fabric.heights.at(fabric.link_row[link], fabric.chains.position(fabric.links, link, at_m))
+
+    def lonlat(self, xy: Floats) -> Floats:
+        """Give longitude and latitude (WGS 84) of plan coordinates; further columns are kept."""
+        lon, lat = _transformer(self.site.crs_wkt).transform(xy[:, 0], xy[:, 1])
+        return np.column_stack((lon, lat, xy[:, 2:]))
+
+
+Locked = TypeVar("Locked", Floats, Ints, Bools, Objects)
+
+
+def _locked(values: Locked) -> Locked:
+    values.setflags(write=False)
+    return values
+
+
+@lru_cache(maxsize=8)
+def _transformer(wkt: str) -> Transformer:
+    return Transformer.from_crs(wkt, "EPSG:4326", always_xy=True)
+
+
+def build_survey(site: Site, tolerance: Tolerance, piece_m: float = 5.0) -> Survey:
+    """Cut a site into pieces.
+
+    Args:
+        site: the site, with changes laid on (:func:`lay_on`)
+        tolerance: resolved half-bands
+        piece_m: greatest length of a piece [m]
+
+    Raises:
+        InputError: a road without length, or places off the network, all of them named.
+    """
+    fabric, network, pieces, doubts = weave(site, tolerance, piece_m)
+    source = fabric.heights.source[pieces.road]
+    slope, band = across(site, fabric, pieces, tolerance)
+    return Survey(
+        site=site,
+        network=network,
+        pieces=pieces,
+        tolerance=tolerance,
+        cross_slope_ratio=_locked(slope),
+        cross_slope_band=_locked(band),
+        height_source=_locked(source),
+        doubts=doubts,
+        fabric=fabric,
+    )
