@@ -1,0 +1,249 @@
+"use strict";
+(function () {
+  const data = JSON.parse(document.getElementById("page-data").textContent);
+  const map = window[data.groups.map];
+  const group = (key) => window[data.groups[key]];
+  const root = document.documentElement;
+  map.setMinZoom(3);
+  map.setMaxZoom(24);
+  L.control.scale({ imperial: false, maxWidth: 180 }).addTo(map);
+
+  const fit = () => map.fitBounds(data.bounds, { animate: false, padding: [30, 30] });
+
+  function part(tag, text, kind) {
+    const element = document.createElement(tag);
+    if (kind) element.className = kind;
+    if (text) { element.textContent = text; element.dir = "auto"; }
+    return element;
+  }
+
+  function note(title, rows) {
+    const box = part("div");
+    box.appendChild(part("strong", title));
+    rows.forEach(([label, value]) => {
+      const row = part("div", "", "tip-row");
+      row.appendChild(part("span", label + ": "));
+      row.appendChild(part("bdi", value));
+      box.appendChild(row);
+    });
+    return box;
+  }
+
+  data.geojson.forEach((name) => window[name].eachLayer((layer) => {
+    const about = layer.feature.properties;
+    if (about.title) layer.bindTooltip(() => note(about.title, about.rows), { sticky: true });
+    else if (layer.options) layer.options.interactive = false;
+  }));
+
+  function icon(id, size, turn) {
+    const box = part("div", "", "map-mark");
+    box.style.width = box.style.height = size + "px";
+    const picture = document.getElementById(id);
+    if (picture) box.appendChild(picture.content.cloneNode(true));
+    if (turn !== undefined) box.firstElementChild.style.transform = "rotate(" + turn + "deg)";
+    return L.divIcon({ html: box, className: "", iconSize: [size, size] });
+  }
+
+  const at = (lonlat) => L.latLng(lonlat[1], lonlat[0]);
+
+  data.arrows.forEach((arrow) => L.marker(at(arrow.lonlat), {
+    icon: icon(arrow.back ? "icon-arrow-back" : "icon-arrow-out", 20, arrow.bearing),
+    interactive: false, keyboard: false, zIndexOffset: -500,
+  }).addTo(group("arrows")));
+
+  data.crosses.forEach((lonlat) => L.marker(at(lonlat), {
+    icon: L.divIcon({ html: "✕", className: "map-cross", iconSize: [20, 20] }), interactive: false, keyboard: false, zIndexOffset: -400,
+  }).addTo(group("arrows")));
+
+  /* Marks that would cover each other are moved aside, with a line to the place they mean. */
+  const moved = [];
+  function mark(kind, item, makeGroup) {
+    if (!item.lonlat) return null;
+    const marker = L.marker(at(item.lonlat), { icon: icon("icon-" + kind + "-" + item.n, 44), title: item.title, alt: item.title, riseOnHover: true, zIndexOffset: kind === "flag" ? 400 : 200 });
+    const card = document.getElementById("card-" + kind + "-" + item.n);
+    marker.bindPopup(() => {
+      const box = part("div");
+      if (card) box.appendChild(card.content.cloneNode(true));
+      return box;
+    }, { minWidth: 240, maxWidth: 340, autoPanPadding: [20, 20] });
+    marker.on("popupopen", () => here("row-" + kind + "-" + item.n));
+    marker.on("add", () => {
+      const element = marker.getElement();
+      element.setAttribute("aria-label", item.title);
+      element.setAttribute("data-map-" + kind, item.n);
+    });
+    const line = L.polyline([at(item.lonlat), at(item.lonlat)], { color: "#1c1c1c", weight: 1.5, interactive: false });
+    line.addTo(makeGroup);
+    marker.addTo(makeGroup);
+    moved.push({ marker, line, home: at(item.lonlat), width: 36, height: 36, side: kind === "flag" ? 1 : -1 });
+    return marker;
+  }
+
+  const marks = { flag: new Map(), stop: new Map() };
+  data.flags.forEach((item) => marks.flag.set(item.n, mark("flag", item, group("flags"))));
+  data.stops.forEach((item) => marks.stop.set(item.n, mark("stop", item, group("stops"))));
+
+  data.labels.forEach((item) => {
+    const home = at(item.lonlat);
+    if (item.kind === "place") {
+      const dot = part("div", "", "map-dot");
+      L.marker(home, { icon: L.divIcon({ html: dot, className: "", iconSize: [44, 44] }), keyboard: false, zIndexOffset: -300 })
+        .bindTooltip(() => note(item.title, item.rows)).addTo(group("labels"));
+    }
+    if (!item.text) return;
+    const box = part("div", item.text, "map-label " + item.kind);
+    const marker = L.marker(home, { icon: L.divIcon({ html: box, className: "", iconSize: [0, 0] }), interactive: false, keyboard: false });
+    const line = L.polyline([home, home], { color: "#55503f", weight: 1, dashArray: "2 2", interactive: false });
+    line.addTo(group("labels"));
+    marker.addTo(group("labels"));
+    moved.push({ marker, line, home, label: box, height: 20, side: -1 });
+  });
+
+  const around = [0, 45, -45, 90, -90, 135, -135, 180];
+  function arrange() {
+    const taken = data.arrows.length < 60 ? data.arrows.map((a) => { const p = map.latLngToLayerPoint(at(a.lonlat)); return [p.x - 8, p.y - 8, p.x + 8, p.y + 8, 1]; }) : [];
+    const homes = moved.map((item) => map.latLngToLayerPoint(item.home));
+    homes.forEach((p) => taken.push([p.x - 6, p.y - 6, p.x + 6, p.y + 6, 1]));
+    moved.forEach((item, row) => {
+      const width = item.label ? item.label.offsetWidth || 60 : item.width;
+      const home = homes[row];
+      let best = null;
+      for (const reach of [34, 56, 80, 108]) {
+        for (const degrees of around) {
+          const angle = (degrees + (item.side > 0 ? -60 : 120)) * Math.PI / 180;
+          const x = home.x + Math.cos(angle) * (reach + (item.label ? width / 2 - 12 : 0));
+          const y = home.y + Math.sin(angle) * reach;
+          const box = [x - width / 2, y - item.height / 2, x + width / 2, y + item.height / 2];
+          const cost = taken.reduce((sum, other) => sum + (box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1] ? (other[4] || 10) : 0), reach / 50);
+          if (best === null || cost < best.cost) best = { cost, x, y, box };
+        }
+        if (best.cost < 3) break;
+      }
+      taken.push(best.box);
+      const corner = item.label ? L.point(best.box[0], best.box[1]) : L.point(best.x, best.y);
+      item.marker.setLatLng(map.layerPointToLatLng(corner));
+      item.line.setLatLngs([item.home, map.layerPointToLatLng(L.point(best.x, best.y))]);
+    });
+  }
+  map.on("zoomend viewreset resize", arrange);
+
+  function here(id) {
+    document.querySelectorAll(".here").forEach((element) => element.classList.remove("here"));
+    const row = document.getElementById(id);
+    if (row) row.classList.add("here");
+  }
+
+  let asked = null;
+  function show(kind, number) {
+    const marker = marks[kind].get(number);
+    here("row-" + kind + "-" + number);
+    if (!marker) {
+      const row = document.getElementById("row-" + kind + "-" + number);
+      if (row) row.scrollIntoView({ block: "center" });
+      return;
+    }
+    if (!map.hasLayer(group(kind + "s"))) map.addLayer(group(kind + "s"));
+    asked = document.activeElement;
+    map.getContainer().scrollIntoView({ block: "nearest" });
+    marker.openPopup();
+    const box = marker.getPopup().getElement();
+    if (box) { box.tabIndex = -1; box.setAttribute("role", "dialog"); box.setAttribute("aria-label", marker.options.title); box.focus({ preventScroll: true }); }
+  }
+  map.on("popupclose", () => {
+    if (asked && asked !== document.body && document.contains(asked)) asked.focus({ preventScroll: true });
+    asked = null;
+  });
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-flag],[data-stop]");
+    if (!button) return;
+    if (button.dataset.flag) show("flag", Number(button.dataset.flag));
+    else show("stop", Number(button.dataset.stop));
+  });
+
+  const turn = { flag: 0, stop: 0 };
+  function next(kind) {
+    const numbers = [...marks[kind].keys()].sort((a, b) => a - b);
+    if (!numbers.length) return;
+    show(kind, numbers[turn[kind] % numbers.length]);
+    turn[kind] += 1;
+  }
+
+  /* The profile's pointer: a slider for keyboard and touch, hovering for the mouse. */
+  const pointer = L.circleMarker([0, 0], { radius: 10, color: "#0a3fd0", weight: 4, fillColor: "#ffffff", fillOpacity: 0.6, interactive: false });
+  document.querySelectorAll(".profile-box").forEach((figure) => {
+    const trip = data.trips.find((item) => item.trip === figure.dataset.trip);
+    const slider = figure.querySelector("input");
+    const svg = figure.querySelector("svg.profile");
+    if (!trip || !trip.lonlat.length) { figure.querySelector(".slide").hidden = true; return; }
+    const line = svg.querySelector(".pointer");
+    const said = figure.querySelector("output");
+    function move(distance) {
+      const share = Math.min(1, Math.max(0, distance / trip.length));
+      const row = Math.round(share * (trip.lonlat.length - 1));
+      pointer.setLatLng(at(trip.lonlat[row]));
+      if (!map.hasLayer(pointer)) pointer.addTo(map);
+      if (!map.getBounds().contains(pointer.getLatLng())) map.panTo(pointer.getLatLng(), { animate: false });
+      const x = 66 + (988 - 66) * share;
+      line.setAttribute("x1", x); line.setAttribute("x2", x); line.setAttribute("visibility", "visible");
+      said.textContent = trip.said[row];
+      slider.setAttribute("aria-valuetext", trip.said[row]);
+    }
+    slider.addEventListener("input", () => move(Number(slider.value)));
+    slider.addEventListener("focus", () => move(Number(slider.value)));
+    const hover = (event) => {
+      const box = svg.getBoundingClientRect();
+      const x = (event.clientX - box.left) / box.width * 1000;
+      const distance = Math.min(trip.length, Math.max(0, (x - 66) / (988 - 66) * trip.length));
+      slider.value = distance;
+      move(distance);
+    };
+    svg.addEventListener("pointermove", hover);
+    svg.addEventListener("pointerdown", hover);
+  });
+
+  const help = document.getElementById("help");
+  const keys = { f: () => next("flag"), s: () => next("stop"), w: fit, p: () => window.print(), "?": () => help.showModal() };
+  document.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.altKey || event.metaKey || help.open) return;
+    if (event.target.matches("input:not([type=range]), select, textarea")) return;
+    if (event.key === "Escape") { map.closePopup(); return; }
+    if (keys[event.key] && document.getElementById("keys-on").checked) { event.preventDefault(); keys[event.key](); }
+  });
+  [["tool-flag", "f"], ["tool-stop", "s"], ["tool-fit", "w"], ["tool-print", "p"], ["tool-help", "?"]]
+    .forEach(([id, key]) => document.getElementById(id).addEventListener("click", keys[key]));
+
+  /* Paper: laid out at paper size, fitted, then printed; put back afterwards. */
+  const paper = document.getElementById("paper");
+  const sheet = document.head.appendChild(document.createElement("style"));
+  paper.addEventListener("change", () => {
+    const large = paper.value === "A3";
+    root.classList.toggle("a3", large);
+    sheet.textContent = large ? "@page { size: A3 landscape; }" : "";
+  });
+  let before = null;
+  function toPaper() {
+    if (before) return;
+    before = { centre: map.getCenter(), zoom: map.getZoom(), opened: [] };
+    root.classList.add("printing");
+    document.querySelectorAll("details:not([open])").forEach((item) => { item.open = true; before.opened.push(item); });
+    map.invalidateSize({ animate: false, pan: false });
+    fit();
+    arrange();
+  }
+  function toScreen() {
+    if (!before) return;
+    root.classList.remove("printing");
+    before.opened.forEach((item) => { item.open = false; });
+    map.invalidateSize({ animate: false, pan: false });
+    map.setView(before.centre, before.zoom, { animate: false });
+    before = null;
+    arrange();
+  }
+  window.addEventListener("beforeprint", toPaper);
+  window.addEventListener("afterprint", toScreen);
+  window.matchMedia("print").addEventListener("change", (event) => (event.matches ? toPaper() : toScreen()));
+
+  fit();
+  arrange();
+  window.travelPage = { map, marks, show, toPaper, toScreen };
+}());

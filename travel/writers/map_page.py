@@ -1,0 +1,159 @@
+"""The route map: one HTML file that needs no network.
+
+Everything people typed passes through the template's escaping or stands in a data block that the script sets as text;
+the page's own content policy allows just the scripts that were written into it, by digest.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from travel.domain.plan import TravelPlan
+from travel.domain.rules import Rulebook
+from travel.domain.site import Site
+from travel.writers.geo import Floats, Frame, TripPath, frame_of, names_of, stretch_xy, trip_path, where_xy
+from travel.writers.hillshade import hillshade
+from travel.writers.map_features import MapLayer, labels_of, place_labels, site_layers
+from travel.writers.map_way import arrows, flag_marks, positions, stop_marks, stretch_layer, way_layer
+from travel.writers.offline_map import DrawnMap, draw, leaflet_script, leaflet_style
+from travel.writers.page_lists import page_lists
+from travel.writers.svg_marks import arrow_svg, flag_svg, stop_svg, swatch_svg
+from travel.writers.svg_profile import draw_profile
+
+_SCRIPT = re.compile(r"<script>(.*?)</script>", re.S)
+_MARGIN_M = 12.0
+_EMPTY = {"arrows": "Direction arrows", "labels": "Names", "flags": "Flags", "stops": "Stops"}
+
+
+def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
+    """Give the whole page of a plan on its site; sentences come from the rulebook's patterns."""
+    frame = frame_of(site)
+    paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
+    box = _way_box(plan, site, frame, paths)
+    drawn, data = _map(plan, site, frame, paths, box)
+    profiles = [drawing for item in plan.profile if (drawing := draw_profile(plan, item)) is not None]
+    names = names_of(site)
+    template = _environment().get_template("page.html.j2")
+    html = template.render(
+        plan=plan,
+        lists=page_lists(plan, rulebook, names),
+        profiles=profiles,
+        data=_data_block(data),
+        container=drawn.container,
+        leaflet_css=leaflet_style(),
+        page_css=_asset("page.css"),
+        scripts=[leaflet_script(), drawn.script, _asset("page.js")],
+        has_back=any(path.trip == "back" for path in paths),
+    )
+    return _with_policy(html)
+
+
+def _map(
+    plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath], box: Floats
+) -> tuple[DrawnMap, dict[str, Any]]:
+    """Give the drawn map and the data behind it."""
+    offset_m = float(np.clip(0.006 * np.ptp(box, axis=0).max(), 0.8, 1.5)) if len(paths) > 1 else 0.0
+    layers = site_layers(site, frame, {leg.road for leg in plan.legs}, box)
+    crosses: list[list[float]] = []
+    flagged, found = stretch_layer(plan, site, frame)
+    crosses += found
+    ways: list[MapLayer] = [flagged] if flagged.features else []
+    marks: list[dict[str, Any]] = []
+    for path in reversed(paths):
+        layer, found = way_layer(plan, path, frame, offset_m)
+        ways.append(layer)
+        crosses += found
+        marks += arrows(path, frame, offset_m, back=path.trip in ("back", "leave"))
+    places = {place for stop in plan.stops if (place := stop.place)} | {t.place for t in plan.turns if t.place}
+    places |= {name for trip in plan.trips for name in (trip.from_place, trip.to_place)}
+    corners = frame.to_lonlat(box)
+    bounds = [
+        [float(corners[:, 1].min()), float(corners[:, 0].min())],
+        [float(corners[:, 1].max()), float(corners[:, 0].max())],
+    ]
+    drawn = draw([*layers, *ways], hillshade(site, frame), bounds, _EMPTY)
+    data = {
+        "bounds": bounds,
+        "groups": drawn.groups,
+        "geojson": drawn.geojson,
+        "flags": flag_marks(plan, site, frame),
+        "stops": stop_marks(plan, site, frame),
+        "labels": [*place_labels(site, frame, places), *labels_of(site, frame)],
+        "arrows": marks,
+        "crosses": crosses,
+        "trips": [positions(plan, path, frame) for path in paths],
+    }
+    return drawn, data
+
+
+def _way_box(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath]) -> Floats:
+    """Give the corners [m] of what the plan is about: ways, flags, places asked for; else the whole site."""
+    points = [path.xy for path in paths]
+    for finding in plan.findings:
+        point = where_xy(finding.where, site, frame)
+        stretch = stretch_xy(finding.where, site) if finding.leg is None else None
+        points += [np.array([point])] if point is not None else []
+        points += [stretch] if stretch is not None else []
+    places = site.layers.get("places")
+    for name in (plan.request.get("from"), plan.request.get("to")):
+        if places is not None and name in places.ids:
+            geometry = places.geometry[places.index(str(name))]
+            points.append(np.array([[geometry.x, geometry.y]]))
+    if not points:
+        points = [_site_corners(site)]
+    every = np.vstack(points)
+    low, high = every.min(axis=0) - _MARGIN_M, every.max(axis=0) + _MARGIN_M
+    return np.array([[low[0], low[1]], [low[0], high[1]], [high[0], low[1]], [high[0], high[1]]])
+
+
+def _site_corners(site: Site) -> Floats:
+    import shapely
+
+    shapes = [layer.geometry for layer in site.layers.values() if len(layer)]
+    if not shapes:
+        raise ValueError("a site without a single feature cannot be drawn")
+    bounds = shapely.total_bounds(np.concatenate(shapes))
+    return np.array([bounds[:2], bounds[2:]])
+
+
+def _environment() -> Any:
+    import jinja2
+
+    loader = jinja2.FunctionLoader(_asset)
+    environment = jinja2.Environment(
+        loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.globals.update(flag_svg=flag_svg, stop_svg=stop_svg, swatch_svg=swatch_svg, arrow_svg=arrow_svg)
+    return environment
+
+
+def _asset(name: str) -> str:
+    return (files("travel.writers") / "assets" / name).read_text("utf-8")
+
+
+def _data_block(data: dict[str, Any]) -> str:
+    """Give JSON that cannot end the element it stands in."""
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    for char in "<>&\u2028\u2029":
+        text = text.replace(char, f"\\u{ord(char):04x}")
+    return text
+
+
+def _with_policy(html: str) -> str:
+    """Put the content policy into the page: nothing from outside, only the scripts that stand in it."""
+    digests = [
+        "'sha256-" + base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii") + "'"
+        for script in _SCRIPT.findall(html)
+    ]
+    policy = (
+        f"default-src 'none'; script-src {' '.join(digests)}; style-src 'unsafe-inline'; img-src data:; "
+        "form-action 'none'; base-uri 'none'"
+    )
+    return html.replace("@@POLICY@@", policy, 1)

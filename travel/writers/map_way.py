@@ -1,0 +1,209 @@
+"""What is drawn of the plan: the ways by verdict, arrows, flags, stops, and the positions behind the profile."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from travel.domain.plan import ProfileTrip, TravelPlan
+from travel.domain.site import Site
+from travel.writers.geo import Floats, Frame, TripPath, finding_driven, stretch_xy, where_xy
+from travel.writers.map_features import Feature, MapLayer, Style
+from travel.writers.numbers import duration, length, quantity
+from travel.writers.words import TRIP_WORDS, leg_text
+
+COLOURS = {"clear": "#0f5470", "caution": "#9a4a00", "unknown": "#5e2a8c", "blocked": "#8e0b25"}
+"""Chosen apart in lightness and hue; pattern and weight tell them apart without colour."""
+WAY_STYLES: dict[str, Style] = {
+    "clear": {"color": COLOURS["clear"], "weight": 6, "lineCap": "butt"},
+    "caution": {"color": COLOURS["caution"], "weight": 8, "dashArray": "16 7", "lineCap": "butt"},
+    "unknown": {"color": COLOURS["unknown"], "weight": 7, "dashArray": "0.1 12", "lineCap": "round"},
+    "blocked": {"color": COLOURS["blocked"], "weight": 4, "lineCap": "butt"},
+}
+CASING: Style = {"color": "#ffffff", "weight": 11, "opacity": 0.95, "lineCap": "butt"}
+SAMPLES = 300
+
+
+def runs_of(plan: TravelPlan, path: TripPath, profile: ProfileTrip | None) -> list[tuple[float, float, int, str]]:
+    """Give the stretches of a trip with one leg and one verdict: (from, to, leg, verdict) by distance driven."""
+    total = float(path.driven_m[-1])
+    pieces: list[tuple[float, float, int, str]] = []
+    if profile is not None and len(profile.distance_m) == len(profile.verdict) == len(profile.leg) > 1:
+        ends = [*profile.distance_m[1:], total]
+        pieces = list(zip(profile.distance_m, ends, profile.leg, profile.verdict, strict=True))
+    else:
+        start = 0.0
+        for leg in plan.legs:
+            if leg.trip == path.trip:
+                pieces.append((start, start + leg.length_m, leg.leg, leg.verdict))
+                start += leg.length_m
+    runs: list[tuple[float, float, int, str]] = []
+    for begin, end, leg_number, verdict in pieces:
+        if end - begin < 1e-6:
+            continue
+        if runs and runs[-1][2:] == (leg_number, verdict):
+            runs[-1] = (runs[-1][0], end, leg_number, verdict)
+        else:
+            runs.append((begin, end, leg_number, verdict))
+    return runs
+
+
+def way_layer(plan: TravelPlan, path: TripPath, frame: Frame, offset_m: float) -> tuple[MapLayer, list[list[float]]]:
+    """Give one trip as features (a white casing under each run) and the positions of crosses on blocked runs."""
+    profile = next((item for item in plan.profile if item.trip == path.trip), None)
+    beside = path.beside(offset_m)
+    layer = MapLayer(path.trip, TRIP_WORDS[path.trip], [], {"casing": CASING, **WAY_STYLES})
+    crosses: list[list[float]] = []
+    legs = {leg.leg: leg for leg in plan.legs}
+    for begin, end, leg_number, verdict in runs_of(plan, path, profile):
+        line = frame.to_lonlat(beside.part(begin, end))
+        leg = legs.get(leg_number)
+        title = f"{TRIP_WORDS[path.trip]}, leg {leg_number}: {verdict}"
+        rows = [["from start", f"{length(begin)} to {length(end)}"]]
+        if leg is not None:
+            rows += [["road", leg.road], ["drive", leg_text(leg)], ["time of the leg", duration(leg.time_s)]]
+            rows += [["flags", ", ".join(str(flag) for flag in leg.flags)]] if leg.flags else []
+        layer.features += [
+            _line(len(layer.features), line, {"title": "", "rows": [], "style": "casing"}),
+            _line(len(layer.features) + 1, line, {"title": title, "rows": rows, "style": verdict}),
+        ]
+        if verdict == "blocked":
+            crosses += _spaced(beside, begin, end, frame, (end - begin) / max(1, round((end - begin) / 8)))
+    return layer, crosses
+
+
+def stretch_layer(plan: TravelPlan, site: Site, frame: Frame) -> tuple[MapLayer, list[list[float]]]:
+    """Give flagged stretches that no way runs over (what stops the machine), and crosses on the blocked ones."""
+    layer = MapLayer("stretches", "Flagged, not driven", [], {"casing": CASING, **WAY_STYLES})
+    crosses: list[list[float]] = []
+    for finding in plan.findings:
+        xy = stretch_xy(finding.where, site) if finding.leg is None else None
+        if xy is None:
+            continue
+        line = frame.to_lonlat(xy)
+        title = f"Flag {finding.flag}: {finding.verdict}"
+        layer.features += [
+            _line(len(layer.features), line, {"title": "", "rows": [], "style": "casing"}),
+            _line(len(layer.features) + 1, line, {"title": title, "rows": [], "style": finding.verdict}),
+        ]
+        if finding.verdict == "blocked":
+            crosses += [_position(point) for point in frame.to_lonlat((xy[:-1] + xy[1:]) / 2)]
+    return layer, crosses
+
+
+def arrows(path: TripPath, frame: Frame, offset_m: float, back: bool) -> list[dict[str, Any]]:
+    """Give direction arrows: position and bearing, about fifteen a trip, those of the way back in the gaps."""
+    total = float(path.driven_m[-1])
+    spacing = max(total / 15.0, min(12.0, total / 3.0))
+    beside = path.beside(offset_m)
+    found = []
+    for distance in np.arange(spacing * (0.75 if back else 0.35), total, spacing):
+        ends = np.clip(np.array([distance - 0.5, distance, distance + 0.5]), 0.0, total)
+        before, here, after = frame.to_lonlat(beside.at(ends))
+        east = (after[0] - before[0]) * math.cos(math.radians(here[1]))
+        bearing = math.degrees(math.atan2(east, after[1] - before[1])) % 360.0
+        found.append({"lonlat": _position(here), "bearing": round(bearing, 1), "back": back})
+    return found
+
+
+def flag_marks(plan: TravelPlan, site: Site, frame: Frame) -> list[dict[str, Any]]:
+    """Give the flags with position (None where a finding has none) and distance driven."""
+    marks = []
+    for finding in plan.findings:
+        point = where_xy(finding.where, site, frame)
+        lonlat = None if point is None else _position(frame.to_lonlat(np.array([point]))[0])
+        driven = finding_driven(plan, finding)
+        marks.append(
+            {
+                "n": finding.flag,
+                "lonlat": lonlat,
+                "trip": finding.trip,
+                "driven": None if driven is None else round(driven, 1),
+                "title": f"Flag {finding.flag}, {finding.verdict}",
+            }
+        )
+    return marks
+
+
+def stop_marks(plan: TravelPlan, site: Site, frame: Frame) -> list[dict[str, Any]]:
+    """Give the stops with position and distance driven."""
+    from travel.domain.plan import Where
+
+    marks = []
+    for stop in plan.stops:
+        where = Where(scope="stop", road=stop.road, at_m=stop.at_m, place=stop.place, lonlat=stop.lonlat)
+        point = where_xy(where, site, frame)
+        lonlat = None if point is None else _position(frame.to_lonlat(np.array([point]))[0])
+        marks.append(
+            {
+                "n": stop.stop,
+                "lonlat": lonlat,
+                "trip": stop.trip,
+                "driven": round(stop_driven(plan, stop.trip, stop.before_leg), 1),
+                "title": f"Stop {stop.stop}",
+            }
+        )
+    return marks
+
+
+def stop_driven(plan: TravelPlan, trip: str, before_leg: int | None) -> float:
+    """Give the distance driven in a trip when it comes to a stop; without a next leg, the whole trip."""
+    legs = [leg for leg in plan.legs if leg.trip == trip]
+    return sum(leg.length_m for leg in legs if before_leg is None or leg.leg < before_leg)
+
+
+def positions(plan: TravelPlan, path: TripPath, frame: Frame) -> dict[str, Any]:
+    """Give points along a trip for the pointer of its profile: position, height, grade, leg, each in words."""
+    total = float(path.driven_m[-1])
+    count = int(np.clip(math.ceil(total) + 1, 2, SAMPLES + 1))
+    distance = np.linspace(0.0, total, count)
+    lonlat = frame.to_lonlat(path.at(distance))
+    profile = next((item for item in plan.profile if item.trip == path.trip), None)
+    legs = {leg.leg: leg for leg in plan.legs}
+    said = []
+    for value in distance:
+        at = int(np.searchsorted(path.driven_m, value, side="right") - 1)
+        leg = legs.get(int(path.leg[min(at, len(path.leg) - 1)]))
+        parts = [f"{length(float(value))} driven"]
+        height, grade = _profile_at(profile, float(value))
+        parts += [f"height {quantity(height, 'm', 1)}"] if height is not None else []
+        parts += [f"grade {quantity(grade, '%')}"] if grade is not None else []
+        parts += [f"leg {leg.leg}, {leg.range} range, {leg.travel}"] if leg is not None else []
+        said.append(", ".join(parts))
+    return {"trip": path.trip, "length": round(total, 1), "lonlat": [_position(p) for p in lonlat], "said": said}
+
+
+def _profile_at(profile: ProfileTrip | None, distance_m: float) -> tuple[float | None, float | None]:
+    if profile is None or len(profile.distance_m) < 2:
+        return None, None
+    row = int(
+        np.clip(np.searchsorted(profile.distance_m, distance_m, side="right") - 1, 0, len(profile.distance_m) - 2)
+    )
+    low, high = profile.height_m[row], profile.height_m[row + 1]
+    grade = profile.grade_pct[row] if row < len(profile.grade_pct) else None
+    if low is None or high is None:
+        return None, grade
+    span = profile.distance_m[row + 1] - profile.distance_m[row]
+    share = (distance_m - profile.distance_m[row]) / span if span > 0 else 0.0
+    return low + min(share, 1.0) * (high - low), grade
+
+
+def _spaced(path: TripPath, begin: float, end: float, frame: Frame, step: float) -> list[list[float]]:
+    distance = np.arange(begin + step / 2, end, step)
+    return [_position(point) for point in frame.to_lonlat(path.at(distance))] if len(distance) else []
+
+
+def _position(lonlat: Floats) -> list[float]:
+    return [round(float(lonlat[0]), 7), round(float(lonlat[1]), 7)]
+
+
+def _line(number: int, lonlat: Floats, properties: dict[str, Any]) -> Feature:
+    line = [_position(point) for point in lonlat]
+    return {
+        "type": "Feature",
+        "id": str(number),
+        "geometry": {"type": "LineString", "coordinates": line},
+        "properties": properties,
+    }
