@@ -81,16 +81,19 @@ def sheet(formula: Formula) -> dict[str, Any]:
 def holds(formula: Formula, **arguments: Any) -> NDArray[np.bool_]:
     """Give where all *Valid for* inequalities hold; a missing value (NaN) never holds.
 
-    Args are the formula's own, floats or arrays; the result is broadcast over them.
+    Args are the formula's own, floats or arrays; the result is broadcast over them. An argument that is an array
+    by itself (its text says ``shape (n, 3)``, or ``shape (…, 3)`` for one that may also broadcast) counts as one value.
     """
     names = _names(formula)
+    own_axes = {name: _own_axes(text) for name, (text, _) in sheet(formula)["arguments"].items()}
     mask: Any = np.bool_(True)
     with np.errstate(invalid="ignore", divide="ignore"):
         for line in sheet(formula)["valid_for"]:
-            mask = mask & eval(_compiled(line), names, dict(arguments))
-        for value in arguments.values():
+            axes = max((n for name, n in own_axes.items() if re.search(rf"\b{name}\b", line)), default=0)
+            mask = mask & _all_over_last(eval(_compiled(line), names, dict(arguments)), axes)
+        for name, value in arguments.items():
             if isinstance(value, (int, float)) or (isinstance(value, np.ndarray) and value.dtype.kind == "f"):
-                mask = mask & ~np.isnan(value)
+                mask = mask & _all_over_last(~np.isnan(value), own_axes.get(name, 0))
     return np.asarray(mask, dtype=bool)
 
 
@@ -137,6 +140,16 @@ def is_procedure(formula: Formula) -> bool:
     tree = ast.parse(textwrap.dedent(inspect.getsource(formula)))
     body = [node for node in tree.body[0].body if not _is_docstring(node)]  # type: ignore[attr-defined]
     return not all(isinstance(node, (ast.Assign, ast.Return)) for node in body)
+
+
+def _own_axes(text: str) -> int:
+    """Count the axes an argument has by itself: two for ``shape (n, 3)``, one for ``shape (…, 3)``, else none."""
+    match = re.search(r"\bshape \(([^)]*)\)", text)
+    return len([part for part in match.group(1).split(",") if part.strip() not in ("", "…")]) if match else 0
+
+
+def _all_over_last(condition: Any, axes: int) -> Any:
+    return np.all(condition, axis=tuple(range(-axes, 0))) if axes else condition
 
 
 def _names(formula: Formula) -> dict[str, Any]:
