@@ -16,7 +16,6 @@ from travel.mechanics.resistance import (
     rolling_resistance,
     total_resistance_percent_rule,
 )
-from travel.mechanics.retarding import brake_energy, retarding_force
 from travel.units import M_PER_FT, M_PER_IN
 
 LB_PER_TON = 2000.0
@@ -34,12 +33,6 @@ def test_example_4_1_total_resistance_and_effective_grade(
     total = total_resistance_percent_rule(100 * LB_PER_TON, rolling, grade_pct / 100)
     assert abs(total - total_lb) <= 0.5
     assert abs(100 * effective_grade(grade_pct / 100, rolling) - effective_pct) <= 0.05
-
-
-def test_example_4_1_downhill_nothing_to_hold_back() -> None:
-    rolling = rolling_ratio_by_penetration(2 * M_PER_IN)
-    assert abs(retarding_force(100 * LB_PER_TON, rolling, -0.05)) <= 0.5
-    assert abs(brake_energy(100 * LB_PER_TON, rolling, -0.05, 1.0)) <= 0.5
 
 
 def test_example_4_2_crawler_towing_each_part_and_sum() -> None:
