@@ -96,7 +96,7 @@ def title_of(layer: Layer, row: int) -> str:
     return plain(f"{name} ({feature})" if name and name != feature else feature)
 
 
-def labels_of(site: Site, frame: Frame) -> list[dict[str, Any]]:
+def labels_of(site: Site, frame: Frame, box: Floats) -> list[dict[str, Any]]:
     """Give short labels for what can stop the machine, at most ``MOST_LABELS``."""
     labels: list[dict[str, Any]] = []
     for key in LABELLED:
@@ -104,7 +104,7 @@ def labels_of(site: Site, frame: Frame) -> list[dict[str, Any]]:
         for row in range(len(layer) if layer else 0):
             assert layer is not None
             kind = layer.text("kind")[row] or TITLES[key].lower().rstrip("s")
-            point = _label_point(layer.geometry[row])
+            point = _label_point(layer.geometry[row], box)
             lonlat = frame.to_lonlat(np.array([point]))[0]
             text = f"{plain(kind).replace('_', ' ')} {plain(layer.ids[row])}"
             labels.append({"text": text, "kind": "hazard", "lonlat": _listed(lonlat)})
@@ -148,9 +148,15 @@ def _listed(lonlat: Floats) -> list[float]:
     return [round(float(lonlat[0]), 7), round(float(lonlat[1]), 7)]
 
 
-def _label_point(geometry: Any) -> tuple[float, float]:
+def _label_point(geometry: Any, box: Floats) -> tuple[float, float]:
+    """Give where a label points to: inside the part of the site the page opens on, if the feature comes there."""
+    import shapely
+
+    (west, south), (east, north) = box.min(axis=0), box.max(axis=0)
+    inside = shapely.force_2d(geometry).intersection(shapely.box(west, south, east, north))
+    geometry = geometry if inside.is_empty else inside
     if geometry.geom_type == "LineString":
-        point = geometry.interpolate(0.12, normalized=True)
+        point = geometry.interpolate(0.2, normalized=True)
     else:
         point = geometry.representative_point()
     return float(point.x), float(point.y)

@@ -28,6 +28,7 @@ from travel.writers.svg_marks import arrow_svg, flag_svg, stop_svg, swatch_svg
 from travel.writers.svg_profile import draw_profile
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.S)
+_NUMBER_UNIT = re.compile(r"(\d) (?=(?:m|%|kg|km/h|s|min|h|kPa|kN|kW|kV|t|m/s|°C)(?![\w/]))")
 _MARGIN_M = 12.0
 _EMPTY = {"arrows": "Direction arrows", "labels": "Names", "flags": "Flags", "stops": "Stops"}
 
@@ -47,6 +48,7 @@ def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
         profiles=profiles,
         data=_data_block(data),
         container=drawn.container,
+        shown=set(drawn.groups),
         leaflet_css=leaflet_style(),
         page_css=_asset("page.css"),
         scripts=[leaflet_script(), drawn.script, _asset("page.js")],
@@ -78,14 +80,16 @@ def _map(
         [float(corners[:, 1].min()), float(corners[:, 0].min())],
         [float(corners[:, 1].max()), float(corners[:, 0].max())],
     ]
-    drawn = draw([*layers, *ways], hillshade(site, frame), bounds, _EMPTY)
+    below = [layer for layer in layers if layer.key != "limits"]
+    above = [layer for layer in layers if layer.key == "limits"]
+    drawn = draw([*below, *ways, *above], hillshade(site, frame), bounds, _EMPTY)
     data = {
         "bounds": bounds,
         "groups": drawn.groups,
         "geojson": drawn.geojson,
         "flags": flag_marks(plan, site, frame),
         "stops": stop_marks(plan, site, frame),
-        "labels": [*place_labels(site, frame, places), *labels_of(site, frame)],
+        "labels": [*place_labels(site, frame, places), *labels_of(site, frame, box)],
         "arrows": marks,
         "crosses": crosses,
         "trips": [positions(plan, path, frame) for path in paths],
@@ -128,10 +132,20 @@ def _environment() -> Any:
 
     loader = jinja2.FunctionLoader(_asset)
     environment = jinja2.Environment(
-        loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=loader,
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_kept_together,
     )
     environment.globals.update(flag_svg=flag_svg, stop_svg=stop_svg, swatch_svg=swatch_svg, arrow_svg=arrow_svg)
     return environment
+
+
+def _kept_together(value: object) -> object:
+    """Keep a number and its unit on one line."""
+    return _NUMBER_UNIT.sub("\\1\u00a0", value) if type(value) is str else value
 
 
 def _asset(name: str) -> str:

@@ -11,7 +11,7 @@ MINUS = "\u2212"
 NOT_KNOWN = "not known"
 _DECIMALS = {
     "m": 2, "mm": 0, "km": 2, "%": 1, "km/h": 1, "kg": 0, "t": 1, "kPa": 0, "kN": 1, "kW": 0, "s": 0, "min": 0,
-    "°": 1, "°C": 0, "kV": 0, "m/s": 1, "m/s²": 2, "-": 2, "": 2,
+    "°": 1, "°C": 0, "kV": 0, "m/s": 1, "m/s²": 2, "d": 0, "-": 2, "": 2,
 }  # fmt: skip
 _SUFFIXES: tuple[tuple[str, str, float], ...] = (
     ("_m_per_s2", "m/s²", 1.0), ("_mps2", "m/s²", 1.0), ("_mps", "m/s", 1.0), ("_kmh", "km/h", 1.0),
@@ -88,7 +88,7 @@ def length(value_m: float | None) -> str:
     >>> length(140.2), length(2.5)
     ('140 m', '2.5 m')
     """
-    return quantity(value_m, "m", 0 if value_m is not None and abs(value_m) >= 10 else 1)
+    return quantity(value_m, "m", 0 if value_m is not None and (abs(value_m) >= 10 or value_m == 0) else 1)
 
 
 def chainage(from_m: float | None, to_m: float | None, at_m: float | None = None) -> str:

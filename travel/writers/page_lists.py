@@ -18,6 +18,7 @@ from travel.writers.words import (
     holds_for,
     leg_text,
     metres_text,
+    moment,
     nearest_text,
     open_conditions,
     open_unknowns,
@@ -218,7 +219,7 @@ def _title_rows(plan: TravelPlan) -> list[tuple[str, str]]:
         ("From – to", _asked(plan)),
         ("Load", isolated(load) if load else "none"),
         ("Holds for", holds_for(plan)),
-        ("Plan", f"{isolated(plan.plan_id)}, made {isolated(plan.created_at)}"),
+        ("Plan", f"{isolated(plan.plan_id)}, made {moment(plan.created_at)}"),
         ("Fingerprint", isolated(plan.fingerprint[:16]) + ("…" if len(plan.fingerprint) > 16 else "")),
     ]
 

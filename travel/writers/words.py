@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 
 from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Stop, TravelPlan, Trip
@@ -64,7 +65,7 @@ def trip_line(plan: TravelPlan, trip: Trip, name_of: Mapping[str, str] | None = 
     if not trip.found:
         return f"{isolated(trip.from_place)} → {isolated(trip.to_place)}: no way found"
     places = " → ".join(isolated(names.get(place, place)) for place in trip_places(plan, trip))
-    climb = "" if trip.climb_m is None else f", climbs {length(trip.climb_m)}"
+    climb = "" if trip.climb_m is None or trip.climb_m < 0.5 else f", climbs {length(trip.climb_m)}"
     return f"{places}: {length(trip.length_m)}{climb}, {duration(trip.time_s)}"
 
 
@@ -91,7 +92,8 @@ def stop_text(stop: Stop) -> str:
     """Give a stop as an order."""
     changes = "; ".join(change_text(change) for change in stop.changes)
     said = f"{_STOP_WORDS[stop.kind]} – {changes}" if changes else _STOP_WORDS[stop.kind]
-    return f"{said}. {isolated(stop.note)}" if stop.note else f"{said}."
+    note = isolated(stop.note)
+    return f"{said}. {note[:1].upper()}{note[1:]}." if note else f"{said}."
 
 
 def leg_text(leg: Leg) -> str:
@@ -176,11 +178,25 @@ def holds_for(plan: TravelPlan) -> str:
     if weather.get("wind_mps") is not None:
         parts.append(f"wind {quantity(float(weather['wind_mps']), 'm/s')}")
     hour = plan.request.get("at")
-    parts.append(f"at {isolated(hour)}" if hour else "no hour given: closures and hours bar always")
+    parts.append(f"at {moment(hour)}" if hour else "no hour given: closures and hours bar always")
     return ", ".join(parts) if weather else "weather not given; " + ", ".join(parts)
+
+
+def moment(value: object) -> str:
+    """Give a time as people read it.
+
+    >>> moment("2026-01-15T08:00:00+01:00")
+    '2026-01-15 08:00 +01:00'
+    """
+    try:
+        when = dt.datetime.fromisoformat(str(value))
+    except ValueError:
+        return isolated(value)
+    zone = when.strftime("%z")
+    return when.strftime("%Y-%m-%d %H:%M") + (f" {zone[:3]}:{zone[3:5]}" if zone else "")
 
 
 def cautions(plan: TravelPlan) -> list[str]:
     """Give the cautions, the one that outranks the plan first and always."""
-    rest = [text for text in plan.cautions if text != FIRST_CAUTION]
-    return [FIRST_CAUTION, *rest]
+    outranked = any("manual" in text and "competent person" in text for text in plan.cautions)
+    return list(plan.cautions) if outranked else [FIRST_CAUTION, *plan.cautions]

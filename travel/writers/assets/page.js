@@ -101,7 +101,14 @@
 
   const around = [0, 45, -45, 90, -90, 135, -135, 180];
   function arrange() {
-    const taken = data.arrows.length < 60 ? data.arrows.map((a) => { const p = map.latLngToLayerPoint(at(a.lonlat)); return [p.x - 8, p.y - 8, p.x + 8, p.y + 8, 1]; }) : [];
+    const taken = [];
+    data.trips.forEach((trip) => {
+      const every = Math.max(1, Math.floor(trip.lonlat.length / 60));
+      trip.lonlat.filter((_, row) => row % every === 0).forEach((lonlat) => {
+        const p = map.latLngToLayerPoint(at(lonlat));
+        taken.push([p.x - 7, p.y - 7, p.x + 7, p.y + 7, 2]);
+      });
+    });
     const homes = moved.map((item) => map.latLngToLayerPoint(item.home));
     homes.forEach((p) => taken.push([p.x - 6, p.y - 6, p.x + 6, p.y + 6, 1]));
     moved.forEach((item, row) => {
@@ -114,10 +121,10 @@
           const x = home.x + Math.cos(angle) * (reach + (item.label ? width / 2 - 12 : 0));
           const y = home.y + Math.sin(angle) * reach;
           const box = [x - width / 2, y - item.height / 2, x + width / 2, y + item.height / 2];
-          const cost = taken.reduce((sum, other) => sum + (box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1] ? (other[4] || 10) : 0), reach / 50);
+          const cost = taken.reduce((sum, other) => sum + (box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1] ? (other[4] || 10) : 0), reach / 200);
           if (best === null || cost < best.cost) best = { cost, x, y, box };
         }
-        if (best.cost < 3) break;
+        if (best.cost < 1) break;
       }
       taken.push(best.box);
       const corner = item.label ? L.point(best.box[0], best.box[1]) : L.point(best.x, best.y);
@@ -226,6 +233,9 @@
     before = { centre: map.getCenter(), zoom: map.getZoom(), opened: [] };
     root.classList.add("printing");
     document.querySelectorAll("details:not([open])").forEach((item) => { item.open = true; before.opened.push(item); });
+    const box = map.getContainer();
+    const top = box.getBoundingClientRect().top + window.scrollY;
+    box.style.height = Math.max(300, (root.classList.contains("a3") ? 276 : 189) * 96 / 25.4 - top) + "px";
     map.invalidateSize({ animate: false, pan: false });
     fit();
     arrange();
@@ -233,6 +243,7 @@
   function toScreen() {
     if (!before) return;
     root.classList.remove("printing");
+    map.getContainer().style.height = "";
     before.opened.forEach((item) => { item.open = false; });
     map.invalidateSize({ animate: false, pan: false });
     map.setView(before.centre, before.zoom, { animate: false });
