@@ -41,7 +41,7 @@ def test_published_and_unverified_together_are_all_formulas() -> None:
 @pytest.mark.parametrize("name", sorted(UNVERIFIED))
 def test_each_unverified_formula_has_its_reason(name: str) -> None:
     assert set(UNVERIFIED[name]) == {"reason"}
-    assert len(UNVERIFIED[name]["reason"]) >= 20
+    assert UNVERIFIED[name]["reason"].strip()
 
 
 @pytest.mark.parametrize("path", sorted((TESTS / "published").glob("test_*.py")), ids=lambda path: path.stem)
