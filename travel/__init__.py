@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from travel.domain.plan import TravelPlan
-    from travel.domain.request import Acceptance, Amendment, PlanRequest, TripConditions
-    from travel.domain.site import Weather
+    from travel.domain.request import Acceptance, PlanRequest, TripConditions
+    from travel.domain.site import Amendment, Weather
     from travel.errors import InputError, TravelError
     from travel.service import Answer, Workspace, exit_code, make_plan, write_plan
 
@@ -29,7 +29,7 @@ __version__ = "0.1.0"
 _HOMES = {
     "TravelPlan": "travel.domain.plan",
     "Acceptance": "travel.domain.request",
-    "Amendment": "travel.domain.request",
+    "Amendment": "travel.domain.site",
     "PlanRequest": "travel.domain.request",
     "TripConditions": "travel.domain.request",
     "Weather": "travel.domain.site",

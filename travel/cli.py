@@ -36,13 +36,21 @@ def plan(  # noqa: PLR0913 - one option each
     from_place: Annotated[str, typer.Option("--from", help="Place the machine starts at.")],
     to_place: Annotated[str, typer.Option("--to", help="Place it has to get to.")],
     weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
-    at: Annotated[str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")] = None,
+    at: Annotated[
+        str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")
+    ] = None,
     load: Annotated[Path | None, typer.Option("--load", help="What is carried on the way out (TOML).")] = None,
     aim: Annotated[str, typer.Option("--aim", help="exposure, time, climb, changes or shortest.")] = "exposure",
     rulebook: Books = None,
-    accept_unknown: Annotated[list[str] | None, typer.Option("--accept-unknown", help="ID:REASON; may be repeated.")] = None,
-    amend: Annotated[list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")] = None,
-    no_return: Annotated[bool, typer.Option("--no-return", help="Do not plan the way back (becomes a condition).")] = False,
+    accept_unknown: Annotated[
+        list[str] | None, typer.Option("--accept-unknown", help="ID:REASON; may be repeated.")
+    ] = None,
+    amend: Annotated[
+        list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")
+    ] = None,
+    no_return: Annotated[
+        bool, typer.Option("--no-return", help="Do not plan the way back (becomes a condition).")
+    ] = False,
     strict: Annotated[bool, typer.Option("--strict", help="Doubts about the input stop as faults do.")] = False,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for plan.json and map.html.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False,
@@ -55,9 +63,20 @@ def plan(  # noqa: PLR0913 - one option each
         from travel.service.show import plan_text
 
         request = plan_request(
-            site=site, machine=machine, from_place=from_place, to_place=to_place, weather=weather, at=at, load=load,
-            aim=aim, rulebooks=tuple(rulebook or ()), accept_unknown=tuple(accept_unknown or ()),
-            amendments=tuple(amend or ()), with_return=not no_return, strict=strict)
+            site=site,
+            machine=machine,
+            from_place=from_place,
+            to_place=to_place,
+            weather=weather,
+            at=at,
+            load=load,
+            aim=aim,
+            rulebooks=tuple(rulebook or ()),
+            accept_unknown=tuple(accept_unknown or ()),
+            amendments=tuple(amend or ()),
+            with_return=not no_return,
+            strict=strict,
+        )
         answer = make_plan(request, progress=tell)
         paths = write_plan(answer, out or default_folder(answer, request))
         tell("done", 1.0)

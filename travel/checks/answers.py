@@ -22,7 +22,7 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Answer:
-    """One part of a rule over a list of cells. ``position`` tells which cell each row belongs to; ``feature`` −1 = none.
+    """One part of a rule over a list of cells. ``position`` tells each row's cell; ``feature`` −1 = none.
 
     ``layer`` names the feature's layer, or the layer nobody looked at (then ``not_looked`` is set).
     """
@@ -37,7 +37,7 @@ class Answer:
 
     def value(self, name: str, row: int) -> float:
         """Give a number of the outcome (``demand``, ``capacity``, ``tolerance``, ``caution``) at one row."""
-        return at(getattr(self.outcome, name), row)
+        return float(at(getattr(self.outcome, name), row))
 
     def applies(self) -> Bools:
         """Give where the rule applied."""
@@ -99,12 +99,20 @@ def _answer(case: Case, part: Part, piece: Ints, sense: Ints, config: Ints) -> l
         position = np.repeat(np.arange(len(piece)), count)
         pair = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + np.repeat(first, count)
         feature = pairs.feature[pair]
-        rows = Rows(case=case, piece=piece[position], sense=sense[position], config=config[position], pairs=pairs,
-                    pair=pair, layer=case.survey.site.layers[part.layer])
+        rows = Rows(
+            case=case,
+            piece=piece[position],
+            sense=sense[position],
+            config=config[position],
+            pairs=pairs,
+            pair=pair,
+            layer=case.survey.site.layers[part.layer],
+        )
     outcome = part.check(rows, case)
     verdict = np.broadcast_to(judge(outcome), position.shape)
-    return [Answer(rule=part.rule, position=position, feature=feature, layer=part.layer, verdict=verdict,
-                   outcome=outcome)]
+    return [
+        Answer(rule=part.rule, position=position, feature=feature, layer=part.layer, verdict=verdict, outcome=outcome)
+    ]
 
 
 def _not_looked(case: Case, rule: str, piece: Ints) -> list[Answer]:
@@ -114,7 +122,15 @@ def _not_looked(case: Case, rule: str, piece: Ints) -> list[Answer]:
         if lacking.any():
             position = np.flatnonzero(lacking)
             outcome = Outcome(missing={f"surveyed.{layer}": np.ones(len(position), dtype=bool)})
-            out.append(Answer(rule=rule, position=position, feature=np.full(len(position), -1), layer=layer,
-                              verdict=np.full(len(position), Verdict.UNKNOWN, dtype=np.uint8), outcome=outcome,
-                              not_looked=True))
+            out.append(
+                Answer(
+                    rule=rule,
+                    position=position,
+                    feature=np.full(len(position), -1),
+                    layer=layer,
+                    verdict=np.full(len(position), Verdict.UNKNOWN, dtype=np.uint8),
+                    outcome=outcome,
+                    not_looked=True,
+                )
+            )
     return out

@@ -51,8 +51,7 @@ def pairs_of(case: Case, part: Part) -> Pairs:
     return case.survey.pairs(part.layer, case.body.reach_m if case.body.reach_m > 0 else 0.0, beside)
 
 
-def fold(case: Case, accepted: frozenset[str] = frozenset(),
-         progress: Callable[[float], None] | None = None) -> Fold:
+def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[[float], None] | None = None) -> Fold:
     """Fold all registered rules over the whole survey.
 
     Args:
@@ -87,12 +86,17 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(),
 def grid_rows(case: Case, start: int, stop: int) -> Rows:
     """Give the grid of all cells of some pieces."""
     c = len(case.configurations)
-    return Rows(case=case, piece=np.arange(start, stop).reshape(-1, 1, 1),
-                sense=np.array([1, -1]).reshape(1, 2, 1), config=np.arange(c).reshape(1, 1, c))
+    return Rows(
+        case=case,
+        piece=np.arange(start, stop).reshape(-1, 1, 1),
+        sense=np.array([1, -1]).reshape(1, 2, 1),
+        config=np.arange(c).reshape(1, 1, c),
+    )
 
 
-def _part_block(case: Case, part: Part, start: int, stop: int,
-                accepted: frozenset[str]) -> Iterator[tuple[Ints | slice, Verdicts, Outcome]]:
+def _part_block(
+    case: Case, part: Part, start: int, stop: int, accepted: frozenset[str]
+) -> Iterator[tuple[Ints | slice, Verdicts, Outcome]]:
     rows = grid_rows(case, start, stop)
     if not part.layer:
         outcome = part.check(rows, case)
@@ -107,8 +111,15 @@ def _part_block(case: Case, part: Part, start: int, stop: int,
         return
     chosen = np.arange(first, last)
     piece = pairs.piece[chosen]
-    rows = Rows(case=case, piece=piece.reshape(-1, 1, 1), sense=rows.sense, config=rows.config, pairs=pairs,
-                pair=chosen.reshape(-1, 1, 1), layer=case.survey.site.layers[part.layer])
+    rows = Rows(
+        case=case,
+        piece=piece.reshape(-1, 1, 1),
+        sense=rows.sense,
+        config=rows.config,
+        pairs=pairs,
+        pair=chosen.reshape(-1, 1, 1),
+        layer=case.survey.site.layers[part.layer],
+    )
     outcome = part.check(rows, case)
     verdict = np.atleast_3d(judge(outcome))
     if accepted and case.rulebook.rules[part.rule].acceptable:
@@ -169,8 +180,9 @@ def _add_layers(out: Fold, case: Case, rule_id: str, index: int, block: slice, a
         _worse(out, block, index, np.broadcast_to(verdict.reshape(-1, 1, 1), (len(verdict), 2, out.worst.shape[2])))
 
 
-def _accept(verdict: Verdicts, case: Case, part: Part, piece: Ints, feature: Ints | None,
-            accepted: frozenset[str]) -> Verdicts:
+def _accept(
+    verdict: Verdicts, case: Case, part: Part, piece: Ints, feature: Ints | None, accepted: frozenset[str]
+) -> Verdicts:
     """Turn accepted unknowns into cautions."""
     rows = np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=(1, 2)))
     if not len(rows):
@@ -184,7 +196,9 @@ def _accept(verdict: Verdicts, case: Case, part: Part, piece: Ints, feature: Int
     named = np.full(len(rows), -1) if feature is None else feature[rows]
     verdict = verdict.copy()
     for road, row in {(int(a), int(b)) for a, b in zip(which, named, strict=True)}:
-        key = acceptance_id(part.rule, case.trip, roads[road], part.layer if row >= 0 else "", ids[row] if row >= 0 else "")
+        key = acceptance_id(
+            part.rule, case.trip, roads[road], part.layer if row >= 0 else "", ids[row] if row >= 0 else ""
+        )
         if key in accepted:
             mine = rows[(which == road) & (named == row)]
             verdict[mine] = np.where(verdict[mine] == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), verdict[mine])

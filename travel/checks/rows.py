@@ -68,12 +68,16 @@ class Rows:
     @property
     def uphill(self) -> Floats:
         """Steepest climb in the sense of travel (negative where it only falls) [ratio]."""
-        return np.where(self.sense > 0, self.column(self.case.window.grade_max), -self.column(self.case.window.grade_min))
+        return np.where(
+            self.sense > 0, self.column(self.case.window.grade_max), -self.column(self.case.window.grade_min)
+        )
 
     @property
     def downhill(self) -> Floats:
         """Steepest fall in the sense of travel, positive downhill [ratio]."""
-        return np.where(self.sense > 0, -self.column(self.case.window.grade_min), self.column(self.case.window.grade_max))
+        return np.where(
+            self.sense > 0, -self.column(self.case.window.grade_min), self.column(self.case.window.grade_max)
+        )
 
     @property
     def grade_band(self) -> Floats:
@@ -91,9 +95,9 @@ class Rows:
         return self.column(self.case.survey.cross_slope_band)
 
     # -- configuration
-    def by_config(self, values: NDArray[np.float64] | NDArray[np.bool_]) -> NDArray[np.float64]:
+    def by_config(self, values: Floats) -> Floats:
         """Give a per-configuration column at these rows."""
-        return np.asarray(values)[self.config]
+        return np.asarray(values[self.config])
 
     @property
     def reverse(self) -> Bools:
@@ -109,13 +113,15 @@ class Rows:
     @property
     def feature(self) -> Ints:
         """Row of the feature in its layer."""
-        assert self.pairs is not None and self.pair is not None
+        assert self.pairs is not None
+        assert self.pair is not None
         return np.asarray(self.pairs.feature[self.pair])
 
     @property
     def distance_m(self) -> Floats:
         """Least plan distance from the centreline to the feature."""
-        assert self.pairs is not None and self.pair is not None
+        assert self.pairs is not None
+        assert self.pair is not None
         return np.asarray(self.pairs.distance_m[self.pair])
 
     def of_feature(self, field: str) -> Floats:

@@ -10,7 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-FieldKind = Literal["id", "text", "number", "integer", "flag", "choice", "road", "names", "time", "date", "clock", "days"]
+FieldKind = Literal[
+    "id", "text", "number", "integer", "flag", "choice", "road", "names", "time", "date", "clock", "days"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +50,26 @@ class LayerSpec:
         return next((spec for spec in self.fields if spec.name == name), None)
 
 
-def _number(name: str, unit: str, about: str, low: float | None = None, high: float | None = None,  # noqa: PLR0913 - a row of the table below
-            doubt: tuple[float | None, float | None] = (None, None), needed: bool = False) -> FieldSpec:
-    return FieldSpec(name=name, kind="number", unit=unit, about=about, low=low, high=high,
-                     doubt_low=doubt[0], doubt_high=doubt[1], needed=needed)
+def _number(
+    name: str,
+    unit: str,
+    about: str,
+    low: float | None = None,
+    high: float | None = None,
+    doubt: tuple[float | None, float | None] = (None, None),
+    needed: bool = False,
+) -> FieldSpec:
+    return FieldSpec(
+        name=name,
+        kind="number",
+        unit=unit,
+        about=about,
+        low=low,
+        high=high,
+        doubt_low=doubt[0],
+        doubt_high=doubt[1],
+        needed=needed,
+    )
 
 
 def _choice(name: str, choices: str, about: str, needed: bool = False) -> FieldSpec:
@@ -85,14 +103,22 @@ LAYERS: dict[str, LayerSpec] = {
     spec.name: spec
     for spec in (
         LayerSpec(
-            name="roads", geometry=("LineString",), about="centrelines",
+            name="roads",
+            geometry=("LineString",),
+            about="centrelines",
             fields=(
-                _ID, _NAME,
+                _ID,
+                _NAME,
                 _number("width_m", "m", "least width between what stops or drops a wheel", 0.5, 100, (2, 30)),
                 _choice("surface", "surface", "what the wheels run on"),
                 _choice("one_way", "one_way", "allowed direction; blank = no"),
-                FieldSpec(name="level", kind="integer", about="roads on different levels do not meet; blank = 0",
-                          low=-10, high=10),
+                FieldSpec(
+                    name="level",
+                    kind="integer",
+                    about="roads on different levels do not meet; blank = 0",
+                    low=-10,
+                    high=10,
+                ),
                 _choice("traffic", "traffic", "other traffic"),
                 _number("other_width_m", "m", "width of the oncoming vehicle", 0.5, 10),
                 _number("other_speed_kmh", "km/h", "speed of the oncoming vehicle", 0, 120),
@@ -112,18 +138,26 @@ LAYERS: dict[str, LayerSpec] = {
             ),
         ),
         LayerSpec(
-            name="places", geometry=("Point",), about="named points",
+            name="places",
+            geometry=("Point",),
+            about="named points",
             fields=(
-                _ID, _choice("kind", "place", "what the place is", needed=True), _NAME,
+                _ID,
+                _choice("kind", "place", "what the place is", needed=True),
+                _NAME,
                 _number("turn_radius_m", "m", "radius of the ground there that is free to turn on", 0, 500),
                 FieldSpec(name="may_stop", kind="flag", about="the machine may stand here; blank = no"),
                 *_LIE,
             ),
         ),
         LayerSpec(
-            name="overheads", geometry=("LineString", "Point", "Polygon"), about="whatever hangs over the ground",
+            name="overheads",
+            geometry=("LineString", "Point", "Polygon"),
+            about="whatever hangs over the ground",
             fields=(
-                _ID, _choice("kind", "overhead", "unknown kind = wire", needed=True), _NAME,
+                _ID,
+                _choice("kind", "overhead", "unknown kind = wire", needed=True),
+                _NAME,
                 _plain("road", "road", "blank = every road below"),
                 _number("clearance_m", "m", "lowest above the road, as measured", 0, 200, (2, 60)),
                 _number("measured_at_c", "°C", "conductor temperature at the measurement", -60, 200),
@@ -145,9 +179,13 @@ LAYERS: dict[str, LayerSpec] = {
             ),
         ),
         LayerSpec(
-            name="limits", geometry=("Point", "LineString", "Polygon"), about="what a structure or a sign allows",
+            name="limits",
+            geometry=("Point", "LineString", "Polygon"),
+            about="what a structure or a sign allows",
             fields=(
-                _ID, _choice("kind", "limit", "what sets the limit", needed=True), _NAME,
+                _ID,
+                _choice("kind", "limit", "what sets the limit", needed=True),
+                _NAME,
                 _plain("road", "road", "road it stands on"),
                 _number("width_m", "m", "clear width", 0.5, 100, (2, 30)),
                 _number("narrow_to_m", "m", "height up to which width_m holds", 0, 20),
@@ -163,14 +201,25 @@ LAYERS: dict[str, LayerSpec] = {
             ),
         ),
         LayerSpec(
-            name="ground", geometry=("Polygon",), about="what the ground carries",
-            fields=(_ID, _NAME, *_GROUND, _choice("surface", "surface", "what the wheels run on"),
-                    _plain("valid_until", "date", "when the values lapse")),
+            name="ground",
+            geometry=("Polygon",),
+            about="what the ground carries",
+            fields=(
+                _ID,
+                _NAME,
+                *_GROUND,
+                _choice("surface", "surface", "what the wheels run on"),
+                _plain("valid_until", "date", "when the values lapse"),
+            ),
         ),
         LayerSpec(
-            name="edges", geometry=("LineString",), about="crests of excavations, drops, water",
+            name="edges",
+            geometry=("LineString",),
+            about="crests of excavations, drops, water",
             fields=(
-                _ID, _choice("kind", "edge_kind", "what lies beyond the crest", needed=True), _NAME,
+                _ID,
+                _choice("kind", "edge_kind", "what lies beyond the crest", needed=True),
+                _NAME,
                 _number("depth_m", "m", "depth below the crest", 0, 200, (0.2, 60), needed=True),
                 _choice("soil", "soil", "soil class"),
                 _number("batter_deg", "°", "slope of the face from the horizontal", 0, 90),
@@ -181,24 +230,47 @@ LAYERS: dict[str, LayerSpec] = {
             ),
         ),
         LayerSpec(
-            name="obstacles", geometry=("Point", "LineString", "Polygon"), about="things standing on the ground",
+            name="obstacles",
+            geometry=("Point", "LineString", "Polygon"),
+            about="things standing on the ground",
             fields=(_ID, _NAME, _number("height_m", "m", "height above the ground", 0, 300)),
         ),
         LayerSpec(
-            name="people", geometry=("Polygon", "LineString"), about="where people walk or work",
-            fields=(_ID, _choice("kind", "people", "who is there", needed=True), _NAME, *_HOURS,
-                    _plain("control", "text", "what keeps people apart from plant")),
+            name="people",
+            geometry=("Polygon", "LineString"),
+            about="where people walk or work",
+            fields=(
+                _ID,
+                _choice("kind", "people", "who is there", needed=True),
+                _NAME,
+                *_HOURS,
+                _plain("control", "text", "what keeps people apart from plant"),
+            ),
         ),
         LayerSpec(
-            name="closures", geometry=("Polygon", "LineString"), about="shut parts of the site",
-            fields=(_ID, _NAME, _plain("closed_from", "time", "blank = already"),
-                    _plain("closed_until", "time", "blank = for good"), _plain("reason", "text", "why")),
+            name="closures",
+            geometry=("Polygon", "LineString"),
+            about="shut parts of the site",
+            fields=(
+                _ID,
+                _NAME,
+                _plain("closed_from", "time", "blank = already"),
+                _plain("closed_until", "time", "blank = for good"),
+                _plain("reason", "text", "why"),
+            ),
         ),
         LayerSpec(
-            name="areas", geometry=("Polygon",), about="ground for setting up, unloading, turning",
-            fields=(_ID, _choice("use", "area", "what for", needed=True), _NAME,
-                    _choice("surface", "surface", "what the wheels run on"),
-                    _number("bearing_kpa", "kPa", "what the ground may carry", 0, 20000, (20, 2000)), *_LIE),
+            name="areas",
+            geometry=("Polygon",),
+            about="ground for setting up, unloading, turning",
+            fields=(
+                _ID,
+                _choice("use", "area", "what for", needed=True),
+                _NAME,
+                _choice("surface", "surface", "what the wheels run on"),
+                _number("bearing_kpa", "kPa", "what the ground may carry", 0, 20000, (20, 2000)),
+                *_LIE,
+            ),
         ),
     )
 }

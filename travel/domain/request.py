@@ -9,6 +9,10 @@ from pathlib import Path
 from travel.domain.site import Amendment, Weather
 
 
+NO_WEATHER = Weather()
+"""Nothing known about the weather."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Acceptance:
     """A planner accepts one unknown by name and reason."""
@@ -22,7 +26,7 @@ class TripConditions:
     """What differs between the way out and the way back: hour, weather, load."""
 
     at: dt.datetime | None = None
-    weather: Weather = Weather()
+    weather: Weather = NO_WEATHER
     load: Path | None = None
 
 
@@ -38,7 +42,7 @@ class PlanRequest:
     horizon_min: float | None = None
     with_return: bool = True
     load: Path | None = None
-    weather: Weather = Weather()
+    weather: Weather = NO_WEATHER
     back: TripConditions | None = None
     aim: str = "exposure"
     rulebooks: tuple[Path, ...] = ()

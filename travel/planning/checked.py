@@ -76,11 +76,17 @@ def _smallest(tally: _Tally, trip: Trip, answer: Answer, applies: NDArray[np.boo
 def _checked(rule_id: str, tally: _Tally, rulebook: Rulebook, built: bool) -> Checked:
     rule = rulebook.rules[rule_id]
     return Checked(
-        rule=rule_id, title=rule.title, built=built, applied_m=tally.applied_m,
-        clear_m=tally.metres[Verdict.CLEAR], caution_m=tally.metres[Verdict.CAUTION],
-        unknown_m=tally.metres[Verdict.UNKNOWN], blocked_m=tally.metres[Verdict.BLOCKED],
+        rule=rule_id,
+        title=rule.title,
+        built=built,
+        applied_m=tally.applied_m,
+        clear_m=tally.metres[Verdict.CLEAR],
+        caution_m=tally.metres[Verdict.CAUTION],
+        unknown_m=tally.metres[Verdict.UNKNOWN],
+        blocked_m=tally.metres[Verdict.BLOCKED],
         smallest_margin=tally.smallest / SI_PER_UNIT[rule.unit] if np.isfinite(tally.smallest) else None,
-        unit=rule.unit, at=tally.at,
+        unit=rule.unit,
+        at=tally.at,
     )
 
 
@@ -101,8 +107,9 @@ def because_of(trip: Trip, runs: tuple[Run, ...]) -> list[tuple[Because, ...]]:
     return out
 
 
-def _against(trip: Trip, piece: NDArray[np.int64], sense: NDArray[np.int64], state: int,  # noqa: PLR0913 - one state on one leg
-             words: tuple[str, ...], own: int) -> Because | None:
+def _against(
+    trip: Trip, piece: NDArray[np.int64], sense: NDArray[np.int64], state: int, words: tuple[str, ...], own: int
+) -> Because | None:
     way = (1 - sense) // 2
     config = trip.choice.config[piece, way, state]
     worst = trip.folded.worst[piece, way, config]
@@ -115,9 +122,14 @@ def _against(trip: Trip, piece: NDArray[np.int64], sense: NDArray[np.int64], sta
     row = int(np.argmax(answer.verdict))
     rule = trip.case.rulebook.rules[answer.rule]
     demand, capacity = (answer.value(name, row) / SI_PER_UNIT[rule.unit] for name in ("demand", "capacity"))
-    return Because(configuration=" ".join(words), rule=answer.rule, where=where_of(trip, one, answer, row, np.zeros(1, dtype=np.int64)),
-                   demand=None if np.isnan(demand) else demand, capacity=None if np.isnan(capacity) else capacity,
-                   unit=rule.unit)
+    return Because(
+        configuration=" ".join(words),
+        rule=answer.rule,
+        where=where_of(trip, one, answer, row, np.zeros(1, dtype=np.int64)),
+        demand=None if np.isnan(demand) else demand,
+        capacity=None if np.isnan(capacity) else capacity,
+        unit=rule.unit,
+    )
 
 
 def judged_of(trip: Trip) -> tuple[Judged, ...]:
@@ -142,11 +154,16 @@ def judged_of(trip: Trip) -> tuple[Judged, ...]:
         for code in np.unique(group):
             mine = group == code
             least = float(margin[mine].min())
-            rows.append(Judged(
-                rule=rule, road=roads[int(code) // 4], direction="against" if int(code) // 2 % 2 else "along",
-                travel="reverse" if int(code) % 2 else "forward",
-                verdict=Verdict(int(verdict[mine].max())).word,  # type: ignore[arg-type]
-                margin=least / unit if np.isfinite(least) else None))
+            rows.append(
+                Judged(
+                    rule=rule,
+                    road=roads[int(code) // 4],
+                    direction="against" if int(code) // 2 % 2 else "along",
+                    travel="reverse" if int(code) % 2 else "forward",
+                    verdict=Verdict(int(verdict[mine].max())).word,  # type: ignore[arg-type]
+                    margin=least / unit if np.isfinite(least) else None,
+                )
+            )
     return tuple(rows)
 
 

@@ -106,11 +106,21 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         setup=None,
         cautions=(*facts.rulebook.cautions, *_not_built(facts.rulebook, built)),
         doubts=tuple(doubt.text() for doubt in facts.doubts),
-        sources={key: " ".join(p for p in (s.title, f"({s.edition})" if s.edition else "") if p)
-                 for key, s in facts.rulebook.sources.items()},
-        rules={rule.id: {"title": rule.title, "kind": rule.kind, "unit": rule.unit, "built": rule.id in built,
-                         "acceptable": rule.acceptable, "high_consequence": rule.high_consequence}
-               for rule in facts.rulebook.rules.values()},
+        sources={
+            key: " ".join(p for p in (s.title, f"({s.edition})" if s.edition else "") if p)
+            for key, s in facts.rulebook.sources.items()
+        },
+        rules={
+            rule.id: {
+                "title": rule.title,
+                "kind": rule.kind,
+                "unit": rule.unit,
+                "built": rule.id in built,
+                "acceptable": rule.acceptable,
+                "high_consequence": rule.high_consequence,
+            }
+            for rule in facts.rulebook.rules.values()
+        },
         relied_on=relied,
         fingerprint=fingerprint(relied, facts.rulebook, {"weather": weather, **basis}),
         judged=tuple(row for trip in trips if trip.way is not None for row in judged_of(trip)),
@@ -133,9 +143,14 @@ def _add_trip(parts: _Parts, trip: Trip, facts: Facts) -> None:
         finding = replace(found.finding, flag=len(parts.findings) + 1, leg=leg)
         parts.findings.append(finding)
         numbered.append(Found(finding=finding, cells=found.cells, order=found.order))
-    flags = [tuple(f.finding.flag for f in numbered
-                   if f.finding.where.scope != "layer" and ((f.cells >= run.first) & (f.cells <= run.last)).any())
-             for run in runs]
+    flags = [
+        tuple(
+            f.finding.flag
+            for f in numbered
+            if f.finding.where.scope != "layer" and ((f.cells >= run.first) & (f.cells <= run.last)).any()
+        )
+        for run in runs
+    ]
     for number, (run, mine, because) in enumerate(zip(runs, flags, because_of(trip, runs), strict=True)):
         parts.legs.append(replace(leg_of(trip, run, first_leg + number), flags=mine, because=because))
     parts.turns += turns_of(trip, runs, len(parts.turns) + 1, first_leg)
@@ -152,8 +167,11 @@ def _summary(trip: Trip, facts: Facts, findings: tuple[Finding, ...]) -> TripSum
     open_unknown = any(f.trip == by.trip and f.verdict == "unknown" and not f.accepted for f in findings)
     verdict = max(trip.worst, Verdict.UNKNOWN) if open_unknown else trip.worst
     rise = np.where(trip.cells.sense > 0, 1, -1) * by.window.grade_worst[trip.cells.piece] * length
-    stops = sum(by.scalar("hold.change_time") for s in (trip.way.steps if trip.way else ())
-                if s.old_state is not None and s.old_state != s.state)
+    stops = sum(
+        by.scalar("hold.change_time")
+        for s in (trip.way.steps if trip.way else ())
+        if s.old_state is not None and s.old_state != s.state
+    )
     return TripSummary(
         trip=by.trip,  # type: ignore[arg-type]
         vehicle="machine",
@@ -198,16 +216,31 @@ def _profile(trip: Trip, legs: list[Leg]) -> ProfileTrip:
 
 def _site(facts: Facts) -> dict[str, Any]:
     header = facts.survey.site.header
-    return {"name": header.name, "crs": header.crs, "timezone": header.timezone,
-            "surveyed_on": header.surveyed_on.isoformat(), "jurisdiction": header.jurisdiction,
-            "height_datum": header.height_datum, "contacts": dict(header.contacts), "digest": facts.survey.site.digest}
+    return {
+        "name": header.name,
+        "crs": header.crs,
+        "timezone": header.timezone,
+        "surveyed_on": header.surveyed_on.isoformat(),
+        "jurisdiction": header.jurisdiction,
+        "height_datum": header.height_datum,
+        "contacts": dict(header.contacts),
+        "digest": facts.survey.site.digest,
+    }
 
 
 def _machine(body: Any, machine: Machine) -> dict[str, Any]:
-    return {"name": machine.name, "attitude": body.attitude, "gross_kg": body.mass_kg, "height_m": body.height_m,
-            "width_m": body.width_m, "length_m": body.length_m, "wheelbase_m": body.wheelbase_m,
-            "axles": [{"name": a.name, "load_kg": float(load)}
-                      for a, load in zip(machine.axles, body.axle_load_kg, strict=True)]}
+    return {
+        "name": machine.name,
+        "attitude": body.attitude,
+        "gross_kg": body.mass_kg,
+        "height_m": body.height_m,
+        "width_m": body.width_m,
+        "length_m": body.length_m,
+        "wheelbase_m": body.wheelbase_m,
+        "axles": [
+            {"name": a.name, "load_kg": float(load)} for a, load in zip(machine.axles, body.axle_load_kg, strict=True)
+        ],
+    }
 
 
 def _not_built(rulebook: Rulebook, built: frozenset[str]) -> tuple[str, ...]:

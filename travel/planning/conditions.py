@@ -8,22 +8,39 @@ from travel.domain.rules import Rulebook
 from travel.domain.site import Weather
 
 
-def conditions_of(findings: tuple[Finding, ...], request: PlanRequest, rulebook: Rulebook,
-                  weather: Weather) -> tuple[Condition, ...]:
+def conditions_of(
+    findings: tuple[Finding, ...], request: PlanRequest, rulebook: Rulebook, weather: Weather
+) -> tuple[Condition, ...]:
     """Give the routine pre-travel list, each control with its flags, each unknown, weather, hours, loosened limits."""
     out = [
-        Condition(id=control.id, kind="pre_travel", flags=(), text=control.text, owner=control.owner, due=control.due,
-                  evidence=control.evidence, acceptable=True)
-        for control in rulebook.controls.values() if control.pre_travel
+        Condition(
+            id=control.id,
+            kind="pre_travel",
+            flags=(),
+            text=control.text,
+            owner=control.owner,
+            due=control.due,
+            evidence=control.evidence,
+            acceptable=True,
+        )
+        for control in rulebook.controls.values()
+        if control.pre_travel
     ]
     out += _controls(findings, rulebook)
     out += _unknowns(findings)
     out += _circumstances(request, weather)
     out += [
-        Condition(id=f"loosened-{limit.id}", kind="loosened", flags=(), acceptable=True,
-                  text=f"{limit.id} loosened to {limit.value:g} {limit.unit} by the {limit.layer} book: "
-                       f"{limit.override_reason}",
-                  owner="supervisor", due="before release", evidence="the reason, read and agreed")
+        Condition(
+            id=f"loosened-{limit.id}",
+            kind="loosened",
+            flags=(),
+            acceptable=True,
+            text=f"{limit.id} loosened to {limit.value:g} {limit.unit} by the {limit.layer} book: "
+            f"{limit.override_reason}",
+            owner="supervisor",
+            due="before release",
+            evidence="the reason, read and agreed",
+        )
         for limit in rulebook.loosened
     ]
     return tuple(out)
@@ -35,9 +52,16 @@ def _controls(findings: tuple[Finding, ...], rulebook: Rulebook) -> list[Conditi
         if finding.control:
             flags.setdefault(finding.control, []).append(finding.flag)
     return [
-        Condition(id=control, kind="control", flags=tuple(numbers), text=rulebook.controls[control].text,
-                  owner=rulebook.controls[control].owner, due=rulebook.controls[control].due,
-                  evidence=rulebook.controls[control].evidence, acceptable=True)
+        Condition(
+            id=control,
+            kind="control",
+            flags=tuple(numbers),
+            text=rulebook.controls[control].text,
+            owner=rulebook.controls[control].owner,
+            due=rulebook.controls[control].due,
+            evidence=rulebook.controls[control].evidence,
+            acceptable=True,
+        )
         for control, numbers in flags.items()
     ]
 
@@ -49,11 +73,18 @@ def _unknowns(findings: tuple[Finding, ...]) -> list[Condition]:
             continue
         accepted = f" Accepted by the planner: {finding.accepted}" if finding.accepted else ""
         lacking = ", ".join(finding.missing) or finding.reason.replace("_", " ")
-        out.append(Condition(
-            id=finding.id, kind="accepted_unknown" if finding.accepted else "unknown", flags=(finding.flag,),
-            text=f"{finding.rule}: not known ({lacking}).{accepted}", owner="site planner", due="before release",
-            evidence="survey" if not finding.acceptable else "survey, or acceptance by name and reason",
-            acceptable=finding.acceptable))
+        out.append(
+            Condition(
+                id=finding.id,
+                kind="accepted_unknown" if finding.accepted else "unknown",
+                flags=(finding.flag,),
+                text=f"{finding.rule}: not known ({lacking}).{accepted}",
+                owner="site planner",
+                due="before release",
+                evidence="survey" if not finding.acceptable else "survey, or acceptance by name and reason",
+                acceptable=finding.acceptable,
+            )
+        )
     return out
 
 
@@ -63,13 +94,42 @@ def _circumstances(request: PlanRequest, weather: Weather) -> list[Condition]:
     words += [f"wind up to {weather.wind_mps:g} m/s"] if weather.wind_mps is not None else []
     out = []
     if words:
-        out.append(Condition(id="weather", kind="weather", flags=(), text=f"Holds for {', '.join(words)}.",
-                             owner="operator", due="on the day", evidence="seen on site", acceptable=True))
+        out.append(
+            Condition(
+                id="weather",
+                kind="weather",
+                flags=(),
+                text=f"Holds for {', '.join(words)}.",
+                owner="operator",
+                due="on the day",
+                evidence="seen on site",
+                acceptable=True,
+            )
+        )
     if request.at is not None:
-        out.append(Condition(id="hours", kind="hours", flags=(), text=f"Holds for a start at {request.at.isoformat()}.",
-                             owner="operator", due="on the day", evidence="clock", acceptable=True))
+        out.append(
+            Condition(
+                id="hours",
+                kind="hours",
+                flags=(),
+                text=f"Holds for a start at {request.at.isoformat()}.",
+                owner="operator",
+                due="on the day",
+                evidence="clock",
+                acceptable=True,
+            )
+        )
     if not request.with_return:
-        out.append(Condition(id="no-return", kind="no_return", flags=(), acceptable=True,
-                             text="The way back was not planned: the machine may be stranded.", owner="site planner",
-                             due="before release", evidence="a plan for the way back"))
+        out.append(
+            Condition(
+                id="no-return",
+                kind="no_return",
+                flags=(),
+                acceptable=True,
+                text="The way back was not planned: the machine may be stranded.",
+                owner="site planner",
+                due="before release",
+                evidence="a plan for the way back",
+            )
+        )
     return out

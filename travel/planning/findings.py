@@ -29,8 +29,9 @@ class Found:
     order: tuple[int, int]
 
 
-def findings_of(trip: Trip, cells: Cells, accepted: dict[str, str], answers: tuple[Answer, ...] | None = None
-                ) -> list[Found]:
+def findings_of(
+    trip: Trip, cells: Cells, accepted: dict[str, str], answers: tuple[Answer, ...] | None = None
+) -> list[Found]:
     """Give the findings (caution, unknown, blocked) on some cells of a trip, in the order met.
 
     Args:
@@ -67,7 +68,7 @@ def _numbered_ids(found: list[Found], accepted: dict[str, str]) -> list[Found]:
 
 
 def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
-    """Give rows of one answer that belong together: same feature, verdict and reason on neighbouring cells of a road."""
+    """Give the rows that belong together: same feature, verdict and reason on neighbouring cells of a road."""
     rows = np.flatnonzero(answer.applies() & (answer.verdict >= Verdict.CAUTION))
     if not len(rows):
         return
@@ -118,10 +119,22 @@ def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: In
     names = case.configurations
     key = acceptance_id(rule.id, case.trip, where.road or "", where.layer or "", where.feature or "")
     return Finding(
-        flag=0, id=key, rule=rule.id, trip=case.trip, leg=None, where=where,
-        configuration={"travel": names.travel[config], "range": names.range[config],
-                       "steering": names.steering[config], "drive": names.drive[config]},
-        demand=_known(demand), capacity=_known(capacity), margin=_known(margin), unit=rule.unit,
+        flag=0,
+        id=key,
+        rule=rule.id,
+        trip=case.trip,
+        leg=None,
+        where=where,
+        configuration={
+            "travel": names.travel[config],
+            "range": names.range[config],
+            "steering": names.steering[config],
+            "drive": names.drive[config],
+        },
+        demand=_known(demand),
+        capacity=_known(capacity),
+        margin=_known(margin),
+        unit=rule.unit,
         tolerance=_known(tolerance),
         severity=_known(margin / caution) if caution > 0 and answer.outcome.permitted is None else None,
         verdict=verdict.word,  # type: ignore[arg-type]
@@ -163,7 +176,7 @@ def where_of(trip: Trip, cells: Cells, answer: Answer, row: int, positions: Ints
 
 
 def _limit(answer: Answer, row: int, rule: Rule, capacity: float) -> LimitUsed | None:
-    """Give the limit judged by: a row of the rulebook where it set the capacity, else the sheet's or the site's value."""
+    """Give the limit used: a row of the rulebook where it set the capacity, else the sheet's or the site's value."""
     column = answer.outcome.limit
     if column is not None:
         index = int(at(column.row, row))
@@ -171,13 +184,23 @@ def _limit(answer: Answer, row: int, rule: Rule, capacity: float) -> LimitUsed |
             won = column.rows[index]
             value = float(at(column.values, row)) / SI_PER_UNIT[rule.unit]
             if answer.outcome.limit_source == "" or np.isclose(value, capacity):
-                return LimitUsed(id=won.id, value=value, layer=won.layer, status=won.status,
-                                 source=" ".join(part for part in (won.source, won.clause) if part))
+                return LimitUsed(
+                    id=won.id,
+                    value=value,
+                    layer=won.layer,
+                    status=won.status,
+                    source=" ".join(part for part in (won.source, won.clause) if part),
+                )
     if not answer.outcome.limit_source:
         return None
     layer = "machine" if answer.outcome.limit_source == "manual" else "site"
-    return LimitUsed(id=rule.id, value=_known(capacity), layer=layer, source=answer.outcome.limit_source,
-                     status="maker" if layer == "machine" else "site")
+    return LimitUsed(
+        id=rule.id,
+        value=_known(capacity),
+        layer=layer,
+        source=answer.outcome.limit_source,
+        status="maker" if layer == "machine" else "site",
+    )
 
 
 def _control(answer: Answer, row: int, rule: Rule) -> str:

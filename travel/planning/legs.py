@@ -29,12 +29,18 @@ class Run:
 def runs_of(trip: Trip) -> tuple[Run, ...]:
     """Cut the way where the road, the state or the direction changes, or the machine stops."""
     steps = trip.way.steps if trip.way else ()
-    network, runs, open_steps, first = trip.case.survey.network, [], [], 0
+    network, first = trip.case.survey.network, 0
+    runs: list[Run] = []
+    open_steps: list[Step] = []
     for number, step in enumerate(steps):
         if open_steps:
             last = open_steps[-1]
-            same = (network.link_road[last.edge >> 1] == network.link_road[step.edge >> 1]
-                    and last.state == step.state and (last.edge & 1) == (step.edge & 1) and step.before == "drive")
+            same = (
+                network.link_road[last.edge >> 1] == network.link_road[step.edge >> 1]
+                and last.state == step.state
+                and (last.edge & 1) == (step.edge & 1)
+                and step.before == "drive"
+            )
             if not same:
                 end = int(np.searchsorted(trip.cells.step, number))
                 runs.append(Run(steps=tuple(open_steps), first=first, last=end - 1))
@@ -98,8 +104,12 @@ def _speeds(trip: Trip, run: Run) -> tuple[SpeedStretch, ...]:
     starts = np.flatnonzero(np.r_[True, (cap[1:] != cap[:-1]) | (rule[1:] != rule[:-1])])
     ends = np.r_[starts[1:], len(cells)] - 1
     return tuple(
-        SpeedStretch(from_m=float(survey.pieces.from_m[piece[a]]), to_m=float(survey.pieces.to_m[piece[b]]),
-                     speed_kmh=float(cap[a]), rule=trip.folded.rules[rule[a]] if rule[a] >= 0 else "gear")
+        SpeedStretch(
+            from_m=float(survey.pieces.from_m[piece[a]]),
+            to_m=float(survey.pieces.to_m[piece[b]]),
+            speed_kmh=float(cap[a]),
+            rule=trip.folded.rules[rule[a]] if rule[a] >= 0 else "gear",
+        )
         for a, b in zip(starts, ends, strict=True)
     )
 
@@ -167,41 +177,78 @@ def _changes(trip: Trip, step: Step) -> tuple[Change, ...]:
         return ()
     states = trip.case.configurations.states
     names = ("travel", "range", "steering", "drive")
-    return tuple(Change(what=name, old=old, new=new)
-                 for name, old, new in zip(names, states[step.old_state], states[step.state], strict=True) if old != new)
+    return tuple(
+        Change(what=name, old=old, new=new)
+        for name, old, new in zip(names, states[step.old_state], states[step.state], strict=True)
+        if old != new
+    )
 
 
 def _start(trip: Trip, runs: tuple[Run, ...], number: int, first_leg: int) -> Stop:
     step = runs[0].steps[0]
     state = trip.case.configurations.states[step.state]
-    changes = _changes(trip, step) if step.old_state is not None else tuple(
-        Change(what=name, old=None, new=value)
-        for name, value in zip(("travel", "range", "steering", "drive"), state, strict=True))
+    changes = (
+        _changes(trip, step)
+        if step.old_state is not None
+        else tuple(
+            Change(what=name, old=None, new=value)
+            for name, value in zip(("travel", "range", "steering", "drive"), state, strict=True)
+        )
+    )
     note = ""
     if trip.request.came is None:
         piece, sense = int(trip.cells.piece[0]), int(trip.cells.sense[0])
         heading = trip.case.survey.pieces.heading_rad[piece] + (np.pi if sense < 0 else 0.0)
         heading += np.pi if trip.case.configurations.reverse[trip.cells.config[0]] else 0.0
-        note = f"The machine must stand facing {np.degrees(heading) % 360:.0f}° (grid, clockwise from north)."
+        note = f"The machine must stand facing {np.degrees(heading) % 360:.0f}° (grid, clockwise from north)"
     elif step.before == "turn_round":
-        note = "Turn round here first."
-    return Stop(stop=number, trip=trip.case.trip, before_leg=first_leg, place=trip.request.from_place,
-                road=_road(trip, runs[0].first), at_m=_entry(trip, runs[0].first), kind="start", changes=changes,
-                time_s=_change_time(trip) if step.old_state is not None and changes else 0.0, note=note,
-                lonlat=_lonlat(trip, trip.request.start))
+        note = "Turn round here first"
+    return Stop(
+        stop=number,
+        trip=trip.case.trip,
+        before_leg=first_leg,
+        place=trip.request.from_place,
+        road=_road(trip, runs[0].first),
+        at_m=_entry(trip, runs[0].first),
+        kind="start",
+        changes=changes,
+        time_s=_change_time(trip) if step.old_state is not None and changes else 0.0,
+        note=note,
+        lonlat=_lonlat(trip, trip.request.start),
+    )
 
 
-def _stop(trip: Trip, runs: tuple[Run, ...], number: int, stop: int, first_leg: int, changes: tuple[Change, ...]) -> Stop:  # noqa: PLR0913 - all of one stop
+def _stop(
+    trip: Trip, runs: tuple[Run, ...], number: int, stop: int, first_leg: int, changes: tuple[Change, ...]
+) -> Stop:
     node = trip.graph.tail[runs[number].steps[0].edge]
-    return Stop(stop=stop, trip=trip.case.trip, before_leg=first_leg + number, place=_place(trip, node),
-                road=_road(trip, runs[number - 1].last), at_m=_exit(trip, runs[number - 1].last), kind="change",
-                changes=changes, time_s=_change_time(trip), lonlat=_lonlat(trip, node))
+    return Stop(
+        stop=stop,
+        trip=trip.case.trip,
+        before_leg=first_leg + number,
+        place=_place(trip, node),
+        road=_road(trip, runs[number - 1].last),
+        at_m=_exit(trip, runs[number - 1].last),
+        kind="change",
+        changes=changes,
+        time_s=_change_time(trip),
+        lonlat=_lonlat(trip, node),
+    )
 
 
 def _end(trip: Trip, runs: tuple[Run, ...], number: int) -> Stop:
-    return Stop(stop=number, trip=trip.case.trip, before_leg=None, place=trip.request.to_place,
-                road=_road(trip, runs[-1].last), at_m=_exit(trip, runs[-1].last), kind="end", changes=(), time_s=0.0,
-                lonlat=_lonlat(trip, trip.request.goal))
+    return Stop(
+        stop=number,
+        trip=trip.case.trip,
+        before_leg=None,
+        place=trip.request.to_place,
+        road=_road(trip, runs[-1].last),
+        at_m=_exit(trip, runs[-1].last),
+        kind="end",
+        changes=(),
+        time_s=0.0,
+        lonlat=_lonlat(trip, trip.request.goal),
+    )
 
 
 def _change_time(trip: Trip) -> float:

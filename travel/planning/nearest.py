@@ -35,8 +35,15 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
     if trip.blocked_way is None:
         point = survey.lonlat(survey.network.node_xy[[trip.request.start]])[0]
         text = f"No road joins {trip.request.from_place} and {trip.request.to_place}."
-        return Nearest(trip=trip.case.trip, place=trip.request.from_place, road=None, at_m=None, remaining_m=None,
-                       stopped_by=({"rule": "network", "text": text},), lonlat=(float(point[0]), float(point[1])))
+        return Nearest(
+            trip=trip.case.trip,
+            place=trip.request.from_place,
+            road=None,
+            at_m=None,
+            remaining_m=None,
+            stopped_by=({"rule": "network", "text": text},),
+            lonlat=(float(point[0]), float(point[1])),
+        )
     cells, first = _stopping_cells(trip)
     piece, sense = int(cells.piece[first]), int(cells.sense[first])
     pieces = survey.pieces
@@ -45,16 +52,33 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
     node = trip.graph.tail[trip.blocked_way.steps[int(cells.step[first])].edge]
     point = survey.lonlat(survey.xy(int(pieces.road[piece]), float(pieces.from_m[piece]), float(pieces.to_m[piece])))
     end = point[0] if sense > 0 else point[-1]
-    mine = [f for f in findings if f.trip == trip.case.trip and f.verdict == "blocked" and f.where.road == road
-            and f.where.from_m is not None and f.where.to_m is not None
-            and f.where.from_m - 1e-6 <= (pieces.from_m[piece] + pieces.to_m[piece]) / 2 <= f.where.to_m + 1e-6]
+    mine = [
+        f
+        for f in findings
+        if f.trip == trip.case.trip
+        and f.verdict == "blocked"
+        and f.where.road == road
+        and f.where.from_m is not None
+        and f.where.to_m is not None
+        and f.where.from_m - 1e-6 <= (pieces.from_m[piece] + pieces.to_m[piece]) / 2 <= f.where.to_m + 1e-6
+    ]
     return Nearest(
         trip=trip.case.trip,
         place=next(iter(survey.network.node_places.get(node, ())), None),
         road=road,
         at_m=at_m,
         remaining_m=float(pieces.length_m[cells.piece[first:]].sum()),
-        stopped_by=tuple({"flag": f.flag, "rule": f.rule, "road": f.where.road, "feature": f.where.feature,
-                          "demand": f.demand, "capacity": f.capacity, "unit": f.unit} for f in mine),
+        stopped_by=tuple(
+            {
+                "flag": f.flag,
+                "rule": f.rule,
+                "road": f.where.road,
+                "feature": f.where.feature,
+                "demand": f.demand,
+                "capacity": f.capacity,
+                "unit": f.unit,
+            }
+            for f in mine
+        ),
         lonlat=(float(end[0]), float(end[1])),
     )

@@ -47,16 +47,21 @@ def _corridor(trips: list[Trip]) -> Any:
         way = trip.way or trip.blocked_way
         for step in way.steps if way else ():
             link = step.edge >> 1
-            lines.append(survey.xy(int(network.link_road[link]), float(network.link_from_m[link]),
-                                   float(network.link_to_m[link])))
+            lines.append(
+                survey.xy(
+                    int(network.link_road[link]), float(network.link_from_m[link]), float(network.link_to_m[link])
+                )
+            )
     if not lines:
         return None
-    return shapely.union_all([shapely.linestrings(line) for line in lines]).buffer(CORRIDOR_M)
+    return shapely.union_all(np.array([shapely.linestrings(line) for line in lines], dtype=object)).buffer(CORRIDOR_M)
 
 
 def _coordinates(geometry: Any) -> list[list[float]]:
-    return [[round(float(v), MM) for v in point if not np.isnan(v)]
-            for point in shapely.get_coordinates(geometry, include_z=True)]
+    return [
+        [round(float(v), MM) for v in point if not np.isnan(v)]
+        for point in shapely.get_coordinates(geometry, include_z=True)
+    ]
 
 
 def _feature(layer: Layer, row: int) -> dict[str, Any]:
@@ -70,8 +75,10 @@ def _row(layer: str, feature: str, values: Mapping[str, Any]) -> ReliedOn:
 
 def fingerprint(parts: tuple[ReliedOn, ...], rulebook: Rulebook, inputs: Mapping[str, Any]) -> str:
     """Give the digest over everything relied on: features, rulebook layers, machine, load, weather, request."""
-    return digest({
-        "features": [[part.layer, part.feature, part.digest] for part in parts],
-        "books": [[book.layer, book.sha256] for book in rulebook.books],
-        **inputs,
-    })
+    return digest(
+        {
+            "features": [[part.layer, part.feature, part.digest] for part in parts],
+            "books": [[book.layer, book.sha256] for book in rulebook.books],
+            **inputs,
+        }
+    )

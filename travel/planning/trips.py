@@ -103,8 +103,17 @@ def solve(case: Case, request: TripRequest, progress: Callable[[float], None] | 
             break
     blocked, drivable = (None, 0) if way else nearest_reached(graph, request.start, request.goal, request.came)
     steps = way.steps if way else ()
-    return Trip(case=case, request=request, folded=folded, choice=choice, graph=graph, way=way,
-                blocked_way=blocked, drivable=drivable, cells=cells_of(case, choice, steps))
+    return Trip(
+        case=case,
+        request=request,
+        folded=folded,
+        choice=choice,
+        graph=graph,
+        way=way,
+        blocked_way=blocked,
+        drivable=drivable,
+        cells=cells_of(case, choice, steps),
+    )
 
 
 def cells_of(case: Case, choice: Choice, steps: tuple[Step, ...]) -> Cells:

@@ -85,9 +85,12 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure") -> Graph:
     links, states = len(starts), choice.worst.shape[2]
     worst = np.maximum.reduceat(choice.worst, starts, axis=0)
     cost = [
-        [fold_cost(order, {name: int(values[link, way, state]) for name, values in sums.items()})
-         for state in range(states)]
-        for link in range(links) for way in range(2)
+        [
+            fold_cost(order, {name: int(values[link, way, state]) for name, values in sums.items()})
+            for state in range(states)
+        ]
+        for link in range(links)
+        for way in range(2)
     ]
     tail = [int(v) for pair in zip(network.link_a, network.link_b, strict=True) for v in pair]
     head = [int(v) for pair in zip(network.link_b, network.link_a, strict=True) for v in pair]

@@ -84,7 +84,7 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
 
 
 def successors(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[tuple[int, int, int, Kind]]:
-    """Give what may follow an arrival: (cost of the manoeuvre and of the next link, next edge, its state, manoeuvre)."""
+    """Give what may follow an arrival: (cost of manoeuvre and next link, next edge, its state, manoeuvre)."""
     node, back = graph.head[edge], edge ^ 1
     stand, turn = graph.stand[edge], graph.turn[node]
     for nxt in graph.leaving[node]:
@@ -106,8 +106,9 @@ def successors(graph: Graph, edge: int, state: int, passable: Passable) -> Itera
                 yield extra + graph.cost[nxt][to], nxt, to, "turn_round"
 
 
-def _departures(graph: Graph, start: int, came: Step | None,
-                passable: Passable) -> Iterator[tuple[int, int, int, Kind]]:
+def _departures(
+    graph: Graph, start: int, came: Step | None, passable: Passable
+) -> Iterator[tuple[int, int, int, Kind]]:
     if came is not None:
         yield from successors(graph, came.edge, came.state, passable)
         return
@@ -159,8 +160,9 @@ def _push(  # noqa: PLR0913 - the search's own state
         heapq.heappush(heap, (cost + ahead, cost, *label))
 
 
-def _traced(origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]], label: tuple[int, int],
-            came: Step | None) -> tuple[Step, ...]:
+def _traced(
+    origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]], label: tuple[int, int], came: Step | None
+) -> tuple[Step, ...]:
     steps = []
     at: tuple[int, int] | None = label
     while at is not None:

@@ -40,23 +40,41 @@ def lay_over(base: Rulebook, path: Path) -> Rulebook:
         raise RulebookError([Fault(file=str(path), message=f"cannot be read: {error.strerror}")]) from error
     book = _parse(data, str(path))
     if book.layer == "default":
-        raise RulebookError([Fault(file=str(path), field="layer", value="default", message="is taken",
-                                   allowed="company, site")])
-    merged = _merge(base, book, BookLayer(layer=book.layer, name=book.name or path.name,
-                                          sha256=hashlib.sha256(data).hexdigest()))
+        raise RulebookError(
+            [Fault(file=str(path), field="layer", value="default", message="is taken", allowed="company, site")]
+        )
+    merged = _merge(
+        base, book, BookLayer(layer=book.layer, name=book.name or path.name, sha256=hashlib.sha256(data).hexdigest())
+    )
     faults = [*_row_faults(book, merged, str(path)), *_loosening_faults(base, book, str(path))]
     if faults:
         raise RulebookError(faults)
     loosened = tuple(limit for limit in merged.limits if limit.override_reason)
-    return Rulebook(rules=merged.rules, limits=merged.limits, sources=merged.sources, controls=merged.controls,
-                    vocabulary=merged.vocabulary, patterns=merged.patterns, cautions=merged.cautions,
-                    books=merged.books, loosened=loosened)
+    return Rulebook(
+        rules=merged.rules,
+        limits=merged.limits,
+        sources=merged.sources,
+        controls=merged.controls,
+        vocabulary=merged.vocabulary,
+        patterns=merged.patterns,
+        cautions=merged.cautions,
+        books=merged.books,
+        loosened=loosened,
+    )
 
 
 def _default() -> Rulebook:
     folder = files("travel.rulebook") / "data"
-    rulebook = Rulebook(rules={}, limits=(), sources={}, controls={}, vocabulary=Vocabulary(lists={}),
-                        patterns=Patterns(sentences={}), cautions=(), books=())
+    rulebook = Rulebook(
+        rules={},
+        limits=(),
+        sources={},
+        controls={},
+        vocabulary=Vocabulary(lists={}),
+        patterns=Patterns(sentences={}),
+        cautions=(),
+        books=(),
+    )
     digest = hashlib.sha256()
     faults: list[Fault] = []
     books = []
@@ -72,9 +90,16 @@ def _default() -> Rulebook:
     if faults:
         raise RulebookError(faults)
     layer = BookLayer(layer="default", name="default", sha256=digest.hexdigest())
-    return Rulebook(rules=rulebook.rules, limits=rulebook.limits, sources=rulebook.sources,
-                    controls=rulebook.controls, vocabulary=rulebook.vocabulary, patterns=rulebook.patterns,
-                    cautions=rulebook.cautions, books=(layer,))
+    return Rulebook(
+        rules=rulebook.rules,
+        limits=rulebook.limits,
+        sources=rulebook.sources,
+        controls=rulebook.controls,
+        vocabulary=rulebook.vocabulary,
+        patterns=rulebook.patterns,
+        cautions=rulebook.cautions,
+        books=(layer,),
+    )
 
 
 def _parse(data: bytes, name: str) -> Book:
@@ -83,11 +108,17 @@ def _parse(data: bytes, name: str) -> Book:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise RulebookError([Fault(file=name, message=f"is not a TOML file: {error}")]) from error
     except ValidationError as error:
-        raise RulebookError([
-            Fault(file=name, field=".".join(str(part) for part in item["loc"]), value=repr(item["input"])[:80],
-                  message=item["msg"])
-            for item in error.errors()
-        ]) from error
+        raise RulebookError(
+            [
+                Fault(
+                    file=name,
+                    field=".".join(str(part) for part in item["loc"]),
+                    value=repr(item["input"])[:80],
+                    message=item["msg"],
+                )
+                for item in error.errors()
+            ]
+        ) from error
 
 
 def _merge(base: Rulebook, book: Book, layer: BookLayer | None) -> Rulebook:
@@ -115,31 +146,67 @@ def _row_faults(book: Book, merged: Rulebook, name: str) -> list[Fault]:
     faults = []
     for row in book.limits:
         if row.source not in merged.sources:
-            faults.append(Fault(file=name, layer="limits", feature=row.id, field="source", value=row.source,
-                                message="names no source of the rulebook"))
+            faults.append(
+                Fault(
+                    file=name,
+                    layer="limits",
+                    feature=row.id,
+                    field="source",
+                    value=row.source,
+                    message="names no source of the rulebook",
+                )
+            )
         if row.id.partition(".")[0] not in merged.rules and not row.id.startswith(("tolerance.", "survey.", "piece.")):
             faults.append(Fault(file=name, layer="limits", feature=row.id, field="id", message="belongs to no rule"))
         for key, word in row.when.items():
             faults += _when_faults(key, word, row.id, merged.vocabulary, name)
     for rule in book.rules:
         if rule.control and rule.control not in merged.controls:
-            faults.append(Fault(file=name, layer="rules", feature=rule.id, field="control", value=rule.control,
-                                message="names no control of the rulebook"))
+            faults.append(
+                Fault(
+                    file=name,
+                    layer="rules",
+                    feature=rule.id,
+                    field="control",
+                    value=rule.control,
+                    message="names no control of the rulebook",
+                )
+            )
     return faults
 
 
 def _when_faults(key: str, word: str | float, row: str, vocabulary: Vocabulary, name: str) -> list[Fault]:
     if _BAND.match(key):
         if isinstance(word, str):
-            return [Fault(file=name, layer="limits", feature=row, field=f"when.{key}", value=word,
-                          message="must be a number")]
+            return [
+                Fault(
+                    file=name, layer="limits", feature=row, field=f"when.{key}", value=word, message="must be a number"
+                )
+            ]
         return []
     if key not in vocabulary.lists:
-        return [Fault(file=name, layer="limits", feature=row, field=f"when.{key}", message="is not a known condition",
-                      allowed=", ".join([*sorted(vocabulary.lists), "<quantity>_over", "<quantity>_to"]))]
+        return [
+            Fault(
+                file=name,
+                layer="limits",
+                feature=row,
+                field=f"when.{key}",
+                message="is not a known condition",
+                allowed=", ".join([*sorted(vocabulary.lists), "<quantity>_over", "<quantity>_to"]),
+            )
+        ]
     if word not in vocabulary.lists[key]:
-        return [Fault(file=name, layer="limits", feature=row, field=f"when.{key}", value=str(word),
-                      message="is not a word of the list", allowed=", ".join(vocabulary.words(key)))]
+        return [
+            Fault(
+                file=name,
+                layer="limits",
+                feature=row,
+                field=f"when.{key}",
+                value=str(word),
+                message="is not a word of the list",
+                allowed=", ".join(vocabulary.words(key)),
+            )
+        ]
     return []
 
 
@@ -150,10 +217,21 @@ def _loosening_faults(base: Rulebook, book: Book, name: str) -> list[Fault]:
         if row.override_reason:
             continue
         for old in base.limits:
-            if (old.id == row.id and old.status in BOUND_STATUSES and understands(old.when, row.when)
-                    and stricter(old.value, row.value, old.sense)):
-                faults.append(Fault(
-                    file=name, layer="limits", feature=row.id, field="value", value=f"{row.value:g} {row.unit}",
-                    message=f"loosens a {old.status} ({old.value:g} {old.unit}, {old.source} {old.clause}) without "
-                            "override_reason"))
+            if (
+                old.id == row.id
+                and old.status in BOUND_STATUSES
+                and understands(old.when, row.when)
+                and stricter(old.value, row.value, old.sense)
+            ):
+                faults.append(
+                    Fault(
+                        file=name,
+                        layer="limits",
+                        feature=row.id,
+                        field="value",
+                        value=f"{row.value:g} {row.unit}",
+                        message=f"loosens a {old.status} ({old.value:g} {old.unit}, {old.source} {old.clause}) without "
+                        "override_reason",
+                    )
+                )
     return faults

@@ -72,8 +72,13 @@ def resolve_column(rulebook: Rulebook, limit_id: str, **case: AxisValue) -> Limi
     reason.
     """
     rows = tuple(limit for limit in rulebook.limits if limit.id == limit_id)
-    shape = np.broadcast_shapes(*(np.shape(v.codes) if isinstance(v, Axis) else np.shape(v)
-                                  for v in case.values() if v is not None and not isinstance(v, str)))
+    shape = np.broadcast_shapes(
+        *(
+            np.shape(v.codes) if isinstance(v, Axis) else np.shape(v)
+            for v in case.values()
+            if v is not None and not isinstance(v, str)
+        )
+    )
     values, won = np.full(shape, np.nan), np.full(shape, -1, dtype=np.int64)
     bound = np.zeros(shape, dtype=bool)
     for layer in LAYER_ORDER:
@@ -90,8 +95,9 @@ def resolve_column(rulebook: Rulebook, limit_id: str, **case: AxisValue) -> Limi
     return LimitColumn(values=values, row=won, rows=rows)
 
 
-def _layer_best(rows: tuple[Limit, ...], layer: str, case: Mapping[str, AxisValue],
-                shape: tuple[int, ...]) -> tuple[Floats, NDArray[np.int64]]:
+def _layer_best(
+    rows: tuple[Limit, ...], layer: str, case: Mapping[str, AxisValue], shape: tuple[int, ...]
+) -> tuple[Floats, NDArray[np.int64]]:
     values, won = np.full(shape, np.nan), np.full(shape, -1, dtype=np.int64)
     depth = np.full(shape, -1)
     for index, row in enumerate(rows):

@@ -8,12 +8,14 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from travel.domain.request import Acceptance, Amendment, PlanRequest, TripConditions
-from travel.domain.site import Weather
+from travel.domain.request import Acceptance, PlanRequest, TripConditions
+from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
 
-_AMEND = re.compile(r"^(?P<layer>[a-z_]+):(?P<feature>[^:]+):(?P<field>[a-z_]+)=(?P<value>[^@]*)"
-                    r"(?:@(?P<start>[0-9.]+)-(?P<end>[0-9.]+))?$")
+_AMEND = re.compile(
+    r"^(?P<layer>[a-z_]+):(?P<feature>[^:]+):(?P<field>[a-z_]+)=(?P<value>[^@]*)"
+    r"(?:@(?P<start>[0-9.]+)-(?P<end>[0-9.]+))?$"
+)
 
 
 def plan_request(  # noqa: PLR0913 - one argument an option
@@ -40,10 +42,21 @@ def plan_request(  # noqa: PLR0913 - one argument an option
     """
     faults: list[Fault] = []
     request = PlanRequest(
-        site=site, machine=machine, from_place=from_place, to_place=to_place, at=_time(at, faults), load=load, aim=aim,
-        weather=_weather(weather, faults), rulebooks=rulebooks, with_return=with_return, strict=strict, back=back,
+        site=site,
+        machine=machine,
+        from_place=from_place,
+        to_place=to_place,
+        at=_time(at, faults),
+        load=load,
+        aim=aim,
+        weather=_weather(weather, faults),
+        rulebooks=rulebooks,
+        with_return=with_return,
+        strict=strict,
+        back=back,
         accept_unknown=tuple(_acceptance(text, faults) for text in accept_unknown),
-        amendments=tuple(_amendment(text, faults) for text in amendments))
+        amendments=tuple(_amendment(text, faults) for text in amendments),
+    )
     if faults:
         raise InputError(faults)
     return request
@@ -97,9 +110,15 @@ def _amendment(text: str, faults: list[Fault]) -> Amendment:
         faults.append(_fault("--amend", text, "cannot be read", "layer:feature:field=value[@from-to]"))
         return Amendment(layer="", feature="", field="", value=None)
     start, end = match["start"], match["end"]
-    return Amendment(layer=match["layer"], feature=match["feature"], field=match["field"],
-                     value=_value(match["value"]), from_m=float(start) if start else None,
-                     to_m=float(end) if end else None, reason="asked on the command line")
+    return Amendment(
+        layer=match["layer"],
+        feature=match["feature"],
+        field=match["field"],
+        value=_value(match["value"]),
+        from_m=float(start) if start else None,
+        to_m=float(end) if end else None,
+        reason="asked on the command line",
+    )
 
 
 def _value(text: str) -> float | str | bool | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -70,8 +70,18 @@ def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress
     survey = workspace.survey
     doubts = (*site.doubts, *survey.doubts, *sheets.doubts)
     if request.strict and doubts:
-        raise InputError([Fault(file=d.file, layer=d.layer, feature=d.feature, field=d.field,
-                                message=f"{d.message} (a doubt; faults under --strict)") for d in doubts])
+        raise InputError(
+            [
+                Fault(
+                    file=d.file,
+                    layer=d.layer,
+                    feature=d.feature,
+                    field=d.field,
+                    message=f"{d.message} (a doubt; faults under --strict)",
+                )
+                for d in doubts
+            ]
+        )
     trips = _solve(request, workspace, sheets, tell)
     tell("putting the plan together", 0.9)
     facts = Facts(
@@ -120,26 +130,50 @@ def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None
     places = site.layers["places"].ids
     for field, place in (("from", request.from_place), ("to", request.to_place)):
         if place not in places:
-            faults.append(Fault(file="request", field=field, value=place, message="is not a place of this site",
-                                allowed=", ".join(places)))
-    for field, weather in (("weather.ground", request.weather.ground),
-                           ("back.weather.ground", request.back.weather.ground if request.back else None)):
+            faults.append(
+                Fault(
+                    file="request",
+                    field=field,
+                    value=place,
+                    message="is not a place of this site",
+                    allowed=", ".join(places),
+                )
+            )
+    for field, weather in (
+        ("weather.ground", request.weather.ground),
+        ("back.weather.ground", request.back.weather.ground if request.back else None),
+    ):
         if weather is not None and weather not in rulebook.vocabulary.words("ground"):
-            faults.append(Fault(file="request", field=field, value=weather, message="is not a state of the ground",
-                                allowed=", ".join(rulebook.vocabulary.words("ground"))))
+            faults.append(
+                Fault(
+                    file="request",
+                    field=field,
+                    value=weather,
+                    message="is not a state of the ground",
+                    allowed=", ".join(rulebook.vocabulary.words("ground")),
+                )
+            )
     if request.aim not in AIMS:
-        faults.append(Fault(file="request", field="aim", value=request.aim, message="is not an aim",
-                            allowed=", ".join(AIMS)))
+        faults.append(
+            Fault(file="request", field="aim", value=request.aim, message="is not an aim", allowed=", ".join(AIMS))
+        )
     for field, at in (("at", request.at), ("back.at", request.back.at if request.back else None)):
         if at is not None and at.tzinfo is None:
-            faults.append(Fault(file="request", field=field, value=at.isoformat(), message="has no offset",
-                                allowed="RFC 3339 with offset, as in 2026-11-25T08:00:00+01:00"))
+            faults.append(
+                Fault(
+                    file="request",
+                    field=field,
+                    value=at.isoformat(),
+                    message="has no offset",
+                    allowed="RFC 3339 with offset, as in 2026-11-25T08:00:00+01:00",
+                )
+            )
     if faults:
         raise InputError(faults)
 
 
 def _solve(request: PlanRequest, workspace: Workspace, sheets: _Sheets, tell: Any) -> list[Trip]:
-    """Solve out, then back from how the machine then stands; again with a longer span where the plan turned out long."""
+    """Solve out, then back from how the machine then stands; again with a longer span for a long plan."""
     horizon = request.horizon_min * 60 if request.horizon_min else FIRST_HORIZON_S
     for _ in range(3):
         trips = [_trip(request, workspace, sheets, "out", horizon, None, tell)]
@@ -152,15 +186,30 @@ def _solve(request: PlanRequest, workspace: Workspace, sheets: _Sheets, tell: An
     return trips
 
 
-def _trip(request: PlanRequest, workspace: Workspace, sheets: _Sheets, name: str, horizon_s: float,  # noqa: PLR0913 - one trip of one request
-          before: Trip | None, tell: Any) -> Trip:
+def _trip(
+    request: PlanRequest,
+    workspace: Workspace,
+    sheets: _Sheets,
+    name: str,
+    horizon_s: float,
+    before: Trip | None,
+    tell: Any,
+) -> Trip:
     survey, back = workspace.survey, name == "back"
     conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
     load = sheets.back_load if back else sheets.load
     body = make_body(sheets.machine, load)
     if body is None:
-        raise InputError([Fault(file=request.machine.name, layer="attitudes", value=load.how if load else "stowed",
-                                message="the sheet has no values for the attitude this load is carried in")])
+        raise InputError(
+            [
+                Fault(
+                    file=request.machine.name,
+                    layer="attitudes",
+                    value=load.how if load else "stowed",
+                    message="the sheet has no values for the attitude this load is carried in",
+                )
+            ]
+        )
     case = Case(
         trip=name,
         machine=sheets.machine,
@@ -177,8 +226,14 @@ def _trip(request: PlanRequest, workspace: Workspace, sheets: _Sheets, name: str
     nodes = survey.network.place_node
     came = before.way.steps[-1] if before and before.way and before.way.steps else None
     trip_request = TripRequest(
-        start=nodes[start], goal=nodes[goal], from_place=start, to_place=goal, came=came,
-        accepted=frozenset(item.id.partition(".")[0] for item in request.accept_unknown), aim=request.aim)
+        start=nodes[start],
+        goal=nodes[goal],
+        from_place=start,
+        to_place=goal,
+        came=came,
+        accepted=frozenset(item.id.partition(".")[0] for item in request.accept_unknown),
+        aim=request.aim,
+    )
     base = 0.5 if back else 0.2
     return solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share))
 
@@ -202,14 +257,26 @@ def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
         "aim": request.aim,
         "load": request.load.name if request.load else None,
         "weather": _weather(request.weather, site.header.weather).model_dump(),
-        "back": None if request.back is None else {
+        "back": None
+        if request.back is None
+        else {
             "at": request.back.at.isoformat() if request.back.at else None,
             "load": request.back.load.name if request.back.load else None,
             "weather": request.back.weather.model_dump(),
         },
         "accept_unknown": [{"id": item.id, "reason": item.reason} for item in request.accept_unknown],
-        "amendments": [{"layer": a.layer, "feature": a.feature, "field": a.field, "value": a.value, "from_m": a.from_m,
-                        "to_m": a.to_m, "reason": a.reason} for a in request.amendments],
+        "amendments": [
+            {
+                "layer": a.layer,
+                "feature": a.feature,
+                "field": a.field,
+                "value": a.value,
+                "from_m": a.from_m,
+                "to_m": a.to_m,
+                "reason": a.reason,
+            }
+            for a in request.amendments
+        ],
         "strict": request.strict,
     }
 
@@ -250,5 +317,3 @@ def exit_code(plan: TravelPlan) -> int:
     if plan.verdict != "clear" or any(c.kind not in routine for c in plan.conditions):
         return 3
     return 0
-
-

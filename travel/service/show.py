@@ -34,8 +34,9 @@ def schema_of(kind: str) -> dict[str, Any]:
         return {**SiteHeader.model_json_schema(), "x-layers": _layers(load_rulebook())}
     models: dict[str, Any] = {"machine": Machine, "load": Load, "rulebook": Book}
     if kind not in models:
-        raise InputError([Fault(file="command", field="kind", value=kind, message="is not a kind of file",
-                                allowed=", ".join(KINDS))])
+        raise InputError(
+            [Fault(file="command", field="kind", value=kind, message="is not a kind of file", allowed=", ".join(KINDS))]
+        )
     schema: dict[str, Any] = models[kind].model_json_schema()
     return schema
 
@@ -48,11 +49,17 @@ def _layers(rulebook: Rulebook) -> dict[str, Any]:
             "geometry": list(layer.geometry),
             "columns": {
                 field.name: {
-                    key: value for key, value in {
-                        "kind": field.kind, "unit": field.unit, "about": field.about, "needed": field.needed,
-                        "least": field.low, "greatest": field.high,
+                    key: value
+                    for key, value in {
+                        "kind": field.kind,
+                        "unit": field.unit,
+                        "about": field.about,
+                        "needed": field.needed,
+                        "least": field.low,
+                        "greatest": field.high,
                         "words": list(rulebook.vocabulary.words(field.choices)) if field.choices else None,
-                    }.items() if value not in (None, "", False)
+                    }.items()
+                    if value not in (None, "", False)
                 }
                 for field in layer.fields
             },
