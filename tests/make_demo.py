@@ -20,7 +20,7 @@ import rasterio
 import shapely
 from numpy.typing import NDArray
 from pyproj import Transformer
-from rasterio.transform import from_origin
+from rasterio import Affine
 
 Floats = NDArray[np.float64]
 HERE = Path(__file__).resolve().parent
@@ -344,7 +344,7 @@ def write_terrain(path: Path, heights: Floats) -> None:
         count=1,
         dtype="float32",
         crs=CRS,
-        transform=from_origin(EAST_0_M, NORTH_0_M + HEIGHT_M, CELL_M, CELL_M),
+        transform=Affine(CELL_M, 0, EAST_0_M, 0, -CELL_M, NORTH_0_M + HEIGHT_M),
         nodata=-9999.0,
         compress="deflate",
         predictor=3,
