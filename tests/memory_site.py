@@ -104,7 +104,7 @@ def make_layer(name: str, rows: Sequence[Mapping[str, Any]]) -> Layer:
 def make_terrain(
     height: Any, *, west: float, south: float, columns: int, rows: int, cell_m: float = 1.0, sd_m: float | None = 0.05
 ) -> Terrain:
-    """Build a grid from ``height(x, y)`` at cell centres, x and y in metres from the origin; south-west outer corner given."""
+    """Build a grid from ``height(x, y)`` at cell centres, from the origin; ``west``, ``south``: its outer corner."""
     x = west + (np.arange(columns) + 0.5) * cell_m
     y = south + (rows - np.arange(rows) - 0.5) * cell_m
     grid = np.asarray(height(*np.meshgrid(x, y)), dtype=np.float64) + np.zeros((rows, columns))

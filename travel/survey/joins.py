@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from travel.survey.arrays import Bools, Floats, Ints, Objects, expand, group_search
-from travel.survey.chains import Links
 from travel.survey.course import Course
 from travel.survey.cutting import Cells, Order
 from travel.survey.features import Features
-from travel.survey.intervals import TOUCH_M, Intervals, Reaches
-from travel.survey.lines import Lines
-from travel.survey.places import BESIDE_M, nearest_road
+from travel.survey.intervals import TOUCH_M, Intervals
 from travel.survey.records import Pairs, Pieces
 
 
@@ -23,88 +19,10 @@ from travel.survey.records import Pairs, Pieces
 class Ground:
     """What pairs are made from."""
 
-    lines: Lines
-    links: Links
     course: Course
     cells: Cells
     order: Order
     pieces: Pieces
-
-
-def reach(lines: Lines, features: Features, signs: bool, beside_m: float | None) -> Reaches:
-    """Say which roads each feature belongs to and from how far; None: the road itself, half its width.
-
-    ``signs``: points and lines that name no road stand on the nearest one only (layer ``limits``). A feature that
-    names a road belongs to it however far off it was drawn.
-    """
-    half = lines.half_width if beside_m is None else np.full(len(lines), beside_m)
-    feature, road = _near(lines, features, half)
-    named = _named_rows(lines, features)
-    single = np.where(named >= 0, named, -2)
-    free = np.flatnonzero((named < 0) & ~features.polygon & signs)
-    if len(free):
-        nearest, _ = nearest_road(lines, features.plan[free])
-        single[free] = nearest
-    keep = (single[feature] == -2) | (single[feature] == road)
-    feature, road = feature[keep], road[keep]
-    radius = half[road] + features.spread_m[feature]
-    bound = np.flatnonzero(single >= 0)
-    tied = _tied_radius(lines, features, bound, single[bound])
-    at = single[bound]
-    floor = half[at] + features.spread_m[bound]
-    loose = single[feature] == -2
-    return Reaches(
-        feature=np.concatenate((feature[loose], bound)),
-        road=np.concatenate((road[loose], at)),
-        radius_m=np.concatenate((radius[loose], np.maximum(floor, tied))),
-    )
-
-
-def _near(lines: Lines, features: Features, half: Floats) -> tuple[Ints, Ints]:
-    distance = features.spread_m + float(half.max()) + TOUCH_M
-    feature, road = lines.tree.query(features.plan, predicate="dwithin", distance=distance)
-    away = shapely.distance(features.plan[feature], lines.plan[road])
-    good = away <= half[road] + features.spread_m[feature] + TOUCH_M
-    return feature[good].astype(np.int64), road[good].astype(np.int64)
-
-
-def _named_rows(lines: Lines, features: Features) -> Ints:
-    rows = {name: row for row, name in enumerate(lines.ids)}
-    return np.array([rows.get(name, -1) if name else -1 for name in features.road], dtype=np.int64)
-
-
-def _tied_radius(lines: Lines, features: Features, feature: Ints, road: Ints) -> Floats:
-    """Give how far to reach so that a feature tied to one road meets it, all along where it is drawn beside it."""
-    plan, line = features.plan[feature], lines.plan[road]
-    nearest = shapely.distance(plan, line)
-    if not len(feature):
-        return nearest
-    coords, owner = shapely.get_coordinates(plan, return_index=True)
-    away = shapely.distance(shapely.points(coords), line[owner])
-    furthest = np.full(len(feature), 0.0)
-    np.maximum.at(furthest, owner, away)
-    alongside = features.line[feature] & (furthest <= lines.half_width[road] + BESIDE_M)
-    out: Floats = np.where(alongside, furthest, nearest)
-    return out
-
-
-def strays(lines: Lines, features: Features, signs: bool) -> Mapping[int, str]:
-    """Give the features that belong nowhere, or to a road they were not drawn on, with what to say about them."""
-    out: dict[int, str] = {}
-    named = _named_rows(lines, features)
-    for row in np.flatnonzero(named >= 0):
-        road = named[row]
-        away = float(shapely.distance(features.plan[row], lines.plan[road])) - float(features.spread_m[row])
-        if away > lines.half_width[road] + BESIDE_M:
-            out[int(row)] = (
-                f"drawn {away:.1f} m from road {lines.ids[road]}, which it names; taken at the nearest point"
-            )
-    free = np.flatnonzero(named < 0) if signs else np.zeros(0, dtype=np.int64)
-    if len(free):
-        found, _ = nearest_road(lines, features.plan[free])
-        for row in free[found < 0]:
-            out[int(row)] = "belongs to no road: none within half its width + 3 m; not used"
-    return out
 
 
 def make_pairs(ground: Ground, features: Features, own: Intervals, near: Intervals, body_m: float) -> Pairs:

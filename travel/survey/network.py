@@ -15,13 +15,13 @@ from travel.survey.course import Course, lay_course
 from travel.survey.cutting import cut_cells, cut_pieces
 from travel.survey.fabric import Fabric
 from travel.survey.features import read_features
-from travel.survey.intervals import Intervals, within
-from travel.survey.joins import reach, strays
+from travel.survey.intervals import Intervals
 from travel.survey.lines import Lines, read_lines
 from travel.survey.meeting import Visits, meet
 from travel.survey.places import settle
 from travel.survey.profile import lay_heights, sources
 from travel.survey.records import Network, Pieces, Tolerance
+from travel.survey.signs import Way, belong, strays
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -48,10 +48,8 @@ def weave(site: Site, tolerance: Tolerance, piece_m: float) -> tuple[Fabric, Net
         for name, layer in site.layers.items()
         if name not in ("roads", "places") and len(layer)
     }
-    own = {
-        name: within(course, net.links, some, reach(lines, some, name == "limits", None), len(lines))
-        for name, some in features.items()
-    }
+    way = Way(lines=lines, links=net.links, chains=net.chains, course=course)
+    own = {name: belong(way, some, name == "limits", None) for name, some in features.items()}
     chain, position = _breaks(net, course, source, tuple(own.values()), ranged)
     cells = cut_cells(net.chains, chain, position, piece_m)
     pieces, order = cut_pieces(net.links, net.chains, course, cells)

@@ -10,7 +10,7 @@ from travel.errors import Fault, InputError
 from travel.survey.arrays import Floats, Ints, Objects
 from travel.survey.chains import Chains, Links, add_visits
 from travel.survey.lines import Lines
-from travel.survey.meeting import Visits
+from travel.survey.meeting import SAME_M, Visits
 
 BESIDE_M = 3.0
 """How far beyond half the road's width a place or a sign may stand and still belong to the road (formats 3.4)."""
@@ -18,28 +18,40 @@ MERGE_M = 1.0
 """A place this near to the end of a chain, or to another place on it, shares that node."""
 
 
-def nearest_road(lines: Lines, points: Objects) -> tuple[Ints, Floats]:
-    """Give, per geometry, the nearest road whose half width plus 3 m reaches it (−1: none), and the distance."""
+def nearest_roads(lines: Lines, spots: Objects, named: Ints) -> tuple[Ints, Ints, Floats]:
+    """Give (geometry, road, distance) of the nearest road whose half width plus 3 m reaches a geometry.
+
+    Roads equally near (a junction, a cut in the file) are all given. ``named`` ≥ 0 leaves only that road.
+    """
     reach = float(lines.half_width.max()) + BESIDE_M
-    point, road = lines.tree.query(points, predicate="dwithin", distance=reach)
-    away = shapely.distance(points[point], lines.plan[road])
-    good = away <= lines.half_width[road] + BESIDE_M
-    point, road, away = point[good], road[good], away[good]
-    order = np.lexsort((road, away, point))
-    point, road, away = point[order], road[order], away[order]
-    at, first = np.unique(point, return_index=True)
-    found, distance = np.full(len(points), -1, dtype=np.int64), np.full(len(points), np.nan)
-    found[at], distance[at] = road[first], away[first]
-    return found, distance
+    spot, road = lines.tree.query(spots, predicate="dwithin", distance=reach)
+    away = np.asarray(shapely.distance(spots[spot], lines.plan[road]), dtype=np.float64)
+    good = (away <= lines.half_width[road] + BESIDE_M) & ((named[spot] < 0) | (named[spot] == road))
+    spot, road, away = spot[good].astype(np.int64), road[good].astype(np.int64), away[good]
+    least = np.full(len(spots), np.inf)
+    np.minimum.at(least, spot, away)
+    near = away <= least[spot] + SAME_M
+    return spot[near], road[near], away[near]
+
+
+def nearest_road(lines: Lines, points: Objects) -> tuple[Ints, Floats]:
+    """Give, per point, the road it belongs to (−1: none) and the chainage; of equals the westernmost, southernmost."""
+    point, road, _ = nearest_roads(lines, points, np.full(len(points), -1))
+    s = np.asarray(shapely.line_locate_point(lines.plan[road], points[point]), dtype=np.float64)
+    x, y, _ = lines.locate(road, s)
+    order = np.lexsort((road, y, x, point))
+    at, first = np.unique(point[order], return_index=True)
+    found, chainage = np.full(len(points), -1, dtype=np.int64), np.full(len(points), np.nan)
+    found[at], chainage[at] = road[order[first]], s[order[first]]
+    return found, chainage
 
 
 def settle(lines: Lines, places: Layer, visits: Visits, links: Links, chains: Chains) -> tuple[Visits, Ints]:
     """Put every place on the network. Gives the visits with the new nodes among them, and the node of each place."""
     if not len(places):
         return visits, np.zeros(0, dtype=np.int64)
-    road, _ = nearest_road(lines, places.geometry)
+    road, s = nearest_road(lines, shapely.force_2d(places.geometry))
     _fail_off(lines, places, road)
-    s = shapely.line_locate_point(lines.plan[road], shapely.force_2d(places.geometry))
     link = links.at(road, s)
     position = chains.position(links, link, s)
     node = _chain_end(links, chains, link, position)

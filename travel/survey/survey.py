@@ -14,12 +14,11 @@ from travel.domain.site import Amendment, Doubt, Site
 from travel.survey import columns
 from travel.survey.arrays import Bools, Floats, Ints, Objects
 from travel.survey.fabric import Fabric
-from travel.survey.features import Features
-from travel.survey.intervals import Intervals, Reaches, within
-from travel.survey.joins import Ground, make_pairs, reach
+from travel.survey.joins import Ground, make_pairs
 from travel.survey.network import weave
 from travel.survey.profile import Heights
 from travel.survey.records import Network, Pairs, Pieces, Tolerance, Windowed
+from travel.survey.signs import Way, belong
 from travel.survey.slopes import across, cross_change, windowed
 
 Value = TypeVar("Value")
@@ -109,23 +108,12 @@ class Survey:
         if features is None or not len(features):
             none = np.zeros(0, dtype=np.int64)
             return Pairs(piece=none, feature=none, distance_m=np.zeros(0), side=none, over=np.zeros(0, dtype=bool))
-        own = self.fabric.own[layer]
-        near = own if beside_m is None else self._near(layer, features, beside_m)
         fabric = self.fabric
-        ground = Ground(
-            lines=fabric.lines,
-            links=fabric.links,
-            course=fabric.course,
-            cells=fabric.cells,
-            order=fabric.order,
-            pieces=self.pieces,
-        )
+        own = fabric.own[layer]
+        way = Way(lines=fabric.lines, links=fabric.links, chains=fabric.chains, course=fabric.course)
+        near = own if beside_m is None else belong(way, features, layer == "limits", beside_m)
+        ground = Ground(course=fabric.course, cells=fabric.cells, order=fabric.order, pieces=self.pieces)
         return make_pairs(ground, features, own, near, body_m)
-
-    def _near(self, layer: str, features: Features, beside_m: float) -> Intervals:
-        fabric = self.fabric
-        reaches: Reaches = reach(fabric.lines, features, layer == "limits", beside_m)
-        return within(fabric.course, fabric.links, features, reaches, len(fabric.lines))
 
     def looked_at(self, layer: str) -> Bools:
         """Say by piece whether anybody looked at a layer there."""
