@@ -150,12 +150,12 @@ def _walk(mate: list[int], count: int) -> tuple[Ints, Ints, Ints]:
     return np.array(chain, dtype=np.int64), np.array(sign, dtype=np.int64), np.array(order, dtype=np.int64)
 
 
-def ring_seams(lines: Lines, links: Links, chains: Chains, degree: Ints) -> tuple[Ints, Floats]:
+def ring_seams(lines: Lines, links: Links, chains: Chains, degree: Ints, snap_m: float) -> tuple[Ints, Floats]:
     """Give, per ring without a junction, its least vertex (x, then y) as road and chainage."""
     first, last = chains.order[chains.start], chains.order[chains.stop - 1]
     node_in = np.where(chains.sign[first] > 0, links.a[first], links.b[first])
     node_out = np.where(chains.sign[last] > 0, links.b[last], links.a[last])
-    rings = np.flatnonzero((node_in == node_out) & (degree[node_in] == 2))
+    rings = np.flatnonzero((node_in == node_out) & (degree[node_in] == 2) & (chains.length > 3 * snap_m))
     road, s = np.empty(len(rings), dtype=np.int64), np.empty(len(rings))
     for k, ring in enumerate(rings):
         roads = np.unique(links.road[chains.order[chains.start[ring] : chains.stop[ring]]])

@@ -79,7 +79,7 @@ def _knit(lines: Lines, places: Layer | None, snap_m: float) -> _Net:
     links = make_links(visits.road, visits.s, visits.node, len(lines))
     degree = degrees(links, len(visits.node_xy), snap_m)
     chains = make_chains(links, degree, seams, snap_m)
-    road, s = ring_seams(lines, links, chains, degree)
+    road, s = ring_seams(lines, links, chains, degree, snap_m)
     if len(road):
         x, y, _ = lines.locate(road, s)
         visits, seams = add_visits(visits, road, s, np.column_stack((x, y)))
