@@ -86,6 +86,68 @@ def plan(  # noqa: PLR0913 - one option each
     _run(work)
 
 
+@app.command(epilog="Example: travel formula total_resistance weight_n=160000 rolling_ratio=0.04 grade_ratio=0.12")
+def formula(
+    name: Annotated[str | None, typer.Argument(help="Formula; none lists all.")] = None,
+    values: Annotated[list[str] | None, typer.Argument(help="name=number, SI units.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List every formula, show one's sheet, or evaluate it with its working."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.formulas import formula_text
+
+        text, holds = formula_text(name, tuple(values or ()), as_json)
+        _print(text)
+        return 0 if holds else 1
+
+    _run(work)
+
+
+@app.command(epilog="Example: travel explain maps/demo_site-middle-P1/plan.json 1")
+def explain(
+    plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json.")],
+    flag: Annotated[int, typer.Argument(help="Number of the flag.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Show the working of one finding, from plan.json alone."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.formulas import explanation
+
+        _print(explanation(plan_file, flag, as_json))
+        return 0
+
+    _run(work)
+
+
+@app.command(epilog="Example: travel inspect demo_site/site --machine demo_site/machines/middle.toml --from G1 --to P2")
+def inspect(  # noqa: PLR0913 - one option each
+    site: SiteArg,
+    machine: Annotated[Path | None, typer.Option("--machine", help="The machine whose way matters.")] = None,
+    from_place: Annotated[str | None, typer.Option("--from", help="Place the machine starts at.")] = None,
+    to_place: Annotated[str | None, typer.Option("--to", help="Place it has to get to.")] = None,
+    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    load: Annotated[Path | None, typer.Option("--load", help="What is carried (TOML).")] = None,
+    rulebook: Books = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List faults, doubts and what is not known, ranked by what one more measurement would settle."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.ask import inspect_request
+        from travel.service.inspect import inspect as look
+        from travel.service.inspect import inspection_text
+
+        books = tuple(rulebook or ())
+        request = inspect_request(site, machine, from_place, to_place, weather, load, books)
+        found = look(request, site, books, tell)
+        _print(inspection_text(found, as_json))
+        return 3 if found.doubts or found.gaps or found.undeclared else 0
+
+    _run(work)
+
+
 @app.command(epilog="Example: travel rules --json")
 def rules(
     rulebook: Books = None,

@@ -97,6 +97,17 @@ def holds(formula: Formula, **arguments: Any) -> NDArray[np.bool_]:
     return np.asarray(mask, dtype=bool)
 
 
+def broken_lines(formula: Formula, **arguments: Any) -> tuple[str, ...]:
+    """Give the *Valid for* inequalities that single values break."""
+    names = _names(formula)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return tuple(
+            line
+            for line in sheet(formula)["valid_for"]
+            if not bool(np.all(eval(_compiled(line), names, dict(arguments))))
+        )
+
+
 def insist(formula: Formula, **arguments: Any) -> Any:
     """Give the formula's value for single values, or raise ``OutsideValidity`` naming the inequality broken."""
     names = _names(formula)

@@ -130,3 +130,24 @@ def _value(text: str) -> float | str | bool | None:
         return float(text)
     except ValueError:
         return text
+
+
+def inspect_request(  # noqa: PLR0913 - one argument an option
+    site: Path,
+    machine: Path | None,
+    from_place: str | None,
+    to_place: str | None,
+    weather: str,
+    load: Path | None,
+    rulebooks: tuple[Path, ...],
+) -> PlanRequest | None:
+    """Give the request whose ways matter to an inspection, or None where only the site is looked over."""
+    named = {"--machine": machine, "--from": from_place, "--to": to_place}
+    lacking = [name for name, value in named.items() if value is None]
+    if len(lacking) == len(named):
+        return None
+    if machine is None or from_place is None or to_place is None:
+        raise InputError([_fault(name, "", "is needed with the others", "--machine, --from and --to together")
+                          for name in lacking])
+    return plan_request(site=site, machine=machine, from_place=from_place, to_place=to_place, weather=weather,
+                        load=load, rulebooks=rulebooks)
