@@ -21,11 +21,12 @@ from travel.domain.site import Site
 from travel.writers.geo import Floats, Frame, TripPath, frame_of, names_of, stretch_xy, trip_path, where_xy
 from travel.writers.hillshade import hillshade
 from travel.writers.map_features import MapLayer, labels_of, place_labels, site_layers
-from travel.writers.map_way import arrows, flag_marks, positions, stop_marks, stretch_layer, way_layer
+from travel.writers.map_way import arrows, flag_marks, nearest_labels, positions, stop_marks, stretch_layer, way_layer
 from travel.writers.offline_map import DrawnMap, draw, leaflet_script, leaflet_style
 from travel.writers.page_lists import page_lists
 from travel.writers.svg_marks import arrow_svg, flag_svg, stop_svg, swatch_svg
 from travel.writers.svg_profile import draw_profile
+from travel.writers.text import upright
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.S)
 _NUMBER_UNIT = re.compile(r"(\d) (?=(?:m|%|kg|km/h|s|min|h|kPa|kN|kW|kV|t|m/s|°C)(?![\w/]))")
@@ -86,10 +87,14 @@ def _map(
     data = {
         "bounds": bounds,
         "groups": drawn.groups,
-        "geojson": drawn.geojson,
+        "about": drawn.about,
         "flags": flag_marks(plan, site, frame),
         "stops": stop_marks(plan, site, frame),
-        "labels": [*place_labels(site, frame, places), *labels_of(site, frame, box)],
+        "labels": [
+            *nearest_labels(plan, site, frame),
+            *place_labels(site, frame, places),
+            *labels_of(site, frame, box),
+        ],
         "arrows": marks,
         "crosses": crosses,
         "trips": [positions(plan, path, frame) for path in paths],
@@ -144,8 +149,8 @@ def _environment() -> Any:
 
 
 def _kept_together(value: object) -> object:
-    """Keep a number and its unit on one line."""
-    return _NUMBER_UNIT.sub("\\1\u00a0", value) if type(value) is str else value
+    """Keep a number and its unit on one line, and what people typed from turning the line round."""
+    return _NUMBER_UNIT.sub("\\1\u00a0", upright(value)) if type(value) is str else value
 
 
 def _asset(name: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from travel.domain.plan import ProfileTrip, TravelPlan
+from travel.domain.plan import ProfileTrip, TravelPlan, Where
 from travel.domain.site import Site
 from travel.writers.geo import Floats, Frame, TripPath, finding_driven, stretch_xy, where_xy
 from travel.writers.map_features import Feature, MapLayer, Style
@@ -24,6 +24,7 @@ WAY_STYLES: dict[str, Style] = {
 }
 CASING: Style = {"color": "#ffffff", "weight": 11, "opacity": 0.95, "lineCap": "butt"}
 SAMPLES = 300
+CROSS_M = 10.0
 
 
 def runs_of(plan: TravelPlan, path: TripPath, profile: ProfileTrip | None) -> list[tuple[float, float, int, str]]:
@@ -70,7 +71,7 @@ def way_layer(plan: TravelPlan, path: TripPath, frame: Frame, offset_m: float) -
             _line(len(layer.features) + 1, line, {"title": title, "rows": rows, "style": verdict}),
         ]
         if verdict == "blocked":
-            crosses += _spaced(beside, begin, end, frame, (end - begin) / max(1, round((end - begin) / 8)))
+            crosses += _crosses(beside, begin, end, frame)
     return layer, crosses
 
 
@@ -89,7 +90,9 @@ def stretch_layer(plan: TravelPlan, site: Site, frame: Frame) -> tuple[MapLayer,
             _line(len(layer.features) + 1, line, {"title": title, "rows": [], "style": finding.verdict}),
         ]
         if finding.verdict == "blocked":
-            crosses += [_position(point) for point in frame.to_lonlat((xy[:-1] + xy[1:]) / 2)]
+            steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+            on_road = TripPath("", xy, steps, np.zeros(len(xy) - 1, dtype=np.int64))
+            crosses += _crosses(on_road, 0.0, float(steps[-1]), frame)
     return layer, crosses
 
 
@@ -127,10 +130,20 @@ def flag_marks(plan: TravelPlan, site: Site, frame: Frame) -> list[dict[str, Any
     return marks
 
 
+def nearest_labels(plan: TravelPlan, site: Site, frame: Frame) -> list[dict[str, Any]]:
+    """Give a label where the machine gets to when there is no way."""
+    labels = []
+    for item in plan.nearest:
+        where = Where(scope="stretch", road=item.road, at_m=item.at_m, place=item.place, lonlat=item.lonlat)
+        point = where_xy(where, site, frame)
+        if point is not None:
+            lonlat = _position(frame.to_lonlat(np.array([point]))[0])
+            labels.append({"text": f"{TRIP_WORDS[item.trip]}: gets to here", "kind": "reach", "lonlat": lonlat})
+    return labels
+
+
 def stop_marks(plan: TravelPlan, site: Site, frame: Frame) -> list[dict[str, Any]]:
     """Give the stops with position and distance driven."""
-    from travel.domain.plan import Where
-
     marks = []
     for stop in plan.stops:
         where = Where(scope="stop", road=stop.road, at_m=stop.at_m, place=stop.place, lonlat=stop.lonlat)
@@ -190,9 +203,11 @@ def _profile_at(profile: ProfileTrip | None, distance_m: float) -> tuple[float |
     return low + min(share, 1.0) * (high - low), grade
 
 
-def _spaced(path: TripPath, begin: float, end: float, frame: Frame, step: float) -> list[list[float]]:
-    distance = np.arange(begin + step / 2, end, step)
-    return [_position(point) for point in frame.to_lonlat(path.at(distance))] if len(distance) else []
+def _crosses(path: TripPath, begin: float, end: float, frame: Frame) -> list[list[float]]:
+    """Give evenly spaced positions about every ``CROSS_M``, at least one, at most forty."""
+    count = int(np.clip(round((end - begin) / CROSS_M), 1, 40))
+    distance = begin + (np.arange(count) + 0.5) * (end - begin) / count
+    return [_position(point) for point in frame.to_lonlat(path.at(distance))]
 
 
 def _position(lonlat: Floats) -> list[float]:

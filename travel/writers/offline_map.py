@@ -1,6 +1,8 @@
 """A folium map that needs no network: the library's files go into the page, no link is left.
 
-folium draws the layers; its own page, its links to other people's servers and its plugins are not used.
+folium draws the layers; its own page, its links to other people's servers and its plugins are not used. It reads
+every script it has made as a template once more, so no text that people typed may pass through it: it gets shapes,
+row numbers and names of styles, nothing else; titles and values reach the page by its data block.
 Variable names are numbered so that the same plan gives the same page.
 """
 
@@ -16,17 +18,21 @@ from typing import Any
 from travel.writers.hillshade import Shade
 from travel.writers.map_features import MapLayer
 
+_COMMENT = re.compile(r"/\*.*?\*/", re.S)
 _URL = re.compile(r"url\((?!#)[\"']?([^)\"']+)[\"']?\)")
 
 
 @dataclass(frozen=True)
 class DrawnMap:
-    """The script that draws the map, the id of its container, and the script's name of each group by key."""
+    """The script that draws the map, its container's id, the script's name of each group, and texts by feature.
+
+    ``about``: name of the drawn layer → id of the feature → (title, rows).
+    """
 
     script: str
     container: str
     groups: dict[str, str]
-    geojson: list[str]
+    about: dict[str, dict[str, tuple[str, list[list[str]]]]]
 
 
 def leaflet_script() -> str:
@@ -35,13 +41,14 @@ def leaflet_script() -> str:
 
 
 def leaflet_style() -> str:
-    """Give Leaflet's style sheet with its pictures written into it."""
+    """Give Leaflet's style sheet with its pictures written into it, remarks (which hold addresses) left out."""
 
     def inline(found: re.Match[str]) -> str:
         data = (_leaflet() / found[1]).read_bytes()
         return f"url(data:image/png;base64,{base64.b64encode(data).decode('ascii')})"
 
-    return _URL.sub(inline, (_leaflet() / "leaflet.css").read_text("utf-8"))
+    style = (_leaflet() / "leaflet.css").read_text("utf-8")
+    return _URL.sub(inline, _COMMENT.sub("", style))
 
 
 def draw(layers: list[MapLayer], shade: Shade | None, bounds: list[list[float]], empty: dict[str, str]) -> DrawnMap:
@@ -59,10 +66,10 @@ def draw(layers: list[MapLayer], shade: Shade | None, bounds: list[list[float]],
         )
         picture.add_to(page_map)
     groups: dict[str, Any] = {}
-    drawn: list[Any] = []
+    drawn: list[tuple[Any, MapLayer]] = []
     for layer in layers:
         groups[layer.key] = folium.FeatureGroup(name=layer.title, show=layer.show).add_to(page_map)
-        drawn.append(_geojson(layer).add_to(groups[layer.key]))
+        drawn.append((_geojson(layer).add_to(groups[layer.key]), layer))
     for key, title in empty.items():
         groups[key] = folium.FeatureGroup(name=title).add_to(page_map)
     folium.LayerControl(collapsed=True).add_to(page_map)
@@ -73,14 +80,15 @@ def _geojson(layer: MapLayer) -> Any:
     import folium
 
     marker = folium.CircleMarker(radius=7, weight=3)
-    data = {"type": "FeatureCollection", "features": layer.features}
+    shapes = [feature | {"properties": {"style": feature["properties"]["style"]}} for feature in layer.features]
+    data = {"type": "FeatureCollection", "features": shapes}
     styles = layer.styles
     return folium.GeoJson(
         data, style_function=lambda feature: styles[feature["properties"]["style"]], marker=marker, smooth_factor=0.5
     )
 
 
-def _rendered(page_map: Any, groups: dict[str, Any], drawn: list[Any]) -> DrawnMap:
+def _rendered(page_map: Any, groups: dict[str, Any], drawn: list[tuple[Any, MapLayer]]) -> DrawnMap:
     figure = page_map.get_root()
     figure.render()
     script = "".join(child.render() for child in figure.script._children.values())
@@ -94,8 +102,17 @@ def _rendered(page_map: Any, groups: dict[str, Any], drawn: list[Any]) -> DrawnM
         script=short(script),
         container=short(page_map.get_name()),
         groups={key: short(group.get_name()) for key, group in groups.items()} | {"map": short(page_map.get_name())},
-        geojson=[short(item.get_name()) for item in drawn],
+        about={short(item.get_name()): _about(layer) for item, layer in drawn},
     )
+
+
+def _about(layer: MapLayer) -> dict[str, tuple[str, list[list[str]]]]:
+    """Give title and rows of the features that have any."""
+    return {
+        feature["id"]: (feature["properties"]["title"], feature["properties"]["rows"])
+        for feature in layer.features
+        if feature["properties"]["title"]
+    }
 
 
 def _elements(element: Any) -> Iterator[Any]:

@@ -8,7 +8,7 @@ from typing import Any
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.numbers import length, quantity, term
-from travel.writers.sentences import Names, judged, sentence, source_text, where_text
+from travel.writers.sentences import Names, judged, missing_text, sentence, source_text, where_text
 from travel.writers.text import isolated, plain
 from travel.writers.words import (
     TRIP_WORDS,
@@ -131,7 +131,7 @@ def _notes(finding: Finding, plan: TravelPlan, rulebook: Rulebook) -> list[tuple
     if finding.reason:
         notes.append(("reason", isolated(finding.reason.replace("_", " "))))
     if finding.missing:
-        notes.append(("missing", ", ".join(isolated(item) for item in finding.missing)))
+        notes.append(("missing", missing_text(finding)))
     if finding.control:
         control = rulebook.controls.get(finding.control)
         notes.append(("control", control.text if control else isolated(finding.control)))

@@ -58,16 +58,21 @@ def where_text(where: Where, names: Names | None = None) -> str:
     known = names or {}
     parts = []
     if where.road is not None:
-        parts.append(_named(known, "roads", where.road))
-        parts.append(chainage(where.from_m, where.to_m, where.at_m))
+        stretch = chainage(where.from_m, where.to_m, where.at_m)
+        parts.append(f"{_named(known, 'roads', where.road)} {stretch}".rstrip())
     if where.place is not None:
         parts.append(_named(known, "places", where.place))
     if where.feature is not None and where.feature not in (where.road, where.place):
         parts.append(_named(known, where.layer or "", where.feature))
     if where.scope == "layer" and where.layer is not None:
         parts.append(f"layer {isolated(where.layer)}, everywhere")
-    said = " ".join(part for part in parts if part)
+    said = ", ".join(part for part in parts if part)
     return said or {"trip": "whole trip", "plan": "whole plan"}.get(where.scope, "whole site")
+
+
+def missing_text(finding: Finding) -> str:
+    """Give what is missing in words, without the units at the end of column names."""
+    return ", ".join(isolated(term(item, 0.0)[0]) for item in finding.missing)
 
 
 def source_text(key: str, rulebook: Rulebook, sources: Mapping[str, str] | None = None) -> str:
@@ -130,7 +135,7 @@ def _values(finding: Finding, rule: Rule | None, rulebook: Rulebook, names: Name
     words |= judged(finding)
     words |= {
         "unit": finding.unit,
-        "missing": ", ".join(isolated(item).replace("_", " ") for item in finding.missing) or "something it needs",
+        "missing": missing_text(finding) or "something it needs",
         "feature": _named(names, where.layer or "", where.feature) if where.feature else where_text(where, names),
         "road": _named(names, "roads", where.road) if where.road else "the way",
         "place": _named(names, "places", where.place) if where.place else where_text(where, names),

@@ -8,6 +8,11 @@ _FIRST_STRONG_ISOLATE, _POP_ISOLATE = "\u2068", "\u2069"
 _DIRECTION_MARKS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
+def upright(text: str) -> str:
+    """Give the text without marks that override the direction of what follows; isolates (balanced by us) stay."""
+    return "".join(c for c in text if c not in _DIRECTION_MARKS or c in (_FIRST_STRONG_ISOLATE, _POP_ISOLATE))
+
+
 def plain(text: object) -> str:
     """Give the text without control characters and without marks that turn the direction of what follows.
 

@@ -156,8 +156,8 @@ def stopped_by_texts(nearest: Nearest, rulebook: Rulebook) -> list[str]:
         said = rule.title if rule else str(entry.get("rule", "not known"))
         feature = entry.get("feature") or entry.get("road")
         numbers = [
-            f"{word} {quantity(float(entry[word]), unit)}"
-            for word in ("demand", "capacity")
+            f"{quantity(float(entry[word]), unit)} {said_as}"
+            for word, said_as in (("demand", "asked for"), ("capacity", "there"))
             if isinstance(entry.get(word), (int, float))
         ]
         lines.append(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
@@ -9,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pyproj
 import pytest
-from shapely import LineString, Point, Polygon
+from shapely import LineString, Point, box
 
-from travel.domain.plan import TravelPlan
+from travel.domain.plan import Nearest, Remedy, TravelPlan, Where
 from travel.domain.rules import BookLayer, Control, Limit, Patterns, Rule, Rulebook, Source, Vocabulary
 from travel.domain.site import InputFile, Layer, Site, SiteHeader, Terrain
 from travel.writers.plan_json import plan_from_bytes
@@ -50,13 +51,19 @@ def layers_of(mark: str) -> dict[str, Layer]:
             LineString([(e + 120, n, 100), (e + 120, n + 50, 101)]),
         ),
         numbers={"width_m": np.array([5.0, 5.0, np.nan])},
-        texts={"name": column(f"Haul road{mark}", f"Ramp{mark}", None), "surface": column("compacted_gravel", "concrete", None)},
+        texts={
+            "name": column(f"Haul road{mark}", f"Ramp{mark}", None),
+            "surface": column("compacted_gravel", "concrete", None),
+        },
         extra={"remark": column(mark, mark, mark)},
     )  # fmt: skip
     places = Layer(
         name="places", ids=("G", "J", "S", "P"),
         geometry=shapes(*(Point(e + x, n + y) for x, y in ((0, 0), (60, 0), (60, 10), (60, 80)))),
-        numbers={"turn_radius_m": np.array([np.nan, np.nan, np.nan, 12.0]), "may_stop": np.array([1.0, np.nan, 1.0, 1.0])},
+        numbers={
+            "turn_radius_m": np.array([np.nan, np.nan, np.nan, 12.0]),
+            "may_stop": np.array([1.0, np.nan, 1.0, 1.0]),
+        },
         texts={
             "name": column(f"West gate{mark}", None, f"Lay-by{mark}", f"Steel stack{mark}"),
             "kind": column("gate", "junction", "waiting", "pick_point"),
@@ -72,11 +79,12 @@ def layers_of(mark: str) -> dict[str, Layer]:
         numbers={"depth_m": np.array([2.5])}, texts={"name": column(f"Pit{mark}"), "kind": column("excavation")},
     )  # fmt: skip
     people = Layer(
-        name="people", ids=("W1",), geometry=shapes(Polygon([(e + 20, n + 6), (e + 50, n + 6), (e + 50, n + 14), (e + 20, n + 14)])),
-        numbers={}, texts={"name": column(f"Walkway{mark}"), "kind": column("walkway"), "control": column(f"fence{mark}")},
+        name="people", ids=("W1",), geometry=shapes(box(e + 20, n + 6, e + 50, n + 14)),
+        numbers={},
+        texts={"name": column(f"Walkway{mark}"), "kind": column("walkway"), "control": column(f"fence{mark}")},
     )  # fmt: skip
     closures = Layer(
-        name="closures", ids=("C1",), geometry=shapes(Polygon([(e + 112, n + 20), (e + 128, n + 20), (e + 128, n + 40), (e + 112, n + 40)])),
+        name="closures", ids=("C1",), geometry=shapes(box(e + 112, n + 20, e + 128, n + 40)),
         numbers={}, texts={"name": column(f"Closed{mark}"), "reason": column(f"works{mark}")},
     )  # fmt: skip
     limits = Layer(
@@ -88,7 +96,8 @@ def layers_of(mark: str) -> dict[str, Layer]:
         texts={"name": column(f"Yard{mark}"), "use": column("set_up")},
     )  # fmt: skip
     obstacles = Layer(
-        name="obstacles", ids=("B1",), geometry=shapes(Point(e + 45, n - 8).buffer(3)), numbers={"height_m": np.array([3.0])},
+        name="obstacles", ids=("B1",), geometry=shapes(Point(e + 45, n - 8).buffer(3)),
+        numbers={"height_m": np.array([3.0])},
         texts={"name": column(f"Hut{mark}")},
     )  # fmt: skip
     found = (roads, places, overheads, edges, people, closures, limits, areas, obstacles)
@@ -135,20 +144,22 @@ def site(make_site: Callable[..., Site]) -> Site:
 def rulebook() -> Rulebook:
     rules = (
         Rule(
-            id="grade-limit", title="Grade against what the machine is permitted", group="A", kind="limit", unit="%", scope="piece",
+            id="grade-limit", title="Grade against what the machine is permitted", group="A", kind="limit", unit="%",
+            scope="piece",
             say={
                 "blocked": "{road} is {demand} steep; {capacity} is permitted.",
-                "caution": "{road} is {demand} steep; {capacity} is permitted and {margin} is left after a tolerance of {tolerance} {unit}.",
+                "caution": "{road} is {demand} steep; {capacity} permitted, {margin} left, tolerance {tolerance}.",
                 "unknown": "The grade is not known: {missing}.",
             },
         ),
-        Rule(id="gear-for-grade", title="Low range where the grade asks for it", group="A", kind="permit", unit="%", scope="piece"),
-        Rule(id="width", title="Width between what stops or drops a wheel", group="A", kind="limit", unit="m", scope="piece"),
+        Rule(id="gear-for-grade", title="Low range on grades", group="A", kind="permit", unit="%", scope="piece"),
+        Rule(id="width", title="Width for the wheels", group="A", kind="limit", unit="m", scope="piece"),
     )  # fmt: skip
     limits = (
-        Limit(id="width.wander_m", value=0.3, unit="m", sense="at_least", status="practice", source="", known="practice"),
+        Limit(id="width.wander_m", value=0.3, unit="m", sense="at_least", status="practice", source=""),
         Limit(
-            id="gear-for-grade.high_range_pct", value=8.0, unit="%", sense="at_most", status="site", source="site-rules",
+            id="gear-for-grade.high_range_pct", value=8.0, unit="%", sense="at_most", status="site",
+            source="site-rules",
             when={"surface": "clay", "grade_over": 5.0}, clause="4.2", known="read", layer="site",
         ),
     )  # fmt: skip
@@ -173,3 +184,37 @@ def rulebook() -> Rulebook:
         cautions=(),
         books=(BookLayer(layer="default", name="by hand", sha256="0" * 64),),
     )
+
+
+@pytest.fixture(scope="session")
+def no_way(plan: TravelPlan) -> TravelPlan:
+    """The same question with R2 too steep from chainage 20 on, and one line nobody knows the height of."""
+    steep, line = plan.findings
+    blocked = dataclasses.replace(
+        steep, leg=None, verdict="blocked", demand=19.0, margin=-3.566, severity=-1.78,
+        why="", where=dataclasses.replace(steep.where, lonlat=None),
+    )  # fmt: skip
+    unknown = dataclasses.replace(
+        line, leg=None, rule="line-clearance", trip="out", verdict="unknown", why="", reason="missing",
+        missing=("clearance_m",), demand=None, capacity=None, margin=None, tolerance=None, severity=None, unit="m",
+        terms={}, limit=None, acceptable=False,
+        where=Where(scope="stretch", road="R1", from_m=85.0, to_m=95.0, at_m=90.0, layer="overheads", feature="OH1"),
+    )  # fmt: skip
+    return dataclasses.replace(
+        plan,
+        outcome="no_way", verdict="blocked", legs=(), turns=(), stops=(), profile=(),
+        trips=tuple(dataclasses.replace(trip, found=False, verdict="blocked", climb_m=None) for trip in plan.trips),
+        findings=(blocked, unknown),
+        nearest=(
+            Nearest(
+                trip="out", place="S", road="R2", at_m=20.0, remaining_m=60.0, lonlat=None,
+                stopped_by=({"rule": "grade-limit", "road": "R2", "demand": 19.0, "capacity": 16.0, "unit": "%"},),
+            ),
+        ),
+        remedies=(
+            Remedy(
+                remedy=1, rank=1, amendments=(), cost=1.0, who="site manager", lead_time_days=3.0,
+                side_effects="longer ramp", proven=True, text="Regrade R2 from 20 to 80 m to 13.5 %",
+            ),
+        ),
+    )  # fmt: skip

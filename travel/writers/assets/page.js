@@ -29,10 +29,9 @@
     return box;
   }
 
-  data.geojson.forEach((name) => window[name].eachLayer((layer) => {
-    const about = layer.feature.properties;
-    if (about.title) layer.bindTooltip(() => note(about.title, about.rows), { sticky: true });
-    else if (layer.options) layer.options.interactive = false;
+  Object.entries(data.about).forEach(([name, texts]) => window[name].eachLayer((layer) => {
+    const about = texts[layer.feature.id];
+    if (about) layer.bindTooltip(() => note(about[0], about[1]), { sticky: true });
   }));
 
   function icon(id, size, turn) {
