@@ -33,8 +33,11 @@ Books = Annotated[list[Path] | None, typer.Option("--rulebook", help="Company or
 def plan(  # noqa: PLR0913 - one option each
     site: SiteArg,
     machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
-    from_place: Annotated[str, typer.Option("--from", help="Place the machine starts at.")],
-    to_place: Annotated[str, typer.Option("--to", help="Place it has to get to.")],
+    from_place: Annotated[str | None, typer.Option("--from", help="Place the machine starts at.")] = None,
+    to_place: Annotated[str | None, typer.Option("--to", help="Place it has to get to.")] = None,
+    request_file: Annotated[
+        Path | None, typer.Option("--request", help="Request file (TOML) instead of from, to, at, load, weather.")
+    ] = None,
     weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
     at: Annotated[
         str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")
@@ -75,6 +78,7 @@ def plan(  # noqa: PLR0913 - one option each
             accept_unknown=tuple(accept_unknown or ()),
             amendments=tuple(amend or ()),
             with_return=not no_return,
+            request_file=request_file,
             strict=strict,
         )
         answer = make_plan(request, progress=tell)
@@ -122,7 +126,7 @@ def explain(
 
 
 @app.command(epilog="Example: travel inspect demo_site/site --machine demo_site/machines/middle.toml --from G1 --to P2")
-def inspect(  # noqa: PLR0913 - one option each
+def inspect(
     site: SiteArg,
     machine: Annotated[Path | None, typer.Option("--machine", help="The machine whose way matters.")] = None,
     from_place: Annotated[str | None, typer.Option("--from", help="Place the machine starts at.")] = None,
@@ -144,6 +148,22 @@ def inspect(  # noqa: PLR0913 - one option each
         found = look(request, site, books, tell)
         _print(inspection_text(found, as_json))
         return 3 if found.doubts or found.gaps or found.undeclared else 0
+
+    _run(work)
+
+
+@app.command(epilog="Example: travel convert demo_site/site thornlow.gpkg")
+def convert(
+    site: SiteArg,
+    target: Annotated[Path, typer.Argument(metavar="TO", help="A .gpkg, or a folder for GeoJSON layers.")],
+) -> None:
+    """Write a site as a GeoPackage or as a folder of GeoJSON layers; the answers stay the same."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.convert import convert as write
+
+        _print("\n".join(f"written: {path}" for path in write(site, target)))
+        return 0
 
     _run(work)
 

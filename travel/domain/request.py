@@ -8,7 +8,6 @@ from pathlib import Path
 
 from travel.domain.site import Amendment, Weather
 
-
 NO_WEATHER = Weather()
 """Nothing known about the weather."""
 
@@ -49,3 +48,4 @@ class PlanRequest:
     accept_unknown: tuple[Acceptance, ...] = ()
     amendments: tuple[Amendment, ...] = ()
     strict: bool = False
+    times: int = 1

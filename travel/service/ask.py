@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
+from travel.readers.request import read_request
 
 _AMEND = re.compile(
     r"^(?P<layer>[a-z_]+):(?P<feature>[^:]+):(?P<field>[a-z_]+)=(?P<value>[^@]*)"
@@ -22,8 +23,8 @@ def plan_request(  # noqa: PLR0913 - one argument an option
     *,
     site: Path,
     machine: Path,
-    from_place: str,
-    to_place: str,
+    from_place: str | None,
+    to_place: str | None,
     weather: str = "",
     at: str | None = None,
     load: Path | None = None,
@@ -34,6 +35,7 @@ def plan_request(  # noqa: PLR0913 - one argument an option
     with_return: bool = True,
     strict: bool = False,
     back: TripConditions | None = None,
+    request_file: Path | None = None,
 ) -> PlanRequest:
     """Give the request a command's words ask for.
 
@@ -41,11 +43,24 @@ def plan_request(  # noqa: PLR0913 - one argument an option
         InputError: every word that cannot be read
     """
     faults: list[Fault] = []
+    if request_file is None:
+        faults += [
+            _fault(name, "", "is needed", "a place of the site, or --request FILE")
+            for name, value in (("--from", from_place), ("--to", to_place))
+            if value is None
+        ]
+    else:
+        given = {"--from": from_place, "--to": to_place, "--weather": weather, "--at": at, "--load": load}
+        faults += [
+            _fault(name, str(value), "is said in the request file already", "one of the two")
+            for name, value in given.items()
+            if value
+        ]
     request = PlanRequest(
         site=site,
         machine=machine,
-        from_place=from_place,
-        to_place=to_place,
+        from_place=from_place or "",
+        to_place=to_place or "",
         at=_time(at, faults),
         load=load,
         aim=aim,
@@ -59,7 +74,7 @@ def plan_request(  # noqa: PLR0913 - one argument an option
     )
     if faults:
         raise InputError(faults)
-    return request
+    return read_request(request_file, request) if request_file else request
 
 
 def _fault(option: str, value: str, message: str, allowed: str) -> Fault:
@@ -132,7 +147,7 @@ def _value(text: str) -> float | str | bool | None:
         return text
 
 
-def inspect_request(  # noqa: PLR0913 - one argument an option
+def inspect_request(
     site: Path,
     machine: Path | None,
     from_place: str | None,
@@ -147,7 +162,15 @@ def inspect_request(  # noqa: PLR0913 - one argument an option
     if len(lacking) == len(named):
         return None
     if machine is None or from_place is None or to_place is None:
-        raise InputError([_fault(name, "", "is needed with the others", "--machine, --from and --to together")
-                          for name in lacking])
-    return plan_request(site=site, machine=machine, from_place=from_place, to_place=to_place, weather=weather,
-                        load=load, rulebooks=rulebooks)
+        raise InputError(
+            [_fault(name, "", "is needed with the others", "--machine, --from and --to together") for name in lacking]
+        )
+    return plan_request(
+        site=site,
+        machine=machine,
+        from_place=from_place,
+        to_place=to_place,
+        weather=weather,
+        load=load,
+        rulebooks=rulebooks,
+    )

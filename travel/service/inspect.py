@@ -45,8 +45,12 @@ class Inspection:
     way: str
 
 
-def inspect(request: PlanRequest | None, site: Path, rulebooks: tuple[Path, ...] = (),
-            progress: Callable[[str, float], None] | None = None) -> Inspection:
+def inspect(
+    request: PlanRequest | None,
+    site: Path,
+    rulebooks: tuple[Path, ...] = (),
+    progress: Callable[[str, float], None] | None = None,
+) -> Inspection:
     """Look a site over; with a request also the ways that matter to it.
 
     Raises:
@@ -62,8 +66,13 @@ def inspect(request: PlanRequest | None, site: Path, rulebooks: tuple[Path, ...]
         gaps = _way_gaps(plan, rulebook)
         way = f"{request.from_place} → {request.to_place}: {plan.verdict}"
     undeclared = tuple(name for name in workspace.site.layers if workspace.site.note(name) is None)
-    return Inspection(doubts=tuple(d.text() for d in doubts), undeclared=undeclared, gaps=gaps,
-                      site_gaps=_site_gaps(survey, rulebook), way=way)
+    return Inspection(
+        doubts=tuple(d.text() for d in doubts),
+        undeclared=undeclared,
+        gaps=gaps,
+        site_gaps=_site_gaps(survey, rulebook),
+        way=way,
+    )
 
 
 def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
@@ -81,9 +90,16 @@ def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
             key = _home(name, where.layer, where.feature, where.road)
             rows.setdefault(key, []).append((finding.rule, length, len(missing) == 1, finding.acceptable))
     gaps = [
-        Gap(layer=layer, feature=feature, field=field, rules=tuple(dict.fromkeys(r[0] for r in found)),
-            metres=max(r[1] for r in found), settles_m=max((r[1] for r in found if r[2]), default=0.0),
-            acceptable=all(r[3] for r in found), how=_how(field, rulebook))
+        Gap(
+            layer=layer,
+            feature=feature,
+            field=field,
+            rules=tuple(dict.fromkeys(r[0] for r in found)),
+            metres=max(r[1] for r in found),
+            settles_m=max((r[1] for r in found if r[2]), default=0.0),
+            acceptable=all(r[3] for r in found),
+            how=_how(field, rulebook),
+        )
         for (layer, feature, field), found in rows.items()
     ]
     return tuple(sorted(gaps, key=lambda g: (g.acceptable, -g.settles_m, -g.metres, g.layer, g.feature, g.field)))
@@ -94,7 +110,9 @@ def _home(name: str, layer: str | None, feature: str | None, road: str | None) -
     name = name.removesuffix(" told").removesuffix(" assumed")
     if name.startswith("surveyed."):
         return "site.toml", road or "", name
-    if name.startswith(("machine.", "brakes.", "load.", "carrying", "weather.", "gears.", "retarding", "steering", "view", "axles")):
+    if name.startswith(
+        ("machine.", "brakes.", "load.", "carrying", "weather.", "gears.", "retarding", "steering", "view", "axles")
+    ):
         return name.partition(".")[0], "", name
     return layer or "roads", feature or road or "", name
 
@@ -111,8 +129,11 @@ def _site_gaps(survey: Survey, rulebook: Rulebook) -> tuple[Gap, ...]:
     length = survey.pieces.length_m
     out = []
     for field in ("width_m", "surface", "sight_m", "traffic", "lit"):
-        lacking = (np.array([v is None for v in survey.text(field)]) if field in ("surface", "traffic")
-                   else np.isnan(survey.number(field)))
+        lacking = (
+            np.array([v is None for v in survey.text(field)])
+            if field in ("surface", "traffic")
+            else np.isnan(survey.number(field))
+        )
         out += _road_gaps(lacking, field, roads.ids, survey, length, rulebook)
     grade = np.isnan(survey.windowed(4.0).grade_worst)
     out += _road_gaps(grade, "grade", roads.ids, survey, length, rulebook)
@@ -120,11 +141,28 @@ def _site_gaps(survey: Survey, rulebook: Rulebook) -> tuple[Gap, ...]:
     return tuple(sorted(out, key=lambda g: -g.metres))
 
 
-def _road_gaps(lacking: np.ndarray[tuple[int], np.dtype[np.bool_]], field: str, ids: tuple[str, ...], survey: Survey,  # noqa: PLR0913 - a row of the list
-               length: np.ndarray[tuple[int], np.dtype[np.float64]], rulebook: Rulebook) -> list[Gap]:
+def _road_gaps(
+    lacking: np.ndarray[tuple[int], np.dtype[np.bool_]],
+    field: str,
+    ids: tuple[str, ...],
+    survey: Survey,
+    length: np.ndarray[tuple[int], np.dtype[np.float64]],
+    rulebook: Rulebook,
+) -> list[Gap]:
     metres = np.bincount(survey.pieces.road[lacking], weights=length[lacking], minlength=len(ids))
-    return [Gap(layer="roads", feature=ids[i], field=field, rules=(), metres=float(metres[i]), settles_m=0.0,
-                acceptable=True, how=_how(field, rulebook)) for i in np.flatnonzero(metres > 0)]
+    return [
+        Gap(
+            layer="roads",
+            feature=ids[i],
+            field=field,
+            rules=(),
+            metres=float(metres[i]),
+            settles_m=0.0,
+            acceptable=True,
+            how=_how(field, rulebook),
+        )
+        for i in np.flatnonzero(metres > 0)
+    ]
 
 
 def inspection_text(found: Inspection, as_json: bool) -> str:
@@ -139,7 +177,7 @@ def inspection_text(found: Inspection, as_json: bool) -> str:
         lines += [_gap_line(number, gap) for number, gap in enumerate(found.gaps, 1)] or ["  nothing is missing on it"]
     lines += ["", f"Missing road values elsewhere: {len(found.site_gaps)}"]
     lines += [f"  {gap.feature}: {gap.field}, {gap.metres:.0f} m" for gap in found.site_gaps[:30]]
-    if len(found.site_gaps) > 30:  # noqa: PLR2004 - how many lines are printed
+    if len(found.site_gaps) > 30:
         lines.append(f"  … and {len(found.site_gaps) - 30} more (--json lists all)")
     return "\n".join(lines)
 
@@ -147,5 +185,7 @@ def inspection_text(found: Inspection, as_json: bool) -> str:
 def _gap_line(number: int, gap: Gap) -> str:
     where = " ".join(part for part in (gap.layer, gap.feature) if part)
     rank = "nobody may accept it unknown" if not gap.acceptable else "may be accepted by name and reason"
-    settles = f"settles {gap.settles_m:.0f} m alone" if gap.settles_m else f"one of several missing over {gap.metres:.0f} m"
+    settles = (
+        f"settles {gap.settles_m:.0f} m alone" if gap.settles_m else f"one of several missing over {gap.metres:.0f} m"
+    )
     return f"  {number}. {where}: {gap.field} ({', '.join(gap.rules)}; {settles}; {rank})\n     {gap.how}"

@@ -54,7 +54,8 @@ def write_site_geopackage(site: Site, path: Path, header: bytes, terrain: tuple[
                 frame.to_file(work, layer=name, driver="GPKG", engine="pyogrio")
         rows = pandas.DataFrame({"toml": [header.decode("utf-8")]})
         geopandas.GeoDataFrame(rows, geometry=[None], crs=site.crs_wkt).to_file(
-            work, layer="site_header", driver="GPKG", engine="pyogrio")
+            work, layer="site_header", driver="GPKG", engine="pyogrio"
+        )
         write_whole(path, work.read_bytes())
     if terrain:
         write_whole(path.parent / terrain[0], terrain[1])

@@ -1,0 +1,57 @@
+"""A request file into a PlanRequest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from travel.domain.request import Acceptance, PlanRequest, TripConditions
+from travel.domain.request_file import RequestFile
+from travel.errors import Fault, InputError
+from travel.readers.sheets import read_toml_model
+
+
+def read_request(path: Path, base: PlanRequest) -> PlanRequest:
+    """Give ``base`` (site, machine, rulebooks, amendments, strict) with everything the request file says.
+
+    Raises ``InputError`` with every fault: unknown keys, times without offset, parts this program does not plan yet.
+    """
+    wanted, _, _ = read_toml_model(path, RequestFile, "request")
+    faults = [
+        Fault(
+            file=path.name,
+            field=field,
+            value=at.isoformat(),
+            message="has no offset",
+            allowed="RFC 3339 with offset, as in 2026-11-25T08:00:00+00:00",
+        )
+        for field, at in (("at", wanted.at), ("back.at", wanted.back.at if wanted.back else None))
+        if at is not None and at.tzinfo is None
+    ]
+    faults += [
+        Fault(file=path.name, field=field, value=str(value), message="is not planned by this program yet")
+        for field, value in (("unload", wanted.unload), ("ramp", wanted.ramp))
+        if value is not None
+    ]
+    if faults:
+        raise InputError(faults)
+    return replace(
+        base,
+        from_place=wanted.from_place,
+        to_place=wanted.to_place,
+        at=wanted.at,
+        horizon_min=wanted.horizon_min,
+        with_return=wanted.with_return,
+        aim=wanted.aim,
+        times=wanted.times or 1,
+        load=_beside(path, wanted.load),
+        weather=wanted.weather,
+        back=None
+        if wanted.back is None
+        else TripConditions(at=wanted.back.at, weather=wanted.back.weather, load=_beside(path, wanted.back.load)),
+        accept_unknown=tuple(Acceptance(id=item.id, reason=item.reason) for item in wanted.accept_unknown),
+    )
+
+
+def _beside(path: Path, name: str | None) -> Path | None:
+    return None if name is None else path.parent / name

@@ -1,0 +1,46 @@
+"""A site from one kind of file into the other, with the same answers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from travel.errors import Fault, InputError
+from travel.readers.site import read_site
+from travel.rulebook import load_rulebook
+from travel.writers.site_files import write_site_folder, write_site_geopackage
+
+
+def convert(site_path: Path, target: Path) -> tuple[Path, ...]:
+    """Write a site as a GeoPackage (target ends in ``.gpkg``) or as a folder of GeoJSON layers.
+
+    Raises:
+        InputError: the site's faults, or a target that exists already
+    """
+    site = read_site(site_path, load_rulebook().vocabulary)
+    if target.exists() and (target.is_file() or any(target.iterdir())):
+        raise InputError([Fault(file=str(target), message="exists already; nothing is overwritten")])
+    header, terrain = _header(site_path), None
+    if site.header.terrain is not None:
+        folder = site_path if site_path.is_dir() else site_path.parent
+        name = site.header.terrain.file
+        terrain = (name, (folder / name).read_bytes())
+    writer = write_site_geopackage if target.suffix == ".gpkg" else write_site_folder
+    return writer(site, target, header, terrain)
+
+
+def _header(path: Path) -> bytes:
+    if path.is_dir():
+        return (path / "site.toml").read_bytes()
+    beside = path.with_suffix(".toml")
+    if beside.exists():
+        return beside.read_bytes()
+    return header_in_geopackage(path)
+
+
+def header_in_geopackage(path: Path) -> bytes:
+    """Give the header text stored inside a GeoPackage."""
+    import sqlite3
+
+    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as base:
+        row = base.execute("select toml from site_header").fetchone()
+    return str(row[0]).encode("utf-8")
