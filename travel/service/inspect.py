@@ -36,7 +36,7 @@ class Gap:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inspection:
-    """What ``travel inspect`` found. ``gaps`` are those of the way asked for, most worth first; ``site_gaps`` all others."""
+    """What ``travel inspect`` found: ``gaps`` of the way asked for, most worth first; ``site_gaps`` elsewhere."""
 
     doubts: tuple[str, ...]
     undeclared: tuple[str, ...]
@@ -76,7 +76,7 @@ def inspect(
 
 
 def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
-    """Give the missing values behind the unknown findings of a plan: nobody may accept first, then by metres settled."""
+    """Give the missing values behind a plan's unknown findings: nobody may accept first, then by metres settled."""
     rows: dict[tuple[str, str, str], list[tuple[str, float, bool, bool]]] = {}
     for finding in plan.findings:
         if finding.verdict != "unknown":

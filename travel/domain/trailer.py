@@ -1,0 +1,108 @@
+"""The trailer with its towing vehicle, as people write it: practical units, the unit in the name.
+
+Deck datum: x forward from the deck's rear edge, z up from level ground under the loaded tyres; the profile runs from
+the rear edge forward, beavertail included. Combination: x from the coupling. Towing vehicle: x from its front axle.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from travel.domain.machine import NotNegative, Point, Positive, Slope
+from travel.domain.site import FileModel
+
+TrailerKind = Literal["semitrailer", "drawbar", "rigid", "detachable_neck", "tilt_bed"]
+
+
+class TowingAxle(FileModel):
+    """One axle of the towing vehicle; ``braked``/``parking_braked`` absent = not known, never yes."""
+
+    name: Annotated[str, Field(min_length=1)]
+    x_m: Annotated[float, Field(ge=-20, le=0.001)]
+    load_kg: Annotated[float, Field(gt=0, le=40000)]
+    rating_kg: Positive | None = None
+    driven: bool = False
+    braked: bool | None = None
+    parking_braked: bool | None = None
+
+
+class Towing(FileModel):
+    """The towing vehicle, coupled and without the trailer's load on it."""
+
+    mass_kg: Annotated[float, Field(gt=500, le=60000)]
+    axles: Annotated[tuple[TowingAxle, ...], Field(min_length=2, max_length=6)]
+
+
+class TrailerBody(FileModel):
+    """Masses, brakes and geometry of the trailer; ``mass_kg`` = ``coupling_kg`` + ``bogie_kg`` when empty."""
+
+    mass_kg: Positive
+    coupling_kg: float
+    bogie_kg: Positive
+    coupling_rating_kg: Positive | None = None
+    bogie_rating_kg: Positive | None = None
+    coupling_to_bogie_m: Annotated[float, Field(gt=0, le=30)] | None = None
+    hinge_behind_bogie_m: Annotated[float, Field(ge=-10, le=10)] | None = None
+    bogie_axles: Annotated[int, Field(ge=1, le=8)] | None = None
+    bogie_spacing_m: Annotated[float, Field(gt=0, le=5)] | None = None
+    bogie_braked: bool | None = None
+    bogie_parking_braked: bool | None = None
+    rear_legs: Literal["up", "down"] | None = None
+    chocked: bool = False
+    width_m: Positive | None = None
+
+
+class Deck(FileModel):
+    """The deck as driven on. ``height_loaded_m``: height with the load on; two heights give the sinking."""
+
+    profile_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
+    width_m: Positive
+    height_loaded_m: Positive | None = None
+    surface: str | None = None
+
+
+class Ramp(FileModel):
+    """One ramp; ``length_m`` along its slope; ``gap_m`` clear width between the pair."""
+
+    side: Literal["left", "right", "both"]
+    length_m: Positive
+    width_m: Positive
+    gap_m: NotNegative | None = None
+    rating_kg: Positive | None = None
+    surface: str | None = None
+    foot_sink_m: NotNegative | None = None
+    mass_kg: Positive | None = None
+
+
+class TiePoint(FileModel):
+    """One lashing point of the deck, and what it is rated for."""
+
+    x_m: float
+    y_m: float
+    rating_kg: Positive | None = None
+
+
+class Combination(FileModel):
+    """The whole rig on the road."""
+
+    length_m: Positive | None = None
+    wheel_radius_m: Positive | None = None
+    under_xz_m: tuple[Point, ...] = ()
+    turn_radius_m: Positive | None = None
+    grade_pct: Slope | None = None
+
+
+class Trailer(FileModel):
+    """The trailer's sheet."""
+
+    format: Literal[1]
+    name: Annotated[str, Field(min_length=1)]
+    kind: TrailerKind
+    towing: Towing
+    trailer: TrailerBody
+    deck: Deck
+    ramps: tuple[Ramp, ...] = ()
+    tie_points: tuple[TiePoint, ...] = ()
+    combination: Combination = Combination()
