@@ -12,6 +12,7 @@ from travel.writers.sentences import Names, judged, missing_text, sentence, sour
 from travel.writers.text import isolated, plain
 from travel.writers.words import (
     TRIP_WORDS,
+    also,
     by_severity,
     cautions,
     checked_line,
@@ -87,6 +88,7 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
         "checked_line": checked_line(plan),
         "not_built": [row.title for row in plan.checked if not row.built],
         "because": _because_rows(plan, rulebook, names),
+        "also": also(plan),
         "cautions": cautions(plan),
         "doubts": plan.doubts,
     }
@@ -104,7 +106,7 @@ def flag_card(finding: Finding, plan: TravelPlan, rulebook: Rulebook, names: Nam
         ("tolerance", numbers["tolerance"]),
     ]
     if finding.severity is not None:
-        shown.append(("share of the caution margin left", quantity(100 * finding.severity, "%", 0)))
+        shown.append(("of the caution margin", quantity(100 * finding.severity, "%", 0)))
     terms = [term(name, value) for name, value in finding.terms.items()]
     terms += [term(name, value) for name, value in finding.capacity_terms.items()]
     formula = ", ".join(name for name in (finding.formula, finding.capacity_formula) if name)

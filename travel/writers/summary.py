@@ -12,6 +12,7 @@ from travel.writers.sentences import sentence, source_text, where_text
 from travel.writers.text import isolated, plain
 from travel.writers.words import (
     TRIP_WORDS,
+    also,
     by_severity,
     cautions,
     checked_line,
@@ -41,6 +42,8 @@ def summary(plan: TravelPlan, rulebook: Rulebook, files: Sequence[str] = ()) -> 
     parts += _stops(plan)
     parts += _open(plan)
     parts += _remedies(plan)
+    for heading, lines in also(plan):
+        parts += _listed(heading, lines)
     parts += _looked_at(plan)
     parts += _listed("Before anything moves", cautions(plan))
     parts += _listed("Doubts about the input", plan.doubts)

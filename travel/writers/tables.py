@@ -12,7 +12,8 @@ from travel.writers.text import plain
 if TYPE_CHECKING:
     from rich.table import Table
 
-_KNOWN = {"memory": "from memory", "practice": "common practice, no source", "read": ""}
+_NO_SOURCE = {"memory": "from memory, no source", "practice": "common practice, no source"}
+_WITH_SOURCE = {"memory": "from memory", "practice": "the value is common practice"}
 
 
 def rule_of(limit: Limit) -> str:
@@ -39,8 +40,11 @@ def source_clause(limit: Limit, rulebook: Rulebook) -> str:
     source = rulebook.sources.get(limit.source)
     title = limit.source if source is None else ", ".join(p for p in (source.title, source.edition) if p)
     said = ", ".join(part for part in (title, limit.clause) if part)
-    known = _KNOWN[limit.known]
-    return (f"{said} ({known})" if said else known) if known else said
+    if limit.known == "read" or "common practice" in said:
+        return said
+    if not said:
+        return _NO_SOURCE[limit.known]
+    return f"{said} ({_WITH_SOURCE[limit.known]})"
 
 
 def rules_table(rulebook: Rulebook, rule: str | None = None) -> Table:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from typing import Any
 
 from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Stop, TravelPlan, Trip
 from travel.domain.rules import Rulebook
@@ -165,6 +166,34 @@ def stopped_by_texts(nearest: Nearest, rulebook: Rulebook) -> list[str]:
             + (f" at {isolated(feature)}" if feature else "")
         )
     return lines
+
+
+def entry_text(entry: Mapping[str, Any]) -> str:
+    """Give an entry of a list without fixed keys as words: its own text, else key and value one after the other."""
+    if entry.get("text"):
+        return isolated(entry["text"])
+    known = {
+        key: value for key, value in entry.items() if value is not None and not isinstance(value, (list, dict, tuple))
+    }
+    return ", ".join(
+        f"{key.removesuffix('_m').replace('_', ' ')} {_entry_value(key, value)}" for key, value in known.items()
+    )
+
+
+def _entry_value(key: str, value: object) -> str:
+    number_of = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return length(float(str(value))) if number_of and key.endswith("_m") else isolated(value)
+
+
+def also(plan: TravelPlan) -> list[tuple[str, list[str]]]:
+    """Give what else the plan names, by heading: last places to turn back, single points, other ways, departure."""
+    found = [
+        ("Last place to turn back", [entry_text(entry) for entry in plan.turn_back]),
+        ("Points whose loss strands the machine", [entry_text(entry) for entry in plan.single_points]),
+        ("Next best ways", [entry_text(entry) for entry in plan.alternatives]),
+        ("Latest departure", [moment(plan.latest_departure)] if plan.latest_departure else []),
+    ]
+    return [(heading, lines) for heading, lines in found if lines]
 
 
 def holds_for(plan: TravelPlan) -> str:

@@ -18,6 +18,7 @@ import pytest
 from travel.domain.plan import TravelPlan
 from travel.domain.rules import Rulebook
 from travel.domain.site import Layer, Site
+from travel.writers import map_features
 from travel.writers.geo import driven_at, frame_of, trip_path
 from travel.writers.hillshade import hillshade, png_grey_alpha, shade
 from travel.writers.map_features import SEPARATE_ROADS, site_layers
@@ -216,6 +217,17 @@ def test_many_roads_beside_the_way_become_one_feature_a_class(site: Site) -> Non
     (layer,) = site_layers(crowded, frame_of(site), {"R1"}, None)
     assert [f["properties"]["style"] for f in layer.features] == ["unpaved", "rest paved", "rest unpaved"]
     assert len(layer.features[1]["geometry"]["coordinates"]) == count // 2
+
+
+def test_huge_sites_show_the_corridor_only(site: Site, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(map_features, "ALL_ROADS", 1)
+    monkeypatch.setattr(map_features, "CORRIDOR_M", 10.0)
+    box = np.array([[500000.0, 5300000.0], [500060.0, 5300080.0]])
+    (layer,) = site_layers(
+        dataclasses.replace(site, layers={"roads": site.layers["roads"]}), frame_of(site), {"R1"}, box
+    )
+    assert [f["properties"]["title"] for f in layer.features] == ["Haul road (R1)", "Ramp (R2)"], "R3 lies 60 m away"
+    assert "within 10 m" in layer.title
 
 
 def test_page_without_terrain_or_most_layers(

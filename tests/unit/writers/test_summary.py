@@ -9,7 +9,7 @@ from rich.console import Console
 from travel.domain.plan import TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.summary import summary, summary_text
-from travel.writers.tables import rules_json, rules_json_bytes, rules_table
+from travel.writers.tables import rules_json, rules_json_bytes, rules_table, source_clause
 
 NASTY = "x[bold red]y[/bold red]\x1b[31m\u202ez :warning: [/]"
 
@@ -27,6 +27,7 @@ def test_says_the_answer_the_way_and_what_is_open(plan: TravelPlan, rulebook: Ru
         "Checked against 5 of 6 rules.",
         "Distance to live lines",
         "competent persons come",
+        "flag 1, trip out, place J, road R1, at 60 m",
         "plan.json",
     ):
         assert part in text
@@ -81,6 +82,20 @@ def test_limits_table_shows_layer_status_and_source(rulebook: Rulebook) -> None:
     assert "Site rules, 4.2" in lines[1]
     assert "common practice, no source" in lines[2]
     assert rules_table(rulebook, "width").row_count == 1
+
+
+@pytest.mark.parametrize(
+    ("source", "known", "said"),
+    [
+        ("site-rules", "read", "Site rules, 4.2"),
+        ("site-rules", "memory", "Site rules, 4.2 (from memory)"),
+        ("site-rules", "practice", "Site rules, 4.2 (the value is common practice)"),
+        ("common practice, no source", "practice", "common practice, no source, 4.2"),
+    ],
+)
+def test_source_says_how_well_it_is_known(rulebook: Rulebook, source: str, known: str, said: str) -> None:
+    limit = dataclasses.replace(rulebook.limits[1], source=source, known=known)
+    assert source_clause(limit, rulebook) == said
 
 
 def test_rules_as_json(rulebook: Rulebook) -> None:
