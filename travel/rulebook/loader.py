@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 import tomllib
 from importlib.resources import files
 from pathlib import Path
@@ -12,11 +11,8 @@ from pydantic import ValidationError
 
 from travel.domain.rules import BookLayer, Control, Limit, Patterns, Rule, Rulebook, Source, Vocabulary
 from travel.errors import Fault, RulebookError
+from travel.rulebook.faults import over_faults, row_faults
 from travel.rulebook.model import Book
-from travel.rulebook.resolve import stricter, understands
-
-_BAND = re.compile(r"^(?P<axis>[a-z_]+)_(over|to)$")
-BOUND_STATUSES = ("law", "standard")
 
 
 def load_rulebook(books: tuple[Path, ...] = ()) -> Rulebook:
@@ -46,7 +42,7 @@ def lay_over(base: Rulebook, path: Path) -> Rulebook:
     merged = _merge(
         base, book, BookLayer(layer=book.layer, name=book.name or path.name, sha256=hashlib.sha256(data).hexdigest())
     )
-    faults = [*_row_faults(book, merged, str(path)), *_loosening_faults(base, book, str(path))]
+    faults = [*row_faults(book, merged, str(path)), *over_faults(base, book, str(path))]
     if faults:
         raise RulebookError(faults)
     loosened = tuple(limit for limit in merged.limits if limit.override_reason)
@@ -86,7 +82,7 @@ def _default() -> Rulebook:
             books.append((book, entry.name))
             rulebook = _merge(rulebook, book, None)
     for book, name in books:
-        faults += _row_faults(book, rulebook, name)
+        faults += row_faults(book, rulebook, name)
     if faults:
         raise RulebookError(faults)
     layer = BookLayer(layer="default", name="default", sha256=digest.hexdigest())
@@ -139,99 +135,3 @@ def _merge(base: Rulebook, book: Book, layer: BookLayer | None) -> Rulebook:
         cautions=(*base.cautions, *book.cautions),
         books=(*base.books, layer) if layer else base.books,
     )
-
-
-def _row_faults(book: Book, merged: Rulebook, name: str) -> list[Fault]:
-    """Find rows that name a source, rule, control or word nobody knows."""
-    faults = []
-    for row in book.limits:
-        if row.source not in merged.sources:
-            faults.append(
-                Fault(
-                    file=name,
-                    layer="limits",
-                    feature=row.id,
-                    field="source",
-                    value=row.source,
-                    message="names no source of the rulebook",
-                )
-            )
-        if row.id.partition(".")[0] not in merged.rules and not row.id.startswith(("tolerance.", "survey.", "piece.")):
-            faults.append(Fault(file=name, layer="limits", feature=row.id, field="id", message="belongs to no rule"))
-        for key, word in row.when.items():
-            faults += _when_faults(key, word, row.id, merged.vocabulary, name)
-    for rule in book.rules:
-        if rule.control and rule.control not in merged.controls:
-            faults.append(
-                Fault(
-                    file=name,
-                    layer="rules",
-                    feature=rule.id,
-                    field="control",
-                    value=rule.control,
-                    message="names no control of the rulebook",
-                )
-            )
-    return faults
-
-
-def _when_faults(key: str, word: str | float, row: str, vocabulary: Vocabulary, name: str) -> list[Fault]:
-    if _BAND.match(key):
-        if isinstance(word, str):
-            return [
-                Fault(
-                    file=name, layer="limits", feature=row, field=f"when.{key}", value=word, message="must be a number"
-                )
-            ]
-        return []
-    if key not in vocabulary.lists:
-        return [
-            Fault(
-                file=name,
-                layer="limits",
-                feature=row,
-                field=f"when.{key}",
-                message="is not a known condition",
-                allowed=", ".join([*sorted(vocabulary.lists), "<quantity>_over", "<quantity>_to"]),
-            )
-        ]
-    if word not in vocabulary.lists[key]:
-        return [
-            Fault(
-                file=name,
-                layer="limits",
-                feature=row,
-                field=f"when.{key}",
-                value=str(word),
-                message="is not a word of the list",
-                allowed=", ".join(vocabulary.words(key)),
-            )
-        ]
-    return []
-
-
-def _loosening_faults(base: Rulebook, book: Book, name: str) -> list[Fault]:
-    """Find rows that loosen a law or a standard without saying why."""
-    faults = []
-    for row in book.limits:
-        if row.override_reason:
-            continue
-        for old in base.limits:
-            if (
-                old.id == row.id
-                and old.status in BOUND_STATUSES
-                and understands(old.when, row.when)
-                and stricter(old.value, row.value, old.sense)
-            ):
-                faults.append(
-                    Fault(
-                        file=name,
-                        layer="limits",
-                        feature=row.id,
-                        field="value",
-                        value=f"{row.value:g} {row.unit}",
-                        message=f"loosens a {old.status} ({old.value:g} {old.unit}, {old.source} {old.clause}) without "
-                        "override_reason",
-                    )
-                )
-    return faults

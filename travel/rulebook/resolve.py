@@ -51,9 +51,43 @@ def stricter(a: float, b: float, sense: str) -> bool:
     return a < b if sense == "at_most" else a > b
 
 
-def understands(old: Mapping[str, str | float], new: Mapping[str, str | float]) -> bool:
-    """Tell whether a case may exist in which both rows hold (no word of one contradicts the other)."""
-    return all(new.get(key, word) == word for key, word in old.items() if isinstance(word, str))
+def compatible(old: Mapping[str, str | float], new: Mapping[str, str | float]) -> bool:
+    """Tell whether a case may exist in which both rows hold: no word of one contradicts the other, no bands are apart.
+
+    >>> compatible({"ground": "wet"}, {"surface": "clay"}), compatible({"ground": "wet"}, {"ground": "dry"})
+    (True, False)
+    >>> compatible({"voltage_kv_to": 50.0}, {"voltage_kv_over": 50.0})
+    False
+    """
+    for key, wanted in old.items():
+        if isinstance(wanted, str):
+            if new.get(key, wanted) != wanted:
+                return False
+            continue
+        name, _, end = key.rpartition("_")
+        other = new.get(f"{name}_over" if end == "to" else f"{name}_to")
+        low, high = (other, wanted) if end == "to" else (wanted, other)
+        if isinstance(low, int | float) and isinstance(high, int | float) and low >= high:
+            return False
+    return True
+
+
+def implies(new: Mapping[str, str | float], old: Mapping[str, str | float]) -> bool:
+    """Tell whether ``old`` holds wherever ``new`` does.
+
+    >>> implies({"surface": "clay", "voltage_kv_to": 20.0}, {"voltage_kv_to": 50.0})
+    True
+    >>> implies({"surface": "clay"}, {"surface": "clay", "ground": "wet"})
+    False
+    """
+    for key, wanted in old.items():
+        given = new.get(key)
+        if isinstance(wanted, str) or isinstance(given, str) or given is None:
+            if given != wanted:
+                return False
+        elif given > wanted if key.endswith("_to") else given < wanted:
+            return False
+    return True
 
 
 def resolve(rulebook: Rulebook, limit_id: str, **case: AxisValue) -> Resolved | None:
@@ -69,7 +103,8 @@ def resolve_column(rulebook: Rulebook, limit_id: str, **case: AxisValue) -> Limi
     Words may be one word or an ``Axis``; quantities (for ``…_over``/``…_to`` conditions) one number or an array.
     Within a layer the row with the most conditions wins, among equals the strictest; over the layers the strictest
     wins, except that a later layer may replace a row that is neither law nor standard, or one it overrides with a
-    reason.
+    reason. A condition nobody can check (the word or quantity is missing, or the case has no such axis) never lets a
+    row loosen: such a row only counts where it is stricter than the one that surely holds.
     """
     rows = tuple(limit for limit in rulebook.limits if limit.id == limit_id)
     shape = np.broadcast_shapes(
@@ -92,6 +127,11 @@ def resolve_column(rulebook: Rulebook, limit_id: str, **case: AxisValue) -> Limi
         take = has & ((won < 0) | tighter | free)
         values, won = np.where(take, new_values, values), np.where(take, new_won, won)
         bound = np.isin(won, [i for i, r in enumerate(rows) if r.status in BOUND])
+    for index, row in enumerate(rows):
+        possible, surely = _holds(row, case, shape)
+        tighter = (row.value < values) if row.sense == "at_most" else (row.value > values)
+        take = possible & ~surely & (won >= 0) & tighter
+        values, won = np.where(take, row.value, values), np.where(take, index, won)
     return LimitColumn(values=values, row=won, rows=rows)
 
 
@@ -103,7 +143,7 @@ def _layer_best(
     for index, row in enumerate(rows):
         if row.layer != layer:
             continue
-        mask = _holds(row, case, shape)
+        _, mask = _holds(row, case, shape)
         better = (row.value < values) if row.sense == "at_most" else (row.value > values)
         take = mask & ((len(row.when) > depth) | ((len(row.when) == depth) & better))
         values = np.where(take, row.value, values)
@@ -112,19 +152,24 @@ def _layer_best(
     return values, won
 
 
-def _holds(row: Limit, case: Mapping[str, AxisValue], shape: tuple[int, ...]) -> NDArray[np.bool_]:
-    mask = np.ones(shape, dtype=bool)
+def _holds(
+    row: Limit, case: Mapping[str, AxisValue], shape: tuple[int, ...]
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Give where a row may hold as far as is known, and where it surely holds."""
+    possible, known = np.ones(shape, dtype=bool), np.ones(shape, dtype=bool)
     for key, wanted in row.when.items():
-        name, _, end = key.rpartition("_")
-        if end in ("over", "to") and not isinstance(wanted, str):
-            value = case.get(name)
-            if value is None or isinstance(value, (str, Axis)):
-                return np.zeros(shape, dtype=bool)
-            mask = mask & ((np.asarray(value) > wanted) if end == "over" else (np.asarray(value) <= wanted))
-            continue
-        given = case.get(key)
-        if isinstance(given, Axis):
-            mask = mask & given.is_word(str(wanted))
-        elif given != wanted:
-            return np.zeros(shape, dtype=bool)
-    return mask
+        band = not isinstance(wanted, str)
+        given = case.get(key.rpartition("_")[0] if band else key)
+        if given is None or (band and isinstance(given, (str, Axis))):
+            known = np.zeros(shape, dtype=bool)
+        elif isinstance(given, Axis):
+            missing = np.asarray(given.codes) < 0
+            possible, known = possible & (missing | given.is_word(str(wanted))), known & ~missing
+        elif isinstance(given, str):
+            possible = possible & (given == wanted)
+        else:
+            value = np.asarray(given, dtype=np.float64)
+            missing = np.isnan(value)
+            inside = value > wanted if key.endswith("_over") else value <= wanted
+            possible, known = possible & (missing | inside), known & ~missing
+    return possible, possible & known
