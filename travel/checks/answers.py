@@ -44,8 +44,11 @@ class Answer:
         return np.broadcast_to(np.asarray(self.outcome.applies, dtype=bool), self.verdict.shape)
 
     def missing(self, row: int) -> tuple[str, ...]:
-        """Give what is missing at one row."""
-        return tuple(name for name, where in self.outcome.missing.items() if bool(at(where, row)))
+        """Give what is missing at one row; a number the rule could not give is named by what it stands for."""
+        named = tuple(name for name, where in self.outcome.missing.items() if bool(at(where, row)))
+        if named or self.outcome.permitted is not None or bool(at(self.outcome.outside, row)):
+            return named
+        return tuple(name for name in ("demand", "capacity", "tolerance", "caution") if np.isnan(self.value(name, row)))
 
     def reason(self, row: int) -> str:
         """Give why a row is unknown or only caution: one word for files, filled into sentences by writers."""

@@ -119,7 +119,7 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         width_z_m=widths,
         grade_limit_ratio=_ratio(permission.grade_pct, permission.grade_deg),
         cross_limit_ratio=_ratio(permission.cross_slope_pct, permission.cross_slope_deg),
-        low_range_above_ratio=_ratio(permission.low_range_above_pct or machine.limits.low_range_above_pct, None),
+        low_range_above_ratio=_ratio(_first(permission.low_range_above_pct, machine.limits.low_range_above_pct), None),
         load_m=place,
     )
 
@@ -138,6 +138,11 @@ def _ratio(percent: float | None, degrees: float | None) -> float:
     return deg_to_ratio(degrees) if degrees is not None else math.nan
 
 
+def _first(*values: float | None) -> float | None:
+    """Give the first value that is stated; 0 is one."""
+    return next((value for value in values if value is not None), None)
+
+
 def _nan(value: float | None) -> float:
     return math.nan if value is None else value
 
@@ -147,7 +152,7 @@ def _sum(*values: float | None) -> float:
 
 
 def _load_place(load: Load, machine: Machine) -> tuple[float, float, float]:
-    """Give where the load's weight acts: its centre of gravity on forks, the boom head on the hook (NaN = not known)."""
+    """Give where the load's weight acts: its centre of gravity on forks, the boom head on the hook; NaN = not known."""
     if load.how == "hook":
         centre = machine.turret.slew_centre_x_m
         x = math.nan if centre is None or load.radius_m is None else centre + load.radius_m
@@ -155,8 +160,9 @@ def _load_place(load: Load, machine: Machine) -> tuple[float, float, float]:
     return _nan(load.x_m), 0.0 if load.y_m is None else load.y_m, _nan(load.z_m)
 
 
-def _with_load(attitude: Attitude, load: Load | None, machine: Machine) -> tuple[
-        float, tuple[float, float, float], tuple[float, float, float] | None]:
+def _with_load(
+    attitude: Attitude, load: Load | None, machine: Machine
+) -> tuple[float, tuple[float, float, float], tuple[float, float, float] | None]:
     own = (attitude.cg_x_m, attitude.cg_y_m, attitude.cg_z_m)
     if load is None or attitude.name == "stowed":
         return attitude.mass_kg, own, None
@@ -176,8 +182,9 @@ def _axle_loads(machine: Machine, attitude: str, mass_kg: float, cg_x_m: float) 
     return np.asarray(mass_kg / len(x) + mass_kg * (cg_x_m - x.mean()) * centred / (centred**2).sum())
 
 
-def _outline(attitude: Attitude, load: Load | None, place: tuple[float, float, float] | None) -> tuple[
-        Floats, Floats, Floats]:
+def _outline(
+    attitude: Attitude, load: Load | None, place: tuple[float, float, float] | None
+) -> tuple[Floats, Floats, Floats]:
     """Give top, underside and widths; a load on forks adds its own box, a hanging one too, at carry height."""
     top, under = np.array(attitude.top_xz_m), np.array(attitude.under_xz_m)
     widths = np.array(attitude.width_z_m)

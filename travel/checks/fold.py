@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,16 +134,23 @@ def _add(out: Fold, rows: Ints | slice, index: int, verdict: Verdicts, outcome: 
     cap = None if outcome.cap_mps is None else np.where(outcome.applies, outcome.cap_mps, np.inf)
     exposed = (verdict >= Verdict.CAUTION) if outcome.exposed is None and high else outcome.exposed
     if not isinstance(rows, slice):
+        count = len(rows)
         rows, heads = np.unique(rows, return_index=True)
-        verdict = np.maximum.reduceat(verdict, heads, axis=0)
-        cap = None if cap is None else np.minimum.reduceat(np.atleast_3d(cap), heads, axis=0)
-        exposed = None if exposed is None else np.logical_or.reduceat(np.atleast_3d(exposed), heads, axis=0)
+        verdict = np.maximum.reduceat(_tall(verdict, count), heads, axis=0)
+        cap = None if cap is None else np.minimum.reduceat(_tall(cap, count), heads, axis=0)
+        exposed = None if exposed is None else np.logical_or.reduceat(_tall(exposed, count), heads, axis=0)
     shape = (len(out.worst[rows]), 2, out.worst.shape[2])
     _worse(out, rows, index, np.broadcast_to(verdict, shape))
     if cap is not None:
         _slower(out, rows, index, np.broadcast_to(np.nan_to_num(np.atleast_3d(cap), nan=np.inf), shape))
     if exposed is not None:
         out.exposed[rows] |= np.broadcast_to(np.atleast_3d(exposed), shape)
+
+
+def _tall(values: NDArray[Any], count: int) -> NDArray[Any]:
+    """Give a column with one row a pair, also where the rule's answer is the same for all of them."""
+    cube = np.atleast_3d(values)
+    return np.broadcast_to(cube, (count, *cube.shape[1:]))
 
 
 def _worse(out: Fold, rows: Ints | slice, index: int, verdict: Verdicts) -> None:

@@ -48,7 +48,8 @@ class Outcome:
 
 def judge(outcome: Outcome) -> Verdicts:
     """Give the verdicts: with m = capacity − demand and t the tolerance, m + t < 0 blocked, else m − t < 0 unknown,
-    else m − t < caution margin caution, else clear. Equality passes. Missing or outside validity is unknown."""
+    else m − t < caution margin caution, else clear. Equality passes. Missing or outside validity is unknown, and so is
+    a number that is NaN, the caution margin's included."""
     if outcome.permitted is not None:
         verdict = np.where(outcome.permitted, Verdict.CLEAR, Verdict.BLOCKED).astype(np.uint8)
         lacking: Bools | bool = False
@@ -63,10 +64,10 @@ def judge(outcome: Outcome) -> Verdicts:
 
 
 def _three_way(outcome: Outcome) -> tuple[Verdicts, Bools]:
-    margin = np.asarray(outcome.capacity) - np.asarray(outcome.demand)
-    sure = margin - outcome.tolerance
     with np.errstate(invalid="ignore"):
+        margin = np.asarray(outcome.capacity) - np.asarray(outcome.demand)
+        sure = margin - outcome.tolerance
         verdict = np.where(sure < outcome.caution, np.uint8(Verdict.CAUTION), np.uint8(Verdict.CLEAR))
         verdict = np.where(sure < 0, np.uint8(Verdict.UNKNOWN), verdict)
         verdict = np.where(margin + outcome.tolerance < 0, np.uint8(Verdict.BLOCKED), verdict)
-    return verdict, np.isnan(sure)
+    return verdict, np.isnan(sure) | np.isnan(outcome.caution)

@@ -44,6 +44,7 @@ def gear_for_grade(rows: Rows, case: Case) -> Outcome:
         missing={
             "grade": np.isnan(grade) | np.isnan(rows.grade_band),
             "machine.limits.low_range_above_pct": np.isnan(threshold),
+            "surface": rows.surface.codes < 0,
         },
         limit=by_ground,
         limit_source="manual",
