@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -28,12 +29,15 @@ CROSS_M = 10.0
 
 
 def runs_of(plan: TravelPlan, path: TripPath, profile: ProfileTrip | None) -> list[tuple[float, float, int, str]]:
-    """Give the stretches of a trip with one leg and one verdict: (from, to, leg, verdict) by distance driven."""
-    total = float(path.driven_m[-1])
+    """Give the stretches of a trip with one leg and one verdict: (from, to, leg, verdict) by distance driven.
+
+    Entry i of the profile's ``leg`` and ``verdict`` holds between the distances i and i + 1.
+    """
     pieces: list[tuple[float, float, int, str]] = []
-    if profile is not None and len(profile.distance_m) == len(profile.verdict) == len(profile.leg) > 1:
-        ends = [*profile.distance_m[1:], total]
-        pieces = list(zip(profile.distance_m, ends, profile.leg, profile.verdict, strict=True))
+    count = 0 if profile is None else len(profile.distance_m) - 1
+    if profile is not None and count > 0 and len(profile.verdict) >= count <= len(profile.leg):
+        ends = pairwise(profile.distance_m)
+        pieces = [(*end, leg, word) for end, leg, word in zip(ends, profile.leg, profile.verdict, strict=False)]
     else:
         start = 0.0
         for leg in plan.legs:

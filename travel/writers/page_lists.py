@@ -21,6 +21,7 @@ from travel.writers.words import (
     metres_text,
     moment,
     nearest_text,
+    not_built,
     open_conditions,
     open_unknowns,
     outcome_text,
@@ -86,7 +87,7 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
         "remedies": plan.remedies,
         "checked": _checked_rows(plan, names),
         "checked_line": checked_line(plan),
-        "not_built": [row.title for row in plan.checked if not row.built],
+        "not_built": not_built(plan),
         "because": _because_rows(plan, rulebook, names),
         "also": also(plan),
         "cautions": cautions(plan),
@@ -206,7 +207,7 @@ def _asked(plan: TravelPlan) -> str:
 def _title_rows(plan: TravelPlan) -> list[tuple[str, str]]:
     surveyed = plan.site.get("surveyed_on")
     load = plan.load.get("name") if plan.load else None
-    mass = plan.machine.get("mass_kg")
+    mass = plan.machine.get("gross_kg")
     machine = isolated(plan.machine.get("name", "not named"))
     if isinstance(mass, (int, float)):
         machine += f", {quantity(float(mass), 'kg')}"

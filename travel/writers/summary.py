@@ -19,6 +19,7 @@ from travel.writers.words import (
     holds_for,
     metres_text,
     nearest_text,
+    not_built,
     open_conditions,
     open_unknowns,
     outcome_text,
@@ -158,7 +159,7 @@ def _remedies(plan: TravelPlan) -> list[RenderableType]:
 def _looked_at(plan: TravelPlan) -> list[RenderableType]:
     from rich.text import Text
 
-    missing = [row.title for row in plan.checked if not row.built]
+    missing = not_built(plan)
     lines: list[RenderableType] = [Text(f"\n{checked_line(plan).capitalize()}.", style="bold")]
     if missing:
         lines.append(Text(f"Not looked at, because not built yet: {'; '.join(missing)}."))

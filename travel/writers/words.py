@@ -121,6 +121,12 @@ def checked_line(plan: TravelPlan) -> str:
     return f"checked against {built} of {len(plan.checked)} rules"
 
 
+def not_built(plan: TravelPlan) -> list[str]:
+    """Give the titles of rules without code, unless one of the cautions names them all already."""
+    missing = [isolated(row.title) for row in plan.checked if not row.built]
+    return [] if any(all(title in text for title in missing) for text in plan.cautions) else missing
+
+
 def open_conditions(plan: TravelPlan) -> list[Condition]:
     """Give the conditions that keep the plan from being a plain yes; the routine walk-round is not among them."""
     return [condition for condition in plan.conditions if condition.kind != "pre_travel"]

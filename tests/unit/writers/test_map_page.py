@@ -194,7 +194,7 @@ def test_flags_stand_where_they_are_driven_to(plan: TravelPlan, site: Site) -> N
 
 
 def test_profile_shows_what_is_not_known(plan: TravelPlan) -> None:
-    profile = dataclasses.replace(plan.profile[0], height_m=(100.0, None, 100.0, 100.0, 108.4), grade_pct=(None,) * 5)
+    profile = dataclasses.replace(plan.profile[0], height_m=(100.0, None, 100.0, 100.0, 108.4), grade_pct=(None,) * 4)
     drawing = draw_profile(plan, profile)
     assert drawing is not None
     assert "height not known on part of it" in drawing.said
