@@ -3,9 +3,11 @@
     site = make_site(roads=[dict(id="haul", xyz=[(0, 0, 10), (100, 0, 12)], width_m=6.0, surface="asphalt")],
                      places=[dict(id="gate", xy=(0, 0), kind="gate")])
 
-Coordinates are metres east and north of :data:`ORIGIN` (EPSG:32633). A row's geometry stands in ``xyz`` or ``xy``
-(lists of tuples: a line; one tuple: a point), in ``polygon`` (list of tuples) or in ``geometry`` (any shapely geometry,
-shifted by the origin too). Other keys are columns; ``<field>_method`` gives how a number was got; flags may be bool.
+Coordinates are metres east and north of :data:`ORIGIN` in EPSG:32633, unless ``origin`` and ``crs`` say otherwise. A
+row's geometry stands in ``xyz`` or ``xy`` (lists of tuples: a line; one tuple: a point), in ``polygon`` (list of
+tuples) or in ``geometry`` (any shapely geometry, shifted by the origin too). Other keys are columns;
+``<field>_method`` gives
+how a number was got; flags may be bool.
 """
 
 from __future__ import annotations
@@ -39,6 +41,8 @@ def make_site(
     terrain: Terrain | None = None,
     amendments: tuple[Amendment, ...] = (),
     surveyed: Iterable[str] | Mapping[str, Any] | None = None,
+    crs: str = "EPSG:32633",
+    origin: tuple[float, float] = ORIGIN,
     **layers: Sequence[Mapping[str, Any]],
 ) -> Site:
     """Build a site. Every layer is declared surveyed unless ``surveyed`` says which are (names, or full notes).
@@ -49,13 +53,13 @@ def make_site(
     given = {"roads": roads, "places": places, **layers}
     unknown = set(given) - set(LAYERS)
     assert not unknown, f"no such layers: {unknown}"
-    built = {name: make_layer(name, given.get(name, ())) for name in LAYERS}
+    built = {name: make_layer(name, given.get(name, ()), origin) for name in LAYERS}
     names = LAYERS if surveyed is None else surveyed
     notes = dict(names) if isinstance(names, Mapping) and names is not LAYERS else {n: {"date": DATE} for n in names}
     base: dict[str, Any] = {
         "format": 1,
         "name": "Site in memory",
-        "crs": "EPSG:32633",
+        "crs": crs,
         "timezone": "UTC",
         "surveyed_on": DATE,
         "surveyed": notes,
@@ -63,7 +67,7 @@ def make_site(
     digest = hashlib.sha256(repr((given, header, amendments, _grid(terrain))).encode()).hexdigest()
     return Site(
         header=SiteHeader.model_validate(base | dict(header or {})),
-        crs_wkt=_wkt(),
+        crs_wkt=_wkt(crs),
         layers=built,
         terrain=terrain,
         inputs=(InputFile(role="site", name="memory", sha256=digest),),
@@ -71,7 +75,7 @@ def make_site(
     )
 
 
-def make_layer(name: str, rows: Sequence[Mapping[str, Any]]) -> Layer:
+def make_layer(name: str, rows: Sequence[Mapping[str, Any]], origin: tuple[float, float] = ORIGIN) -> Layer:
     """Build one layer from rows; columns nobody fills are left out, as a reader leaves them."""
     spec = LAYERS[name]
     known = {field.name for field in spec.fields}
@@ -79,7 +83,7 @@ def make_layer(name: str, rows: Sequence[Mapping[str, Any]]) -> Layer:
         odd = {k for k in row if k not in GEOMETRY_KEYS and k.removesuffix("_method") not in known}
         assert not odd, f"{name} {row.get('id')}: no such columns: {odd}"
     geometry = np.empty(len(rows), dtype=object)
-    geometry[:] = [_geometry(row) for row in rows]
+    geometry[:] = [_geometry(row, origin) for row in rows]
     numbers, texts, methods = {}, {}, {}
     for field in spec.fields:
         if field.kind == "id":
@@ -118,7 +122,7 @@ def make_terrain(
     )
 
 
-def _geometry(row: Mapping[str, Any]) -> BaseGeometry:
+def _geometry(row: Mapping[str, Any], origin: tuple[float, float]) -> BaseGeometry:
     if "geometry" in row:
         made = row["geometry"]
     elif "polygon" in row:
@@ -127,7 +131,7 @@ def _geometry(row: Mapping[str, Any]) -> BaseGeometry:
         points = row.get("xyz", row.get("xy"))
         single = np.ndim(points) == 1
         made = shapely.Point(points) if single else shapely.LineString(points)
-    shift = np.array([*ORIGIN, 0.0][: 3 if made.has_z else 2])
+    shift = np.array([*origin, 0.0][: 3 if made.has_z else 2])
     return shapely.transform(made, lambda c: c + shift, include_z=made.has_z)
 
 
@@ -148,6 +152,6 @@ def _grid(terrain: Terrain | None) -> str:
     return hashlib.sha256(terrain.heights.tobytes() + repr((terrain.west_m, terrain.north_m)).encode()).hexdigest()
 
 
-@lru_cache(maxsize=1)
-def _wkt() -> str:
-    return CRS.from_epsg(32633).to_wkt()
+@lru_cache(maxsize=4)
+def _wkt(crs: str) -> str:
+    return CRS.from_user_input(crs).to_wkt()

@@ -58,6 +58,7 @@ def draw(seed: int, heights: str) -> Drawn:
                 roads.append(row)
     if not roads:
         roads.append({"id": "r0", "width_m": 4.0, "xyz": np.array([[0, 0, 0], [40, 10, 2.0]])})
+    roads += _side_road(rng, roads[0]) + _ring(rng, heights)
     places, layers = _around(rng, roads)
     terrain = None
     if heights == "terrain":
@@ -65,11 +66,35 @@ def draw(seed: int, heights: str) -> Drawn:
             lambda x, y: 2 * np.sin(x / 9) + np.cos(y / 6) + x * y / 900,
             west=-30,
             south=-30,
-            columns=75,
+            columns=110,
             rows=75,
             cell_m=2.0,
         )
     return Drawn(roads, places, layers, terrain)
+
+
+def _side_road(rng: np.random.Generator, main: dict[str, Any]) -> list[dict[str, Any]]:
+    """Draw a road that starts in the middle of another."""
+    key = "xyz" if "xyz" in main else "xy"
+    points = np.asarray(main[key])
+    start = points[0] + float(rng.uniform(0.2, 0.8)) * (points[1] - points[0])
+    away = np.zeros(len(start))
+    away[:2] = rng.uniform(-25, 25, 2)
+    row = {"id": "side", "width_m": 4.0, "surface": "clay", key: np.vstack((start, start + away))}
+    return [row] if key == "xyz" else [row | {"grade_pct": 3.0}]
+
+
+def _ring(rng: np.random.Generator, heights: str) -> list[dict[str, Any]]:
+    """Draw a ring no other road meets, now and then."""
+    if rng.random() < 0.5:
+        return []
+    angle = np.sort(rng.uniform(0, 2 * np.pi, 9))
+    radius = rng.uniform(14, 20, 9)
+    xy = np.column_stack((150 + radius * np.cos(angle), 40 + radius * np.sin(angle)))
+    xyz = np.column_stack((xy, rng.uniform(0, 1.5, 9)))
+    key, points = ("xyz", xyz) if heights in ("z", "mixed") else ("xy", xy)
+    row: dict[str, Any] = {"id": "ring", "width_m": 5.0, "surface": "clay", key: np.vstack((points, points[:1]))}
+    return [row | ({"grade_pct": 2.0} if heights == "grade" else {})]
 
 
 def _around(rng: np.random.Generator, roads: list[dict[str, Any]]) -> tuple[list[dict[str, Any]], dict[str, Any]]:

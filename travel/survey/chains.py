@@ -104,7 +104,7 @@ def make_chains(links: Links, degree: Ints, seams: Ints, snap_m: float) -> Chain
     length = offset[last] + run[stop - 1]
     node_in = np.where(sign[first] > 0, links.a[first], links.b[first])
     node_out = np.where(sign[last] > 0, links.b[last], links.a[last])
-    ring = np.flatnonzero((node_in == node_out) & np.isin(node_in, seams))
+    ring = np.flatnonzero((node_in == node_out) & np.isin(node_in, seams) & (length > 3 * snap_m))
     return Chains(chain=chain, offset=offset, sign=sign, order=order, start=start, stop=stop, length=length, ring=ring)
 
 

@@ -12,11 +12,10 @@ from travel.survey.chains import Links
 from travel.survey.course import Course
 from travel.survey.lines import Lines
 from travel.survey.records import Tolerance
-from travel.survey.terrain import half_cell_m, sample
+from travel.survey.sampling import terrain_knots
+from travel.survey.terrain import sample
 from travel.survey.windows import Profile
 
-STRAIGHT_RAD = 1e-5
-"""A vertex that turns less than this is taken as lying on a straight line when terrain is sampled."""
 COVERAGE = 1.959963984540054
 """Half-bands are two-sided 95 % of a normal distribution (JCGM 100:2008, annex G, table G.1, rounded there to 1.96)."""
 
@@ -78,7 +77,7 @@ def lay_heights(
     kind = source[links.road[course.row_link]]
     parts = [_own_heights(course, kind == "z"), _no_heights(course, (kind == "none") | (kind == "grade"))]
     if terrain is not None:
-        parts.append(_terrain_heights(course, kind == "terrain", terrain))
+        parts.append(terrain_knots(course, kind == "terrain", terrain))
     row, position, value = (np.concatenate(column) for column in zip(*parts, strict=True))
     order = np.argsort(row, kind="stable")
     row, position, value = row[order], position[order], value[order]
@@ -117,63 +116,6 @@ def _no_heights(course: Course, rows: Bools) -> Knots:
     pick = np.flatnonzero(rows)
     position = np.column_stack((course.row_from[pick], course.row_to[pick])).ravel()
     return np.repeat(pick, 2), position, np.full(2 * len(pick), np.nan)
-
-
-def _terrain_heights(course: Course, rows: Bools, terrain: Terrain) -> Knots:
-    """Sample at every bend and in equal parts of at most half a cell between; file cuts add no sample of their own."""
-    pick = np.flatnonzero(rows)
-    if not len(pick):
-        return pick, np.zeros(0), np.zeros(0)
-    fresh = np.ones(len(pick), dtype=bool)
-    fresh[1:] = (np.diff(pick) > 1) | (np.diff(course.row_chain[pick]) != 0)
-    first = pick[fresh]
-    last = np.append(pick[np.flatnonzero(fresh)[1:] - 1], pick[-1])
-    section = np.cumsum(fresh) - 1
-    which, position = _samples(course, rows, (first, last), half_cell_m(terrain))
-    x, y = course.locate(course.row_chain[first][which], position)
-    value = sample(terrain, x, y)
-    count = len(first)
-    start = np.searchsorted(which, np.arange(count), "left")[section]
-    stop = np.searchsorted(which, np.arange(count), "right")[section]
-    ends = []
-    for at in (course.row_from[pick], course.row_to[pick]):
-        below = np.clip(group_search(position, start, stop, at, "right") - 1, start, stop - 2)
-        ends.append((pick, at, interpolate(at, below, position, value)))
-    low = group_search(position, start, stop, course.row_from[pick] + 1e-9, "right")
-    high = group_search(position, start, stop, course.row_to[pick] - 1e-9, "left")
-    owner, inner = expand(low, np.maximum(high - low, 0))
-    parts = [ends[0], (pick[owner], position[inner], value[inner]), ends[1]]
-    row, at, height = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return row, at, height
-
-
-def _samples(course: Course, rows: Bools, section: tuple[Ints, Ints], spacing: float) -> tuple[Ints, Floats]:
-    """Give sorted sample positions by section."""
-    first, last = section
-    owner_of_row = np.full(len(rows), -1, dtype=np.int64)
-    owner, row = expand(first, last - first + 1)
-    owner_of_row[row] = owner
-    bend = (course.turn > STRAIGHT_RAD) & (owner_of_row[course.segment_row] >= 0)
-    at = course.position[course.segment[bend]]
-    which = owner_of_row[course.segment_row[bend]]
-    numbers = np.arange(len(first))
-    which = np.concatenate((which, numbers, numbers))
-    at = np.concatenate((at, course.row_from[first], course.row_to[last]))
-    order = np.lexsort((at, which))
-    which, at = which[order], at[order]
-    keep = np.ones(len(at), dtype=bool)
-    keep[1:] = (np.diff(which) != 0) | (np.diff(at) > 1e-9)
-    which, at = which[keep], at[keep]
-    between = np.flatnonzero(which[1:] == which[:-1])
-    run = at[between + 1] - at[between]
-    parts = np.maximum(np.ceil(run / spacing - 1e-6), 1).astype(np.int64)
-    own, k = expand(np.zeros_like(parts), parts)
-    inner = at[between[own]] + run[own] * k / parts[own]
-    tails = np.append(np.flatnonzero(which[1:] != which[:-1]), len(which) - 1)
-    which = np.concatenate((which[between[own]], which[tails]))
-    at = np.concatenate((inner, at[tails]))
-    order = np.lexsort((at, which))
-    return which[order], at[order]
 
 
 def _runs(course: Course, rows: Bools) -> tuple[Ints, Ints, Ints]:
