@@ -46,7 +46,8 @@ TITLES = {
     "edges": "Edges", "overheads": "Overhead", "limits": "Limits", "roads": "Roads", "places": "Places",
 }  # fmt: skip
 LABELLED = ("overheads", "edges", "limits", "closures", "people")
-MOST_LABELS = 60
+MOST_LABELS = 80
+BESIDE_M = 25.0
 
 
 @dataclass(eq=False)
@@ -96,8 +97,12 @@ def title_of(layer: Layer, row: int) -> str:
     return plain(f"{name} ({feature})" if name and name != feature else feature)
 
 
-def labels_of(site: Site, frame: Frame, box: Floats) -> list[dict[str, Any]]:
-    """Give short labels for what can stop the machine, at most ``MOST_LABELS``."""
+def labels_of(site: Site, frame: Frame, box: Floats, way: Any) -> list[dict[str, Any]]:
+    """Give short labels for what can stop the machine, at most ``MOST_LABELS``, those beside the way first.
+
+    ``way`` is the way as one geometry, or None; what lies further from it than ``BESIDE_M`` is labelled only when
+    the reader comes closer.
+    """
     labels: list[dict[str, Any]] = []
     for key in LABELLED:
         layer = site.layers.get(key)
@@ -107,8 +112,9 @@ def labels_of(site: Site, frame: Frame, box: Floats) -> list[dict[str, Any]]:
             point = _label_point(layer.geometry[row], box)
             lonlat = frame.to_lonlat(np.array([point]))[0]
             text = f"{plain(kind).replace('_', ' ')} {plain(layer.ids[row])}"
-            labels.append({"text": text, "kind": "hazard", "lonlat": _listed(lonlat)})
-    return labels[:MOST_LABELS]
+            far = way is not None and layer.geometry[row].distance(way) > BESIDE_M
+            labels.append({"text": text, "kind": "hazard", "lonlat": _listed(lonlat), "far": far})
+    return sorted(labels, key=lambda label: bool(label["far"]))[:MOST_LABELS]
 
 
 def place_labels(site: Site, frame: Frame, way_places: set[str]) -> list[dict[str, Any]]:
@@ -129,10 +135,10 @@ def place_labels(site: Site, frame: Frame, way_places: set[str]) -> list[dict[st
                 "lonlat": _listed(lonlat),
                 "title": title_of(layer, row),
                 "rows": rows_of(layer, row),
-                "rank": 0 if on_way else 1,
+                "far": bool(way_places) and not on_way,
             }
         )
-    return sorted(labels, key=lambda label: int(label["rank"]))
+    return sorted(labels, key=lambda label: bool(label["far"]))
 
 
 def geojson(geometry: Any, frame: Frame, decimals: int = 7) -> dict[str, Any]:

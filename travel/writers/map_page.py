@@ -88,18 +88,28 @@ def _map(
         "bounds": bounds,
         "groups": drawn.groups,
         "about": drawn.about,
+        "beside": {drawn.drawn[path.trip]: round(offset_m, 2) for path in paths},
         "flags": flag_marks(plan, site, frame),
         "stops": stop_marks(plan, site, frame),
         "labels": [
             *nearest_labels(plan, site, frame),
             *place_labels(site, frame, places),
-            *labels_of(site, frame, box),
+            *labels_of(site, frame, box, _way(plan, site, paths)),
         ],
         "arrows": marks,
         "crosses": crosses,
         "trips": [positions(plan, path, frame) for path in paths],
     }
     return drawn, data
+
+
+def _way(plan: TravelPlan, site: Site, paths: list[TripPath]) -> Any:
+    """Give what is driven or flagged as one geometry, or None."""
+    import shapely
+
+    lines = [path.xy for path in paths]
+    lines += [xy for finding in plan.findings if (xy := stretch_xy(finding.where, site)) is not None]
+    return shapely.union_all(np.array([shapely.LineString(xy) for xy in lines], dtype=object)) if lines else None
 
 
 def _way_box(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath]) -> Floats:

@@ -24,14 +24,16 @@ _URL = re.compile(r"url\((?!#)[\"']?([^)\"']+)[\"']?\)")
 
 @dataclass(frozen=True)
 class DrawnMap:
-    """The script that draws the map, its container's id, the script's name of each group, and texts by feature.
+    """The script that draws the map, the id of its container, and what the page's own script has to find.
 
-    ``about``: name of the drawn layer → id of the feature → (title, rows).
+    ``groups``: key of a layer → name of its group; ``drawn``: key → name of what is drawn in it; ``about``: that
+    name → id of the feature → (title, rows).
     """
 
     script: str
     container: str
     groups: dict[str, str]
+    drawn: dict[str, str]
     about: dict[str, dict[str, tuple[str, list[list[str]]]]]
 
 
@@ -102,6 +104,7 @@ def _rendered(page_map: Any, groups: dict[str, Any], drawn: list[tuple[Any, MapL
         script=short(script),
         container=short(page_map.get_name()),
         groups={key: short(group.get_name()) for key, group in groups.items()} | {"map": short(page_map.get_name())},
+        drawn={layer.key: short(item.get_name()) for item, layer in drawn},
         about={short(item.get_name()): _about(layer) for item, layer in drawn},
     )
 

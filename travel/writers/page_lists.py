@@ -21,7 +21,6 @@ from travel.writers.words import (
     metres_text,
     moment,
     nearest_text,
-    not_built,
     open_conditions,
     open_unknowns,
     outcome_text,
@@ -87,7 +86,7 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
         "remedies": plan.remedies,
         "checked": _checked_rows(plan, names),
         "checked_line": checked_line(plan),
-        "not_built": not_built(plan),
+        "not_built": [isolated(row.title) for row in plan.checked if not row.built],
         "because": _because_rows(plan, rulebook, names),
         "also": also(plan),
         "cautions": cautions(plan),
@@ -230,11 +229,11 @@ def _title_rows(plan: TravelPlan) -> list[tuple[str, str]]:
 def _checked_rows(plan: TravelPlan, names: Names) -> list[dict[str, Any]]:
     rows = []
     for row in plan.checked:
+        if not row.built:
+            continue
         counted = {"blocked": row.blocked_m, "unknown": row.unknown_m, "caution": row.caution_m, "clear": row.clear_m}
         margin = "–" if row.smallest_margin is None else quantity(row.smallest_margin, row.unit)
-        if not row.built:
-            said = "not built yet: not looked at"
-        elif not row.applied_m and not any(counted.values()):
+        if not row.applied_m and not any(counted.values()):
             said = "nothing on the way it applies to"
         else:
             said = ", ".join(f"{length(value)} {word}" for word, value in counted.items() if value > 0)
@@ -243,10 +242,9 @@ def _checked_rows(plan: TravelPlan, names: Names) -> list[dict[str, Any]]:
                 "rule": row.rule,
                 "title": plain(row.title),
                 "said": said,
-                "applied": length(row.applied_m) if row.built else "–",
+                "applied": length(row.applied_m),
                 "margin": margin,
                 "where": where_text(row.at, names) if row.at is not None else "",
-                "built": row.built,
             }
         )
     return rows

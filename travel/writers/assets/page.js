@@ -8,7 +8,11 @@
   map.setMaxZoom(24);
   L.control.scale({ imperial: false, maxWidth: 180 }).addTo(map);
 
-  const fit = () => map.fitBounds(data.bounds, { animate: false, padding: [30, 30] });
+  let fitted = 0;
+  const fit = () => {
+    map.fitBounds(data.bounds, { animate: false, padding: [30, 30] });
+    fitted = map.getZoom();
+  };
 
   function part(tag, text, kind) {
     const element = document.createElement(tag);
@@ -45,10 +49,40 @@
 
   const at = (lonlat) => L.latLng(lonlat[1], lonlat[0]);
 
-  data.arrows.forEach((arrow) => L.marker(at(arrow.lonlat), {
+  const heads = data.arrows.map((arrow) => ({ arrow, marker: L.marker(at(arrow.lonlat), {
     icon: icon(arrow.back ? "icon-arrow-back" : "icon-arrow-out", 20, arrow.bearing),
     interactive: false, keyboard: false, zIndexOffset: -500,
-  }).addTo(group("arrows")));
+  }).addTo(group("arrows")) }));
+
+  /* Out and back are drawn a little right of the centreline in metres; from afar that much is nothing, so they are
+     moved on until they lie at least APART pixels from it. */
+  const APART = 4.5;
+  const ways = Object.entries(data.beside).flatMap(([name, offset]) => window[name].getLayers().map((layer) => ({ layer, offset, drawn: layer.getLatLngs() })));
+  const across = (a, b) => { const d = b.subtract(a); const size = Math.hypot(d.x, d.y) || 1; return L.point(-d.y / size, d.x / size); };
+  function sidewards(points, pixels) {
+    return points.map((p, i) => {
+      const before = i > 0 ? across(points[i - 1], p) : null;
+      const after = i < points.length - 1 ? across(p, points[i + 1]) : null;
+      const both = before && after ? before.add(after).divideBy(2) : before || after;
+      const size = Math.max(Math.hypot(both.x, both.y), 0.5);
+      return p.add(both.multiplyBy(pixels / (size * size)));
+    });
+  }
+  function spread() {
+    const centre = map.getCenter();
+    const metres = map.distance(centre, map.layerPointToLatLng(map.latLngToLayerPoint(centre).add([100, 0]))) / 100;
+    const more = (offset) => (offset > 0 ? Math.max(0, APART - offset / metres) : 0);
+    ways.forEach((way) => {
+      const points = sidewards(way.drawn.map((p) => map.latLngToLayerPoint(p)), more(way.offset));
+      way.layer.setLatLngs(points.map((p) => map.layerPointToLatLng(p)));
+    });
+    const offset = Math.max(0, ...Object.values(data.beside));
+    heads.forEach(({ arrow, marker }) => {
+      const angle = arrow.bearing * Math.PI / 180;
+      const side = L.point(Math.cos(angle), Math.sin(angle)).multiplyBy(more(offset));
+      marker.setLatLng(map.layerPointToLatLng(map.latLngToLayerPoint(at(arrow.lonlat)).add(side)));
+    });
+  }
 
   data.crosses.forEach((lonlat) => L.marker(at(lonlat), {
     icon: L.divIcon({ html: "✕", className: "map-cross", iconSize: [20, 20] }), interactive: false, keyboard: false, zIndexOffset: -400,
@@ -95,11 +129,12 @@
     const line = L.polyline([home, home], { color: "#55503f", weight: 1, dashArray: "2 2", interactive: false });
     line.addTo(group("labels"));
     marker.addTo(group("labels"));
-    moved.push({ marker, line, home, label: box, height: 20, side: -1 });
+    moved.push({ marker, line, home, label: box, height: 20, side: -1, far: item.far });
   });
 
   const around = [0, 45, -45, 90, -90, 135, -135, 180];
   function arrange() {
+    spread();
     const taken = [];
     data.trips.forEach((trip) => {
       const every = Math.max(1, Math.floor(trip.lonlat.length / 60));
@@ -110,7 +145,13 @@
     });
     const homes = moved.map((item) => map.latLngToLayerPoint(item.home));
     homes.forEach((p) => taken.push([p.x - 6, p.y - 6, p.x + 6, p.y + 6, 1]));
+    const close = map.getZoom() > fitted + 0.8;
     moved.forEach((item, row) => {
+      if (item.far) {
+        item.label.style.display = close ? "" : "none";
+        item.line.setStyle({ opacity: close ? 1 : 0 });
+        if (!close) return;
+      }
       const width = item.label ? item.label.offsetWidth || 60 : item.width;
       const home = homes[row];
       let best = null;
