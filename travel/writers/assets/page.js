@@ -10,7 +10,7 @@
 
   let fitted = 0;
   const fit = () => {
-    map.fitBounds(data.bounds, { animate: false, padding: [30, 30] });
+    map.fitBounds(data.bounds, { animate: false, padding: [44, 44] });
     fitted = map.getZoom();
   };
 
@@ -145,6 +145,9 @@
     });
     const homes = moved.map((item) => map.latLngToLayerPoint(item.home));
     homes.forEach((p) => taken.push([p.x - 6, p.y - 6, p.x + 6, p.y + 6, 1]));
+    const first = map.containerPointToLayerPoint([0, 0]);
+    const last = first.add(map.getSize());
+    const outside = (box) => (box[0] < first.x || box[1] < first.y || box[2] > last.x || box[3] > last.y ? 5 : 0);
     const close = map.getZoom() > fitted + 0.8;
     moved.forEach((item, row) => {
       if (item.far) {
@@ -161,7 +164,7 @@
           const x = home.x + Math.cos(angle) * (reach + (item.label ? width / 2 - 12 : 0));
           const y = home.y + Math.sin(angle) * reach;
           const box = [x - width / 2, y - item.height / 2, x + width / 2, y + item.height / 2];
-          const cost = taken.reduce((sum, other) => sum + (box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1] ? (other[4] || 10) : 0), reach / 200);
+          const cost = taken.reduce((sum, other) => sum + (box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1] ? (other[4] || 10) : 0), reach / 200 + outside(box));
           if (best === null || cost < best.cost) best = { cost, x, y, box };
         }
         if (best.cost < 1) break;
