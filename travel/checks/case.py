@@ -73,7 +73,8 @@ def make_configurations(machine: Machine, steering: tuple[str, ...] = ("front",)
 class Case:
     """One trip of one machine: everything a rule may look at that is not a row.
 
-    ``at`` None: hours and closures always bar. ``until`` ends the span for which they are looked at.
+    ``at`` None: hours and closures always bar. ``until`` ends the span for which they are looked at. ``today`` is the
+    day the plan is made, against which surveys age where no hour is given.
     """
 
     trip: str
@@ -86,6 +87,7 @@ class Case:
     weather: Weather
     at: dt.datetime | None = None
     until: dt.datetime | None = None
+    today: dt.date | None = None
 
     @cached_property
     def window(self) -> Windowed:

@@ -221,6 +221,7 @@ def _trip(
         weather=_weather(conditions.weather, request.weather if back else Weather(), survey.site.header.weather),
         at=conditions.at,
         until=conditions.at + dt.timedelta(seconds=horizon_s) if conditions.at else None,
+        today=_now().date(),
     )
     start, goal = (request.to_place, request.from_place) if back else (request.from_place, request.to_place)
     nodes = survey.network.place_node
