@@ -114,8 +114,11 @@ class Case:
     @cached_property
     def outer_radius_m(self) -> float:
         """Least radius of the outer front corner when turning round, in the steering modes of the search [m]."""
-        modes = {mode.mode: math.radians(mode.lock_deg) for mode in self.machine.steering
-                 if mode.mode in self.configurations.steering and mode.mode != "crab"}
+        modes = {
+            mode.mode: math.radians(mode.lock_deg)
+            for mode in self.machine.steering
+            if mode.mode in self.configurations.steering and mode.mode != "crab"
+        }
         base, body = self.body.wheelbase_m, self.body
         corners = []
         for mode, lock in modes.items():
@@ -129,6 +132,10 @@ class Case:
     def _columns(self) -> dict[str, LimitColumn]:
         return {}
 
+    @cached_property
+    def _scalars(self) -> dict[tuple[object, ...], float]:
+        return {}
+
     def _words(self) -> dict[str, str | None]:
         return {
             "jurisdiction": self.jurisdiction,
@@ -139,13 +146,26 @@ class Case:
 
     def scalar(self, limit_id: str, **axes: str | float | None) -> float:
         """Give one limit of the rulebook in SI; NaN where it has none for this case."""
-        return float(_si(resolve_column(self.rulebook, limit_id, **self._words(), **axes)).values)
+        key = (limit_id, *sorted(axes.items()))
+        if key not in self._scalars:
+            self._scalars[key] = float(_si(resolve_column(self.rulebook, limit_id, **self._words(), **axes)).values)
+        return self._scalars[key]
 
     def column(self, limit_id: str) -> LimitColumn:
         """Give a limit over all pieces (by surface, ground, jurisdiction, attitude), in SI."""
         if limit_id not in self._columns:
-            self._columns[limit_id] = _si(resolve_column(self.rulebook, limit_id, surface=self.surface, **self._words()))
+            self._columns[limit_id] = self.by_surface(limit_id)
         return self._columns[limit_id]
+
+    def by_surface(self, limit_id: str, **axes: str | float | None) -> LimitColumn:
+        """Give a limit over all pieces in SI, with words of the case replaced (``ground="mud"``).
+
+        It is resolved once a word and then dealt out to the pieces; the last code stands for a missing surface.
+        """
+        words, codes = self.surface.words, self.surface.codes
+        axis = Axis(np.append(np.arange(len(words)), -1), words)
+        table = self.resolved(limit_id, surface=axis, **axes)
+        return LimitColumn(values=table.values[codes], row=table.row[codes], rows=table.rows)
 
     def resolved(self, limit_id: str, **axes: Axis | Floats | float | str | None) -> LimitColumn:
         """Give a limit over given axes, in SI."""
