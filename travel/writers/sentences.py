@@ -71,8 +71,8 @@ def where_text(where: Where, names: Names | None = None) -> str:
 
 
 def missing_text(finding: Finding) -> str:
-    """Give what is missing in words, without the units at the end of column names."""
-    return ", ".join(isolated(term(item, 0.0)[0]) for item in finding.missing)
+    """Give what is missing in words: no units at the end of column names, no ``surveyed.`` before those of layers."""
+    return ", ".join(isolated(term(item.removeprefix("surveyed."), 0.0)[0]) for item in finding.missing)
 
 
 def source_text(key: str, rulebook: Rulebook, sources: Mapping[str, str] | None = None) -> str:

@@ -115,7 +115,9 @@ def _nearest(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
 
 def _flag_row(finding: Finding, plan: TravelPlan, rulebook: Rulebook) -> tuple[str, ...]:
     said = sentence(finding, rulebook)
-    notes = [where_text(finding.where), f"source: {source_text(finding.source, rulebook, plan.sources)}"]
+    notes = [where_text(finding.where)]
+    if finding.source:
+        notes.append(f"source: {source_text(finding.source, rulebook, plan.sources)}")
     if finding.accepted:
         notes.append(f"accepted: {isolated(finding.accepted)}")
     elif finding.verdict == "unknown" and not finding.acceptable:
@@ -137,13 +139,20 @@ def _stops(plan: TravelPlan) -> list[RenderableType]:
 
 def _open(plan: TravelPlan) -> list[RenderableType]:
     lines = [
-        f"{isolated(item.text)} – {isolated(item.owner)}, {isolated(item.due)}; evidence: {isolated(item.evidence)}"
+        f"{isolated(item.text)}{_flags_of(item.flags)} – {isolated(item.owner)}, {isolated(item.due)}; "
+        f"evidence: {isolated(item.evidence)}"
         for item in open_conditions(plan)
     ]
     for finding in open_unknowns(plan):
         who = "may be accepted by name and reason" if finding.acceptable else "nobody may accept it: survey it"
         lines.append(f"flag {finding.flag} is unknown: {who} (id {finding.id})")
     return _listed("Open", lines)
+
+
+def _flags_of(flags: Sequence[int]) -> str:
+    if not flags:
+        return ""
+    return f" (flag{'s' if len(flags) > 1 else ''} {', '.join(str(flag) for flag in flags)})"
 
 
 def _remedies(plan: TravelPlan) -> list[RenderableType]:

@@ -40,8 +40,8 @@ def test_pattern_of_the_reason_comes_first(plan: TravelPlan, rulebook: Rulebook)
     unknown = dataclasses.replace(plan.findings[0], verdict="unknown", why="", missing=("clearance_m", "owner"))
     book = with_pattern(rulebook, unknown="Not known: {missing}.")
     assert sentence(dataclasses.replace(unknown, reason="missing"), book) == "Not known: clearance, owner."
-    said = sentence(dataclasses.replace(unknown, reason="layer"), book)
-    assert said == "Nobody is recorded as having looked for clearance, owner."
+    unseen = dataclasses.replace(unknown, reason="layer", missing=("surveyed.overheads",))
+    assert sentence(unseen, book) == "Nobody is recorded as having looked for overheads."
 
 
 def test_control_is_said_in_words(plan: TravelPlan, rulebook: Rulebook) -> None:
