@@ -198,8 +198,11 @@ def test_prints_on_paper(open_page: Any, html: str, paper: str, size: tuple[int,
     assert seen.complaints == []
 
 
-def test_map_is_fitted_again_for_paper(open_page: Any, html: str) -> None:
-    page, _ = open_page(html, width=820, height=1180)
+@pytest.mark.parametrize("mark", ["", " with a name that fills the title block and more" * 2])
+def test_map_is_fitted_again_for_paper(
+    open_page: Any, plan: TravelPlan, make_site: Callable[..., Site], rulebook: Rulebook, mark: str
+) -> None:
+    page, _ = open_page(map_page(plan, make_site(mark), rulebook), width=820, height=1180)
     page.evaluate("travelPage.map.setZoom(21, {animate: false})")
     page.evaluate("travelPage.toPaper()")
     inside = page.evaluate(
@@ -207,7 +210,7 @@ def test_map_is_fitted_again_for_paper(open_page: Any, html: str) -> None:
     )
     assert inside, "gate and pick point are on the sheet"
     assert page.evaluate("travelPage.map.getSize().x") == pytest.approx(234 / 25.4 * 96, abs=3)
-    bottom = page.evaluate("document.querySelector('.map').getBoundingClientRect().bottom + scrollY")
+    bottom = page.evaluate("document.querySelector('.sheet').getBoundingClientRect().bottom + scrollY")
     assert bottom <= (210 - 8 - 11) / 25.4 * 96, "the sheet is one page"
     page.evaluate("travelPage.toScreen()")
     assert page.evaluate("travelPage.map.getZoom()") == 21

@@ -278,7 +278,10 @@
     document.querySelectorAll("details:not([open])").forEach((item) => { item.open = true; before.opened.push(item); });
     const box = map.getContainer();
     const top = box.getBoundingClientRect().top + window.scrollY;
-    box.style.height = Math.max(300, (root.classList.contains("a3") ? 276 : 189) * 96 / 25.4 - top) + "px";
+    const high = Math.max(300, (root.classList.contains("a3") ? 276 : 189) * 96 / 25.4 - top);
+    box.style.height = high + "px";
+    const legend = document.querySelector(".legend");
+    legend.style.zoom = Math.min(1, high / legend.offsetHeight);
     map.invalidateSize({ animate: false, pan: false });
     fit();
     arrange();
@@ -287,6 +290,7 @@
     if (!before) return;
     root.classList.remove("printing");
     map.getContainer().style.height = "";
+    document.querySelector(".legend").style.zoom = "";
     before.opened.forEach((item) => { item.open = false; });
     map.invalidateSize({ animate: false, pan: false });
     map.setView(before.centre, before.zoom, { animate: false });
