@@ -93,10 +93,9 @@ def leaves(drawn: Drawn, label: Label, worst: Verdict) -> list[tuple[Label, Cost
     graph, (edge, state) = drawn.graph, label
     node = graph.head[edge]
     nose_back = drawn.travels[state] == "reverse"  # its nose points at the road it came by
+    change, turn = drawn.tuple_of(drawn.change), drawn.tuple_of(drawn.turn)
     out = []
-    for nxt in range(len(graph.tail)):
-        if graph.tail[nxt] != node:
-            continue
+    for nxt in (edge for edge, tail in enumerate(graph.tail) if tail == node):
         for to in range(graph.states):
             if graph.worst[nxt, to] > worst:
                 continue
@@ -104,9 +103,14 @@ def leaves(drawn: Drawn, label: Label, worst: Verdict) -> list[tuple[Label, Cost
             flip = wants_nose_back != nose_back
             if (flip and not graph.turn[node]) or (to != state and not graph.stand[edge]):
                 continue
-            spent = [drawn.parts[nxt][to], drawn.change if to != state else {}, drawn.turn if flip else {}]
-            out.append(((nxt, to), added(drawn, *spent)))
+            cost = drawn.tuple_of(drawn.parts[nxt][to])
+            cost = plus(cost, change) if to != state else cost
+            out.append(((nxt, to), plus(cost, turn) if flip else cost))
     return out
+
+
+def plus(a: Cost, b: Cost) -> Cost:
+    return tuple(map(int.__add__, a, b))
 
 
 def added(drawn: Drawn, *spent: dict[str, int]) -> Cost:
@@ -129,7 +133,7 @@ def oracle(drawn: Drawn, start: int, goal: int, worst: Verdict, came: Label | No
             continue
         best[label] = cost
         for to, more in leaves(drawn, label, worst):
-            heappush(todo, (tuple(a + b for a, b in zip(cost, more, strict=True)), to))
+            heappush(todo, (plus(cost, more), to))
     return min((cost for (edge, _), cost in best.items() if graph.head[edge] == goal), default=None)
 
 
@@ -255,7 +259,7 @@ def test_no_way_is_cheaper_than_the_one_found(rng, aim, ties):
 @pytest.mark.slow
 @pytest.mark.parametrize("block", range(4))
 def test_no_way_is_cheaper_over_thousands_of_graphs(block):
-    for seed in range(block * 750, (block + 1) * 750):
+    for seed in range(block * 500, (block + 1) * 500):
         rng = random.Random(seed)
         drawn = draw(rng, ties=seed % 3 == 0)
         for start, goal, came in questions(rng, drawn):
@@ -353,4 +357,4 @@ def every_way(drawn: Drawn, start: int, goal: int, worst: Verdict) -> Iterator[C
             continue
         for to, more in leaves(drawn, label, worst):
             if to not in seen:
-                stack.append((seen | {to}, to, tuple(a + b for a, b in zip(cost, more, strict=True))))
+                stack.append((seen | {to}, to, plus(cost, more)))
