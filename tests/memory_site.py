@@ -6,8 +6,7 @@
 Coordinates are metres east and north of :data:`ORIGIN` in EPSG:32633, unless ``origin`` and ``crs`` say otherwise. A
 row's geometry stands in ``xyz`` or ``xy`` (lists of tuples: a line; one tuple: a point), in ``polygon`` (list of
 tuples) or in ``geometry`` (any shapely geometry, shifted by the origin too). Other keys are columns;
-``<field>_method`` gives
-how a number was got; flags may be bool.
+``<field>_method`` gives how a number was got; flags may be bool.
 """
 
 from __future__ import annotations

@@ -18,30 +18,47 @@ Ranged = tuple[int, Amendment]
 def spread_number(layer: Layer, pieces: Pieces, ranged: Iterable[Ranged], field: str) -> Floats:
     """Give a numeric road column by piece, in the unit of its name."""
     out: Floats = layer.number(field)[pieces.road]
-    for row, change in ranged:
-        if change.field == field:
-            value = np.nan if change.value is None else float(change.value)
-            out[covered(pieces, row, change)] = value
+    for row, change in _of(ranged, field):
+        out[covered(pieces, row, change)] = np.nan if change.value is None else float(change.value)
     return out
 
 
 def spread_text(layer: Layer, pieces: Pieces, ranged: Iterable[Ranged], field: str) -> Objects:
     """Give a text road column by piece."""
     out: Objects = layer.text(field)[pieces.road]
-    for row, change in ranged:
-        if change.field == field:
-            for piece in np.flatnonzero(covered(pieces, row, change)):
-                out[piece] = change.value
+    for row, change in _of(ranged, field):
+        out[covered(pieces, row, change)] = change.value
+    return out
+
+
+def spread_code(layer: Layer, pieces: Pieces, ranged: Iterable[Ranged], field: str, words: tuple[str, ...]) -> Ints:
+    """Give by piece the place of a text among the words, −1 for a missing or unlisted one."""
+    number: dict[object, int] = {word: k for k, word in enumerate(words)}
+    out: Ints = np.array([number.get(text, -1) for text in layer.text(field)], dtype=np.int64)[pieces.road]
+    for row, change in _of(ranged, field):
+        out[covered(pieces, row, change)] = number.get(change.value, -1)
     return out
 
 
 def spread_method(layer: Layer, pieces: Pieces, ranged: Iterable[Ranged], field: str) -> Objects:
     """Give by piece how a number was got; a change of a part may carry a ``<field>_method`` of its own."""
     out: Objects = layer.method(field)[pieces.road]
-    for row, change in ranged:
-        if change.field == f"{field}_method":
-            out[covered(pieces, row, change)] = change.value or "measured"
+    for row, change in _of(ranged, f"{field}_method"):
+        out[covered(pieces, row, change)] = change.value or "measured"
     return out
+
+
+def left_out(layer: Layer, pieces: Pieces, ranged: Iterable[Ranged], name: str) -> Bools:
+    """Say by piece whether the road's ``not_looked_at`` names a layer."""
+    field = "not_looked_at"
+    out: Bools = np.array([name in names(value) for value in layer.text(field)], dtype=bool)[pieces.road]
+    for row, change in _of(ranged, field):
+        out[covered(pieces, row, change)] = name in names(change.value)
+    return out
+
+
+def _of(ranged: Iterable[Ranged], field: str) -> list[Ranged]:
+    return [(row, change) for row, change in ranged if change.field == field]
 
 
 def covered(pieces: Pieces, row: int, change: Amendment) -> Bools:
@@ -74,12 +91,6 @@ def to_si(field: str, values: Floats) -> Floats:
     if field.endswith("_pa"):
         return values * PA_PER_KPA
     return np.radians(values) if field.endswith("_rad") else values
-
-
-def codes(texts: Objects, words: tuple[str, ...]) -> Ints:
-    """Give each text's place among the words, −1 for a missing or unlisted one."""
-    number = {word: k for k, word in enumerate(words)}
-    return np.array([number.get(text, -1) for text in texts], dtype=np.int64)
 
 
 def names(value: object) -> frozenset[str]:

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from travel.domain.site import Doubt
-from travel.survey.arrays import Bools, Ints, Objects, bounds
+from travel.survey.arrays import Bools, Floats, Ints, Objects, bounds, expand, group_search
 from travel.survey.fabric import Fabric
 from travel.survey.lines import Lines
 from travel.survey.meeting import Visits
@@ -48,6 +48,16 @@ def short_roads(lines: Lines, snap_m: float) -> list[Doubt]:
     ]
 
 
+def partial_heights(lines: Lines) -> list[Doubt]:
+    """Name roads with heights at some vertices only: those heights are not used."""
+    known = np.add.reduceat(np.isfinite(lines.z).astype(np.int64), lines.start)
+    count = lines.stop - lines.start
+    return [
+        _doubt(lines.ids[row], f"only {known[row]} of {count[row]} vertices have a height: none is used", "geometry")
+        for row in np.flatnonzero((known > 0) & (known < count))
+    ]
+
+
 def crossings(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
     """Name roads that cross on one level without a vertex they share."""
     one, two = lines.tree.query(lines.plan, predicate="crosses")
@@ -71,14 +81,16 @@ def crossings(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
 def _meet_at(lines: Lines, visits: Visits, roads: tuple[Ints, Ints], points: Objects, within: float) -> Bools:
     """Say whether both roads visit one node near a point."""
     start, stop = bounds(visits.road, len(lines))
+    count = len(visits.node_xy)
+    near: list[Ints] = []
+    for road in roads:
+        s: Floats = np.asarray(shapely.line_locate_point(lines.plan[road], points), dtype=np.float64)
+        first = group_search(visits.s, start[road], stop[road], s - within, "left")
+        last = group_search(visits.s, start[road], stop[road], s + within, "right")
+        point, visit = expand(first, np.maximum(last - first, 0))
+        near.append((point * count + visits.node[visit]).astype(np.int64))
     met = np.zeros(len(points), dtype=bool)
-    s = [shapely.line_locate_point(lines.plan[road], points) for road in roads]
-    for k in range(len(points)):
-        near = []
-        for road, at in zip(roads, s, strict=True):
-            own = slice(int(start[road[k]]), int(stop[road[k]]))
-            near.append(visits.node[own][np.abs(visits.s[own] - at[k]) <= within])
-        met[k] = bool(np.isin(*near).any())
+    met[near[0][np.isin(near[0], near[1])] // count] = True
     return met
 
 

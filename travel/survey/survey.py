@@ -75,7 +75,10 @@ class Survey:
 
     def text_code(self, name: str, words: tuple[str, ...]) -> Ints:
         """Give each piece's place of its text among the words, −1 where missing."""
-        return self._kept(("code", name, words), lambda: _locked(columns.codes(self.text(name), words)))
+        return self._kept(
+            ("code", name, words),
+            lambda: _locked(columns.spread_code(self.site.layers["roads"], self.pieces, self.ranged, name, words)),
+        )
 
     def method(self, name: str) -> Objects:
         """Give by piece how a number was got."""
@@ -123,13 +126,10 @@ class Survey:
         note = self.site.note(layer)
         if note is None:
             return np.zeros(len(self.pieces), dtype=bool)
-        ids = self.site.layers["roads"].ids
-        named = np.array([not note.roads or road in note.roads for road in ids], dtype=bool)[self.pieces.road]
-        left_out = self.text("not_looked_at")
-        missed = np.zeros(len(self.pieces), dtype=bool)
-        for piece in np.flatnonzero([value is not None for value in left_out]):
-            missed[piece] = layer in columns.names(left_out[piece])
-        return named & ~missed
+        roads = self.site.layers["roads"]
+        named = np.array([not note.roads or road in note.roads for road in roads.ids], dtype=bool)[self.pieces.road]
+        out: Bools = named & ~columns.left_out(roads, self.pieces, self.ranged, layer)
+        return out
 
     def node_at(self, place: str) -> int:
         """Give the node of a place."""
