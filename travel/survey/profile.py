@@ -16,8 +16,8 @@ from travel.survey.sampling import terrain_knots
 from travel.survey.terrain import sample
 from travel.survey.windows import Profile
 
-COVERAGE = 1.959963984540054
-"""Half-bands are two-sided 95 % of a normal distribution (JCGM 100:2008, annex G, table G.1, rounded there to 1.96)."""
+COVERAGE = 1.96
+"""Half-bands are two-sided 95 % of a normal distribution (JCGM 100:2008, annex G, table G.1; as ``grade_half_band``)."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
