@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import shapely
@@ -15,14 +16,18 @@ from travel.errors import Fault, InputError
 from travel.survey.arrays import Objects
 
 METHODS = ("measured", "sign", "told", "assumed")
-NOT_IN_PART = ("id", "level")
+NOT_IN_PART = ("id", "level", "removed")
+REMOVED = "removed"
+"""The field of an amendment that takes a feature away."""
+NEVER_REMOVED = ("roads", "places")
 
 
 def lay_on(site: Site, amendments: tuple[Amendment, ...]) -> Site:
     """Give the site with the changes laid over it.
 
     Whole features change in new layers; parts of roads (``from_m`` or ``to_m``) are kept in ``site.amendments`` and
-    take effect on pieces.
+    take effect on pieces. A road's ``grade_pct`` holds instead of its heights from then on (regrading); the field
+    ``removed`` with the value true takes a feature away.
 
     Raises:
         InputError: with every fault, where a layer, feature, field or value does not exist or is not allowed.
@@ -30,9 +35,10 @@ def lay_on(site: Site, amendments: tuple[Amendment, ...]) -> Site:
     faults = [fault for amendment in amendments for fault in _faults(site, amendment)]
     if faults:
         raise InputError(faults)
+    amendments = tuple(part for amendment in amendments for part in _with_regrading(amendment))
     layers: dict[str, Layer] = dict(site.layers)
     whole = tuple(a for a in amendments if a.from_m is None and a.to_m is None)
-    for amendment in whole:
+    for amendment in sorted(whole, key=lambda a: a.field == REMOVED):
         layers[amendment.layer] = _changed(layers[amendment.layer], amendment)
     inputs = tuple(
         InputFile(
@@ -44,6 +50,14 @@ def lay_on(site: Site, amendments: tuple[Amendment, ...]) -> Site:
     )
     ranged = tuple(a for a in amendments if a not in whole)
     return replace(site, layers=layers, inputs=site.inputs + inputs, amendments=site.amendments + ranged)
+
+
+def _with_regrading(amendment: Amendment) -> tuple[Amendment, ...]:
+    """A new grade of a road comes with the word that it holds instead of heights."""
+    if amendment.layer != "roads" or amendment.field != "grade_pct":
+        return (amendment,)
+    regraded = None if amendment.value is None else True
+    return amendment, replace(amendment, field="regraded", value=regraded)
 
 
 def ranged_rows(site: Site) -> tuple[tuple[int, Amendment], ...]:
@@ -71,6 +85,10 @@ def _faults(site: Site, amendment: Amendment) -> list[Fault]:
     layer = site.layers[amendment.layer]
     if amendment.feature not in layer.ids:
         return fault("no such feature", amendment.feature)
+    if amendment.field == REMOVED:
+        if amendment.layer in NEVER_REMOVED or amendment.value is not True:
+            return fault("cannot be taken away", amendment.value, f"true, for layers other than {NEVER_REMOVED}")
+        return []
     method = amendment.field.endswith("_method")
     spec = LAYERS[amendment.layer].field(amendment.field.removesuffix("_method"))
     if spec is None or spec.kind == "id":
@@ -132,6 +150,8 @@ def _range_fault(layer: Layer, amendment: Amendment) -> Trouble:
 
 def _changed(layer: Layer, amendment: Amendment) -> Layer:
     row, name = layer.index(amendment.feature), amendment.field
+    if name == REMOVED:
+        return _without(layer, row)
     if name.endswith("_method"):
         name = name.removesuffix("_method")
         column = layer.methods[name].copy() if name in layer.methods else np.full(len(layer), None, dtype=object)
@@ -143,6 +163,23 @@ def _changed(layer: Layer, amendment: Amendment) -> Layer:
         numbers.setflags(write=False)
         return replace(layer, numbers={**layer.numbers, name: numbers})
     return replace(layer, texts={**layer.texts, name: _put(layer.text(name).copy(), row, amendment.value)})
+
+
+def _without(layer: Layer, row: int) -> Layer:
+    keep = np.arange(len(layer)) != row
+
+    def kept(columns: Mapping[str, Any]) -> dict[str, Any]:
+        return {name: column[keep] for name, column in columns.items()}
+
+    return replace(
+        layer,
+        ids=tuple(name for k, name in enumerate(layer.ids) if k != row),
+        geometry=layer.geometry[keep],
+        numbers=kept(layer.numbers),
+        texts=kept(layer.texts),
+        methods=kept(layer.methods),
+        extra=kept(layer.extra),
+    )
 
 
 def _put(column: Objects, row: int, value: object) -> Objects:

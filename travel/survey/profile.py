@@ -17,7 +17,7 @@ from travel.survey.terrain import sample
 from travel.survey.windows import Profile
 
 COVERAGE = 1.96
-"""Half-bands are two-sided 95 % of a normal distribution (JCGM 100:2008, annex G, table G.1; as ``grade_half_band``)."""
+"""Half-bands are two-sided 95 % of a normal distribution (JCGM 100:2008, annex G, table G.1), as in mechanics."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

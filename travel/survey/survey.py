@@ -91,7 +91,14 @@ class Survey:
         """Give the grades over all windows of one length that touch each piece's parent cell."""
         return self._kept(
             ("window", float(window_m)),
-            lambda: windowed(self.fabric, self.pieces, self.tolerance, self.si("grade_ratio"), float(window_m)),
+            lambda: windowed(
+                self.fabric,
+                self.pieces,
+                self.tolerance,
+                self.si("grade_ratio"),
+                self.number("regraded") == 1,
+                float(window_m),
+            ),
         )
 
     def cross_change(self, base_m: float) -> Floats:

@@ -120,6 +120,13 @@ def test_ring_alone_starts_at_its_least_vertex() -> None:
     assert corner.min() < 5.0
 
 
+def test_road_with_some_heights_uses_none_and_is_doubtful() -> None:
+    survey = survey_of(road("a", (0, 0, 5), (20, 0, float("nan")), (40, 0, 6)))
+    assert "only 2 of 3 vertices have a height" in messages(survey)
+    assert set(survey.height_source) == {"none"}
+    assert np.isnan(survey.windowed(8.0).grade_max).all()
+
+
 def test_road_shorter_than_the_snap_is_doubtful() -> None:
     survey = survey_of(road("a", (0, 0), (40, 0)), road("crumb", (40, 0), (40.05, 0)), road("b", (40.05, 0), (80, 0)))
     assert "no longer than snap_m" in messages(survey)

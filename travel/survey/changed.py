@@ -1,0 +1,52 @@
+"""A survey with changed values on the pieces it has: quick, for trying many values of one quantity."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from travel.domain.site import Amendment
+from travel.survey import columns
+from travel.survey.amendments import REMOVED, lay_on, ranged_rows
+from travel.survey.slopes import across
+from travel.survey.survey import Survey
+
+_BY_COLUMN = ("number", "text", "code", "method")
+
+
+def changed_survey(survey: Survey, amendments: tuple[Amendment, ...]) -> Survey:
+    """Give the survey with amendments laid on, its pieces and pairs as they are.
+
+    The values are those of a survey built anew where every change starts and ends at ends of pieces and no geometry
+    changes; what a wider road newly reaches is not seen. So a last word is always spoken on a survey built anew.
+
+    Raises:
+        InputError: as ``lay_on``
+        ValueError: a feature would be taken away
+    """
+    if any(a.field == REMOVED for a in amendments):
+        raise ValueError("a feature cannot be taken away without building the survey anew")
+    site = lay_on(survey.site, amendments)
+    fabric = replace(survey.fabric, ranged=ranged_rows(site))
+    fields = {a.field for a in amendments if a.layer == "roads"}
+    slope, band = survey.cross_slope_ratio, survey.cross_slope_band
+    if fields & {"cross_slope_pct", "width_m"}:
+        slope, band = across(site, fabric, survey.pieces, survey.tolerance)
+    if "grade_pct" in fields:
+        fields.add("regraded")
+    kept = {key: value for key, value in survey._cache.items() if _holds(key, fields)}
+    return replace(survey, site=site, fabric=fabric, cross_slope_ratio=slope, cross_slope_band=band, _cache=kept)
+
+
+def _holds(key: Any, fields: set[str]) -> bool:
+    """Say whether a kept column is the same after a change of these road fields."""
+    name = key[0]
+    if name == "si":
+        return columns.practical(key[1]) not in fields
+    if name in _BY_COLUMN:
+        return key[1] not in fields and f"{key[1]}_method" not in fields
+    if name == "window":
+        return "grade_pct" not in fields
+    if name == "twist":
+        return not fields & {"cross_slope_pct", "width_m"}
+    return bool(name == "pairs" or (name == "looked" and "not_looked_at" not in fields))
