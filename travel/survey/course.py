@@ -126,6 +126,20 @@ def _vertices(lines: Lines, links: Links, sign: Ints, link: Ints) -> tuple[Ints,
     return count, owner, s, xyz
 
 
+def _segments(
+    owner: Ints, row_chain: Ints, position: Floats, xy: tuple[Floats, ...]
+) -> tuple[Ints, Ints, Floats, Floats]:
+    """Give the first vertex, the chain, the bearing and the turn of every segment."""
+    x, y = xy
+    segment = np.flatnonzero((owner[1:] == owner[:-1]) & (np.diff(position) > 1e-9))
+    segment_chain = row_chain[owner[segment]]
+    bearing = np.arctan2(x[segment + 1] - x[segment], y[segment + 1] - y[segment])
+    turn = np.zeros(len(segment))
+    change = np.abs((np.diff(bearing) + np.pi) % (2 * np.pi) - np.pi)
+    turn[1:] = np.where(segment_chain[1:] == segment_chain[:-1], change, 0.0)
+    return segment, segment_chain, bearing, turn
+
+
 def lay_course(lines: Lines, links: Links, chains: Chains) -> Course:
     """Lay out the centreline of every chain."""
     link, shift = _rows(links, chains)
@@ -135,12 +149,7 @@ def lay_course(lines: Lines, links: Links, chains: Chains) -> Course:
     row_chain = chains.chain[link]
     chain_row = bounds(row_chain, len(chains.length))
     offset = chains.offset[link] + shift
-    segment = np.flatnonzero((owner[1:] == owner[:-1]) & (np.diff(position) > 1e-9))
-    segment_chain = row_chain[owner[segment]]
-    bearing = np.arctan2(x[segment + 1] - x[segment], y[segment + 1] - y[segment])
-    turn = np.zeros(len(segment))
-    change = np.abs((np.diff(bearing) + np.pi) % (2 * np.pi) - np.pi)
-    turn[1:] = np.where(segment_chain[1:] == segment_chain[:-1], change, 0.0)
+    segment, segment_chain, bearing, turn = _segments(owner, row_chain, position, (x, y))
     segment_bounds = bounds(segment_chain, len(chains.length))
     first_vertex = stop - count
     return Course(
