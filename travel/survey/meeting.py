@@ -1,6 +1,6 @@
 """Where roads meet: ends on ends, on vertices and on interiors; vertices that roads share. Nothing is moved.
 
-A visit is a road passing a node at a chainage. Roads on different levels never meet; roads that merely cross never do.
+A visit is a road passing a node at a chainage. Roads meet on one level, or end to end; roads that merely cross never do.
 """
 
 from __future__ import annotations
@@ -75,14 +75,18 @@ def _ends_on_others(lines: Lines, snap_m: float, points: _Points) -> None:
     x, y = _end_xy(lines)
     where: Objects = np.asarray(shapely.points(x, y))
     end, road = lines.tree.query(where, predicate="dwithin", distance=snap_m)
-    other = (end // 2 != road) & (lines.level[end // 2] == lines.level[road])
+    other = end // 2 != road
     end, road = end[other].astype(np.int64), road[other].astype(np.int64)
     s: Floats = np.asarray(shapely.line_locate_point(lines.plan[road], where[end]))
     _land(lines, snap_m, points, end, (road, s))
 
 
 def _land(lines: Lines, snap_m: float, points: _Points, end: Ints, on: tuple[Ints, Floats]) -> None:
-    """Join ends to the nearest vertex of a road within the snap, else to the point (road, chainage) itself."""
+    """Join ends to the nearest vertex of a road within the snap, else to the point (road, chainage) itself.
+
+    Ends join ends whatever their levels (a bridge and its approach); an end joins the inside of a road only on its own
+    level.
+    """
     road, s = on
     x, y = (column[end] for column in _end_xy(lines))
     below = lines.below(road, s)
@@ -93,7 +97,7 @@ def _land(lines: Lines, snap_m: float, points: _Points, end: Ints, on: tuple[Int
     first, last = s <= SAME_M, s >= lines.length[road] - SAME_M
     at_end = first | last
     points.pair(end[at_end], (2 * road + np.where(first, 0, 1))[at_end])
-    rest = ~at_end
+    rest = ~at_end & (lines.level[end // 2] == lines.level[road])
     kind = np.where(on_vertex, 1, 2)[rest]
     points.pair(end[rest], points.add(road[rest], s[rest], kind))
 

@@ -1,0 +1,83 @@
+"""A site converted keeps its answers; a request file asks what the options ask; an inspection ranks what is missing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import travel
+from travel.errors import InputError
+from travel.service.ask import plan_request
+from travel.service.convert import convert
+from travel.service.inspect import inspect, inspection_text
+
+DEMO = Path(__file__).parents[3] / "demo_site"
+MACHINE = DEMO / "machines" / "middle.toml"
+WEATHER = travel.Weather(ground="damp", temperature_c=8, wind_mps=4)
+REQUEST = travel.PlanRequest(site=DEMO / "site", machine=MACHINE, from_place="G1", to_place="P2", weather=WEATHER)
+
+
+def _same(a: travel.TravelPlan, b: travel.TravelPlan) -> None:
+    assert (a.outcome, a.verdict) == (b.outcome, b.verdict)
+    assert [(leg.road, leg.direction, leg.range) for leg in a.legs] == [(leg.road, leg.direction, leg.range) for leg in b.legs]
+    for one, other in zip(a.findings, b.findings, strict=True):
+        assert (one.rule, one.where.feature, one.verdict) == (other.rule, other.where.feature, other.verdict)
+        if one.margin is not None:
+            assert one.margin == pytest.approx(other.margin, abs=2e-3)
+
+
+def test_geopackage_and_back_give_the_same_plan(tmp_path: Path) -> None:
+    folder = travel.make_plan(REQUEST).plan
+    convert(DEMO / "site", tmp_path / "demo.gpkg")
+    package = travel.make_plan(replace(REQUEST, site=tmp_path / "demo.gpkg")).plan
+    convert(tmp_path / "demo.gpkg", tmp_path / "back")
+    back = travel.make_plan(replace(REQUEST, site=tmp_path / "back")).plan
+    _same(folder, package)
+    _same(folder, back)
+
+
+def test_nothing_is_overwritten(tmp_path: Path) -> None:
+    (tmp_path / "x.gpkg").write_bytes(b"mine")
+    with pytest.raises(InputError, match="exists already"):
+        convert(DEMO / "site", tmp_path / "x.gpkg")
+    assert (tmp_path / "x.gpkg").read_bytes() == b"mine"
+
+
+def _ask(path: Path, **words: str) -> travel.PlanRequest:
+    return plan_request(site=DEMO / "site", machine=MACHINE, from_place=words.get("from_place"),
+                        to_place=words.get("to_place"), request_file=path)
+
+
+def test_request_file(tmp_path: Path) -> None:
+    path = tmp_path / "request.toml"
+    path.write_text('format = 1\nfrom = "G1"\nto = "P2"\nreturn = true\n[weather]\nground = "damp"\n'
+                    "temperature_c = 8\nwind_mps = 4\n", encoding="utf-8")
+    assert _ask(path) == REQUEST
+    with pytest.raises(InputError, match="said in the request file already"):
+        _ask(path, from_place="G1")
+
+
+def test_request_file_faults_all_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "request.toml"
+    path.write_text('format = 1\nfrom = "G1"\nto = ""\nspeed = 3\nhorizon_min = -1\n', encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        _ask(path)
+    assert {fault.field for fault in error.value.faults} >= {"to", "speed", "horizon_min"}
+    path.write_text('format = 1\nfrom = "G1"\nto = "P1"\nat = 2026-11-25T08:00:00\nunload = "U1"\n', encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        _ask(path)
+    assert {fault.field for fault in error.value.faults} == {"at", "unload"}
+
+
+def test_inspection_names_the_stretch_nobody_looked_at() -> None:
+    found = inspect(REQUEST, DEMO / "site")
+    assert any(gap.field == "surveyed.overheads" and gap.feature == "R59" and not gap.acceptable for gap in found.gaps)
+    assert "R59" in inspection_text(found, as_json=False)
+
+
+def test_inspection_of_a_site_alone() -> None:
+    found = inspect(None, DEMO / "site")
+    assert found.way == ""
+    assert not found.gaps
