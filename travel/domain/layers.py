@@ -125,6 +125,7 @@ LAYERS: dict[str, LayerSpec] = {
                 _number("speed_limit_kmh", "km/h", "posted or site limit; blank = none posted", 1, 130),
                 _number("cross_slope_pct", "%", "+ falls to the right as drawn", -100, 100, (-15, 15)),
                 _number("grade_pct", "%", "+ rises as drawn; used only without Z and terrain", -100, 100, (-30, 30)),
+                FieldSpec(name="regraded", kind="flag", about="grade_pct holds instead of heights: regraded, or to be"),
                 _choice("edge_left", "edge", "what is at the left edge as drawn"),
                 _choice("edge_right", "edge", "what is at the right edge as drawn"),
                 _number("roughness_m", "m", "height of single bumps", 0, 2, (None, 0.5)),

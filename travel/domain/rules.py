@@ -12,6 +12,7 @@ Scope = Literal["piece", "pair", "turn", "stop", "trip", "plan"]
 Sense = Literal["at_most", "at_least"]
 Status = Literal["law", "standard", "maker", "owner", "site", "practice"]
 Known = Literal["read", "memory", "practice"]
+RemedySense = Literal["raise", "lower", "set", "remove", "measure"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +27,10 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
-    """What a named person does so that a stretch may be passed."""
+    """What a named person does so that a stretch may be passed.
+
+    ``pre_travel``: part of every move's list; ``when`` narrows that to one attitude.
+    """
 
     id: str
     text: str
@@ -34,6 +38,7 @@ class Control:
     due: str
     evidence: str
     pre_travel: bool = False
+    when: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +85,45 @@ class Limit:
     override_reason: str = ""
     layer: str = "default"
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemedyRow:
+    """One way to open what a rule has shut, or (``forbidden``) one that is never offered and why.
+
+    ``layer`` is a layer of the site, or ``machine``, ``weather``, ``request`` or ``survey``. Price = ``price`` (once
+    for each feature or road, shared by the rows of one ``group``) + ``price_per_m`` × length + ``price_per_unit`` ×
+    change (× length on roads). ``values`` are what a field is set to, the first that opens is taken. A forbidden row
+    names in ``forbids`` the rows it takes away: always, in some ``attitudes``, or with an overhead of the kinds
+    ``near`` within ``within_m`` of the stretch.
+    """
+
+    id: str
+    rules: tuple[str, ...] = ()
+    layer: str = ""
+    fields: tuple[str, ...] = ()
+    sense: RemedySense = "set"
+    values: tuple[str | float | bool, ...] = ()
+    step: float = 0.0
+    kinds: tuple[str, ...] = ()
+    attitudes: tuple[str, ...] = ()
+    group: str = ""
+    price: float = 0.0
+    price_per_unit: float = 0.0
+    price_per_m: float = 0.0
+    who: str = ""
+    lead_time_days: float = 0.0
+    side_effects: str = ""
+    needs_survey: bool = False
+    text: str = ""
+    forbidden: bool = False
+    forbids: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
+    within_m: float = 0.0
+    reason: str = ""
+    status: Status = "practice"
+    source: str = "practice"
+    known: Known = "practice"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,3 +178,4 @@ class Rulebook:
     cautions: tuple[str, ...]
     books: tuple[BookLayer, ...]
     loosened: tuple[Limit, ...] = ()
+    remedies: tuple[RemedyRow, ...] = ()

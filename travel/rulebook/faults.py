@@ -9,13 +9,15 @@ from collections.abc import Iterable, Mapping
 from travel.domain.layers import LAYERS
 from travel.domain.rules import Limit, Rulebook, Vocabulary
 from travel.errors import Fault
-from travel.rulebook.model import Book, LimitRow, RuleRow
+from travel.rulebook.model import Book, LimitRow, RemedyModel, RuleRow
 from travel.rulebook.resolve import BOUND, compatible, implies, stricter
 from travel.units import SI_PER_UNIT
 
 _BAND = re.compile(r"^(?P<axis>[a-z_]+)_(over|to)$")
 FREE_PREFIXES = ("tolerance.", "survey.", "piece.")
 """Limits that belong to no rule."""
+BESIDE_LAYERS = ("machine", "weather", "request", "survey")
+"""What a remedy may change besides the site's layers."""
 
 
 def row_faults(book: Book, merged: Rulebook, name: str) -> list[Fault]:
@@ -27,12 +29,19 @@ def row_faults(book: Book, merged: Rulebook, name: str) -> list[Fault]:
         faults += _limit_faults(row, merged, name)
         for key, word in row.when.items():
             faults += _when_faults(key, word, row.id, merged.vocabulary, name)
+    for remedy in book.remedies:
+        faults += _remedy_faults(remedy, merged, name)
     return faults
 
 
 def over_faults(base: Rulebook, book: Book, name: str) -> list[Fault]:
     """Find rows laid over ``base`` that loosen a law, a standard or a rule, or name a quantity nobody compares."""
-    return [*_loosened_limits(base, book, name), *_loosened_rules(base, book, name), *_strange_bands(base, book, name)]
+    return [
+        *_loosened_limits(base, book, name),
+        *_loosened_rules(base, book, name),
+        *_strange_bands(base, book, name),
+        *_allowed_again(base, book, name),
+    ]
 
 
 def _fault(name: str, layer: str, feature: str, field: str, message: str, value: str = "", allowed: str = "") -> Fault:
@@ -41,7 +50,7 @@ def _fault(name: str, layer: str, feature: str, field: str, message: str, value:
 
 def _twice(book: Book, name: str) -> list[Fault]:
     out = []
-    for layer, rows in (("rules", book.rules), ("controls", book.controls)):
+    for layer, rows in (("rules", book.rules), ("controls", book.controls), ("remedies", book.remedies)):
         counts = Counter(row.id for row in rows)
         out += [_fault(name, layer, i, "id", "is written twice") for i, count in counts.items() if count > 1]
     return out
@@ -59,6 +68,49 @@ def _rule_faults(rule: RuleRow, merged: Rulebook, name: str) -> list[Fault]:
     if rule.unit not in SI_PER_UNIT:
         out.append(_unit_fault(name, "rules", rule.id, rule.unit))
     return out
+
+
+def _remedy_faults(row: RemedyModel, merged: Rulebook, name: str) -> list[Fault]:
+    """Find what a remedy row names that nobody knows, and what it lacks."""
+    out = [
+        _fault(name, "remedies", row.id, "rules", "is not a rule of the rulebook", rule)
+        for rule in row.rules
+        if rule not in merged.rules
+    ]
+    if row.source not in merged.sources:
+        out.append(_fault(name, "remedies", row.id, "source", "names no source of the rulebook", row.source))
+    if row.forbidden:
+        known = {other.id for other in merged.remedies}
+        lacking = [other for other in row.forbids if other not in known]
+        out += [_fault(name, "remedies", row.id, "forbids", "is not a remedy", other) for other in lacking]
+        return out if row.reason else [*out, _fault(name, "remedies", row.id, "reason", "is needed")]
+    if row.layer not in LAYERS and row.layer not in BESIDE_LAYERS:
+        allowed = ", ".join((*LAYERS, *BESIDE_LAYERS))
+        return [*out, _fault(name, "remedies", row.id, "layer", "is not a layer", row.layer, allowed)]
+    out += [
+        _fault(name, "remedies", row.id, "fields", f"is not a column of {row.layer}", field)
+        for field in (row.fields if row.layer in LAYERS else ())
+        if LAYERS[row.layer].field(field) is None
+    ]
+    out += [_fault(name, "remedies", row.id, key, "is needed") for key in ("text", "who") if not getattr(row, key)]
+    return out
+
+
+def _allowed_again(base: Rulebook, book: Book, name: str) -> list[Fault]:
+    """Find forbidden remedies written anew that forbid less than before."""
+    old = {row.id: row for row in base.remedies if row.forbidden}
+    return [
+        _fault(name, "remedies", row.id, "forbidden", "allows again what was forbidden")
+        for row in book.remedies
+        if row.id in old
+        and (
+            not row.forbidden
+            or not set(old[row.id].forbids) <= set(row.forbids)
+            or (bool(row.attitudes) and not set(old[row.id].attitudes or ("*",)) <= set(row.attitudes))
+            or (bool(row.near) and not set(old[row.id].near or ("*",)) <= set(row.near))
+            or (bool(row.near) and row.within_m < old[row.id].within_m)
+        )
+    ]
 
 
 def _unit_fault(name: str, layer: str, feature: str, unit: str) -> Fault:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from travel.domain.rules import BookLayer, Control, Limit, Patterns, Rule, Rulebook, Source, Vocabulary
+from travel.domain.rules import BookLayer, Control, Limit, Patterns, RemedyRow, Rule, Rulebook, Source, Vocabulary
 from travel.errors import Fault, RulebookError
 from travel.rulebook.faults import over_faults, row_faults
 from travel.rulebook.model import Book
@@ -46,17 +47,7 @@ def lay_over(base: Rulebook, path: Path) -> Rulebook:
     if faults:
         raise RulebookError(faults)
     loosened = tuple(limit for limit in merged.limits if limit.override_reason)
-    return Rulebook(
-        rules=merged.rules,
-        limits=merged.limits,
-        sources=merged.sources,
-        controls=merged.controls,
-        vocabulary=merged.vocabulary,
-        patterns=merged.patterns,
-        cautions=merged.cautions,
-        books=merged.books,
-        loosened=loosened,
-    )
+    return replace(merged, loosened=loosened)
 
 
 def _default() -> Rulebook:
@@ -86,16 +77,7 @@ def _default() -> Rulebook:
     if faults:
         raise RulebookError(faults)
     layer = BookLayer(layer="default", name="default", sha256=digest.hexdigest())
-    return Rulebook(
-        rules=rulebook.rules,
-        limits=rulebook.limits,
-        sources=rulebook.sources,
-        controls=rulebook.controls,
-        vocabulary=rulebook.vocabulary,
-        patterns=rulebook.patterns,
-        cautions=rulebook.cautions,
-        books=(layer,),
-    )
+    return replace(rulebook, books=(layer,))
 
 
 def _parse(data: bytes, name: str) -> Book:
@@ -125,6 +107,8 @@ def _merge(base: Rulebook, book: Book, layer: BookLayer | None) -> Rulebook:
     lists = {name: dict(words) for name, words in base.vocabulary.lists.items()}
     for name, words in book.vocabulary.items():
         lists.setdefault(name, {}).update(words)
+    remedies = {row.id: row for row in base.remedies}
+    remedies |= {row.id: RemedyRow(**row.model_dump()) for row in book.remedies}
     return Rulebook(
         rules=rules,
         limits=limits,
@@ -134,4 +118,5 @@ def _merge(base: Rulebook, book: Book, layer: BookLayer | None) -> Rulebook:
         patterns=Patterns(sentences={**base.patterns.sentences, **book.sentences}),
         cautions=(*base.cautions, *book.cautions),
         books=(*base.books, layer) if layer else base.books,
+        remedies=tuple(remedies.values()),
     )

@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from travel.domain.rules import Known, RuleKind, Scope, Sense, Status
+from travel.domain.machine import AttitudeName
+from travel.domain.rules import Known, RemedySense, RuleKind, Scope, Sense, Status
 from travel.domain.site import FileModel
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*(\.[a-z][a-z0-9_-]*)*$")]
@@ -64,6 +65,38 @@ class ControlRow(FileModel):
     due: str
     evidence: str
     pre_travel: bool = False
+    when: dict[Literal["attitude"], AttitudeName] = {}
+
+
+class RemedyModel(FileModel):
+    """One remedy, or one that is forbidden. The fields are those of :class:`travel.domain.rules.RemedyRow`."""
+
+    id: Id
+    rules: tuple[str, ...] = ()
+    layer: str = ""
+    fields: tuple[str, ...] = ()
+    sense: RemedySense = "set"
+    values: tuple[str | float | bool, ...] = ()
+    step: Annotated[float, Field(ge=0)] = 0.0
+    kinds: tuple[str, ...] = ()
+    attitudes: tuple[str, ...] = ()
+    group: str = ""
+    price: Annotated[float, Field(ge=0)] = 0.0
+    price_per_unit: Annotated[float, Field(ge=0)] = 0.0
+    price_per_m: Annotated[float, Field(ge=0)] = 0.0
+    who: str = ""
+    lead_time_days: Annotated[float, Field(ge=0)] = 0.0
+    side_effects: str = ""
+    needs_survey: bool = False
+    text: str = ""
+    forbidden: bool = False
+    forbids: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
+    within_m: Annotated[float, Field(ge=0)] = 0.0
+    reason: str = ""
+    status: Status = "practice"
+    source: str = "practice"
+    known: Known = "practice"
 
 
 class Book(FileModel):
@@ -75,6 +108,7 @@ class Book(FileModel):
     rules: tuple[RuleRow, ...] = ()
     limits: tuple[LimitRow, ...] = ()
     controls: tuple[ControlRow, ...] = ()
+    remedies: tuple[RemedyModel, ...] = ()
     sources: dict[str, SourceRow] = {}
     vocabulary: dict[str, dict[str, str]] = {}
     sentences: dict[str, str] = {}
