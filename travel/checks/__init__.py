@@ -1,6 +1,6 @@
 """Rules over pieces: one file a rule group, one registry, one judge, one fold."""
 
-from travel.checks import beside, overhead, slopes, state, structures
+from travel.checks import beside, carrying, overhead, slopes, state, structures, upright
 from travel.checks.answers import Answer, answers_for
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
@@ -19,6 +19,7 @@ __all__ = [
     "answers_for",
     "beside",
     "built_rules",
+    "carrying",
     "fold",
     "judge",
     "make_body",
@@ -28,4 +29,5 @@ __all__ = [
     "slopes",
     "state",
     "structures",
+    "upright",
 ]

@@ -4,15 +4,26 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from travel.domain.machine import Attitude, Load, Machine, SlopeLimits
+from travel.mechanics.tipping import tip_line_lever_across, tip_line_lever_along, tip_line_reach
 from travel.units import deg_to_ratio, pct_to_ratio
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TipLine:
+    """One line of the support polygon about which the machine may tip: where the weight lies inside it, its levers."""
+
+    reach_m: float
+    lever_along_m: float
+    lever_across_m: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -20,7 +31,8 @@ class Body:
     """One machine in one attitude, load included. Missing numbers are NaN.
 
     ``axle_*`` arrays run front first; ``top_xz_m``/``under_xz_m`` hold (x, z) points, ``width_z_m`` (height, whole
-    width). Permissions are rise over run.
+    width). Permissions are rise over run. ``load_lacks`` names what of the load's sheet (or of the machine's, to place
+    it) is missing, so that mass and centre of gravity do not count.
     """
 
     name: str
@@ -58,6 +70,41 @@ class Body:
     cross_limit_ratio: float
     low_range_above_ratio: float
     load_m: tuple[float, float, float] | None = None
+    load_lacks: tuple[str, ...] = ()
+
+    @cached_property
+    def supports_m(self) -> Floats:
+        """What the machine stands on while moving: points counter-clockwise, (x, y, height of sideways force) [m].
+
+        A swinging axle is its pivot (a lock is not credited while moving). The sheet does not give the mass of the
+        axle itself, so the point is put no higher than the axle's centre, which is on the safe side
+        (``travel.mechanics.tipping``). Fewer than three points: no base.
+        """
+        points: list[tuple[float, float, float]] = []
+        for x, track, swings, pivot, radius in zip(
+            self.axle_x_m, self.track_m, self.oscillating, self.pivot_height_m, self.radius_m, strict=True
+        ):
+            if swings:
+                points.append((float(x), 0.0, float(min(pivot, radius) if not math.isnan(pivot) else math.nan)))
+            else:
+                points += [(float(x), track / 2.0, 0.0), (float(x), -track / 2.0, 0.0)]
+        return np.array(_around(points)).reshape(-1, 3)
+
+    @cached_property
+    def tip_lines(self) -> tuple[TipLine, ...]:
+        """Every line of the support polygon with the levers of this centre of gravity; none where there is no base."""
+        x, y, z = self.cg_m
+        ends = self.supports_m
+        if len(ends) < 3:
+            return ()
+        return tuple(
+            TipLine(
+                reach_m=float(tip_line_reach(x, y, a[0], a[1], b[0], b[1])),
+                lever_along_m=float(tip_line_lever_along(z, a[0], a[1], b[0], b[1])),
+                lever_across_m=float(tip_line_lever_across(x, z, *a, *b)),
+            )
+            for a, b in zip(ends, np.roll(ends, -1, axis=0), strict=True)
+        )
 
     @property
     def length_m(self) -> float:
@@ -121,7 +168,44 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         cross_limit_ratio=_ratio(permission.cross_slope_pct, permission.cross_slope_deg),
         low_range_above_ratio=_ratio(_first(permission.low_range_above_pct, machine.limits.low_range_above_pct), None),
         load_m=place,
+        load_lacks=_lacks(machine, load),
     )
+
+
+def _around(points: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+    """Give the outer points counter-clockwise as seen from above (monotone chain)."""
+    ordered = sorted(points)
+
+    def half(run: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+        kept: list[tuple[float, float, float]] = []
+        for p in run:
+            while len(kept) > 1 and _turns_left(kept[-2], kept[-1], p) <= 0.0:
+                kept.pop()
+            kept.append(p)
+        return kept[:-1]
+
+    return half(ordered) + half(ordered[::-1])
+
+
+def _turns_left(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _lacks(machine: Machine, load: Load | None) -> tuple[str, ...]:
+    """Name what is not known of where and how heavy the load is; a load on a deck is not carried by the machine."""
+    if load is None:
+        return ()
+    if load.how == "deck":
+        return ("load.how forks or hook",)
+    needed: dict[str, float | None] = {"load.x_m": load.x_m, "load.z_m": load.z_m}
+    if load.how == "hook":
+        needed = {
+            "machine.turret.slew_centre_x_m": machine.turret.slew_centre_x_m,
+            "load.radius_m": load.radius_m,
+            "load.head_height_m": load.head_height_m,
+            "load.rigging_kg": load.rigging_kg,
+        }
+    return tuple(name for name, value in needed.items() if value is None)
 
 
 def _permission(machine: Machine, attitude: str) -> SlopeLimits:

@@ -150,7 +150,7 @@ def judged_of(trip: Trip) -> tuple[Judged, ...]:
             np.maximum.at(verdict, answer.position, answer.verdict)
             gap = np.asarray(answer.outcome.capacity) - answer.outcome.demand - answer.outcome.tolerance
             gap = np.where(answer.applies(), np.broadcast_to(gap, answer.verdict.shape), np.inf)
-            np.minimum.at(margin, answer.position, np.nan_to_num(gap, nan=np.inf))
+            np.minimum.at(margin, answer.position, np.where(np.isnan(gap), np.inf, gap))
         for code in np.unique(group):
             mine = group == code
             least = float(margin[mine].min())

@@ -94,7 +94,9 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         stops=tuple(parts.stops),
         findings=findings,
         checked=checked_of(parts.answers, facts.rulebook),
-        conditions=conditions_of(findings, facts.request, facts.rulebook, case.weather),
+        conditions=conditions_of(
+            findings, facts.request, facts.rulebook, case.weather, {trip.case.body.attitude for trip in trips}
+        ),
         remedies=(),
         nearest=tuple(nearest_of(trip, findings) for trip in trips if trip.way is None),
         alternatives=(),

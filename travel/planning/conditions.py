@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from travel.domain.plan import Condition, Finding
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
@@ -9,9 +11,19 @@ from travel.domain.site import Weather
 
 
 def conditions_of(
-    findings: tuple[Finding, ...], request: PlanRequest, rulebook: Rulebook, weather: Weather
+    findings: tuple[Finding, ...],
+    request: PlanRequest,
+    rulebook: Rulebook,
+    weather: Weather,
+    attitudes: Collection[str],
 ) -> tuple[Condition, ...]:
-    """Give the routine pre-travel list, each control with its flags, each unknown, weather, hours, loosened limits."""
+    """Give the pre-travel list, each control with its flags, each unknown, weather, hours, loosened limits.
+
+    Args:
+        findings: what the controls and unknowns belong to
+        request, rulebook, weather: the question
+        attitudes: in which the machine travels on any of the trips; routine points of other attitudes are left out
+    """
     out = [
         Condition(
             id=control.id,
@@ -24,7 +36,7 @@ def conditions_of(
             acceptable=True,
         )
         for control in rulebook.controls.values()
-        if control.pre_travel
+        if control.pre_travel and control.when.get("attitude") in (None, *attitudes)
     ]
     out += _controls(findings, rulebook)
     out += _unknowns(findings)
