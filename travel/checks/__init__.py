@@ -1,6 +1,6 @@
 """Rules over pieces: one file a rule group, one registry, one judge, one fold."""
 
-from travel.checks import beside, carrying, overhead, slopes, state, structures, upright
+from travel.checks import beside, braking, carrying, gripping, overhead, pulling, slopes, state, structures, upright
 from travel.checks.answers import Answer, answers_for
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
@@ -18,14 +18,17 @@ __all__ = [
     "acceptance_id",
     "answers_for",
     "beside",
+    "braking",
     "built_rules",
     "carrying",
     "fold",
+    "gripping",
     "judge",
     "make_body",
     "make_configurations",
     "overhead",
     "parts",
+    "pulling",
     "slopes",
     "state",
     "structures",

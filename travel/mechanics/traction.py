@@ -308,16 +308,20 @@ def altitude_pull_ratio(altitude_m: Number, free_m: Number, loss_ratio: Number, 
     return 1.0 - loss_ratio * np.maximum(altitude_m - free_m, 0.0) / step_m
 
 
-def speed_stopped_in_sight(sight_m: Number, delay_s: Number, coast_mps2: Number, decel_mps2: Number) -> Number:
+def speed_stopped_in_sight(
+    sight_m: Number, delay_s: Number, coast_mps2: Number, decel_mps2: Number, held_mps: Number
+) -> Number:
     """Highest speed from which a machine stands within what the driver sees; 0 where it cannot stop at all.
 
-    ``speed_stopping_within`` where d > 0, else 0
+    v = max(min(v_0, v_h), v_a) where d > 0, else 0: v_0 and v_a from ``speed_stopping_within`` without and with gaining
+    speed in the delay, v_h the speed up to which the drive line holds it steady meanwhile
 
     Args:
         sight_m: distance in which it must stand [m]
         delay_s: reaction and brake lag together [s]
         coast_mps2: acceleration during the delay, downhill with nothing holding, else 0 [m/s2]
         decel_mps2: deceleration on this slope, negative where it gains speed with the brakes full on [m/s2]
+        held_mps: speed that the drive line holds on this slope, 0 where none is known [m/s]
 
     Returns:
         speed [m/s]
@@ -327,22 +331,25 @@ def speed_stopped_in_sight(sight_m: Number, delay_s: Number, coast_mps2: Number,
         delay_s >= 0
         coast_mps2 >= 0
         abs(decel_mps2) < 20
+        held_mps >= 0
 
     Example:
         30 CFR 56.14101 table M-1 read backwards: 33.1 ft, 1.5 s, 9.66 ft/s2: 10 mph. With no deceleration left: none.
 
-        >>> print(round(speed_stopped_in_sight(33.135 * 0.3048, 1.5, 0.0, 9.66 * 0.3048) / 0.44704, 2))
+        >>> print(round(speed_stopped_in_sight(33.135 * 0.3048, 1.5, 0.0, 9.66 * 0.3048, 0.0) / 0.44704, 2))
         10.0
-        >>> print(speed_stopped_in_sight(50.0, 1.5, 0.5, -0.2))
+        >>> print(speed_stopped_in_sight(50.0, 1.5, 0.5, -0.2, 3.0))
         0.0
 
     References:
         30 CFR 56.14101, table M-1, read backwards; closed inverse of the stopping distance, derived
+        USBM IC 8758 (from memory): on a downgrade a truck gains speed until the brakes bite
     """
     stops = decel_mps2 > 0.0
-    return np.where(stops, speed_stopping_within(sight_m, delay_s, coast_mps2, np.where(stops, decel_mps2, 1.0)), 0.0)[
-        ()
-    ]
+    braking = np.where(stops, decel_mps2, 1.0)
+    steady = np.minimum(speed_stopping_within(sight_m, delay_s, 0.0, braking), held_mps)
+    free = speed_stopping_within(sight_m, delay_s, coast_mps2, braking)
+    return np.where(stops, np.maximum(steady, free), 0.0)[()]
 
 
 def speed_retarded(
