@@ -1,6 +1,6 @@
 """Trips into one travel plan: way, findings, conditions, what was relied on."""
 
 from travel.planning.compose import compose
-from travel.planning.trips import Trip, TripRequest, solve
+from travel.planning.trips import Prepared, Trip, TripRequest, prepare, search, solve
 
-__all__ = ["Trip", "TripRequest", "compose", "solve"]
+__all__ = ["Prepared", "Trip", "TripRequest", "compose", "prepare", "search", "solve"]

@@ -85,35 +85,60 @@ class Trip:
         return np.asarray(self.folded.cap_mps[self.cells.piece, way, self.cells.config])
 
 
-def solve(case: Case, request: TripRequest, progress: Callable[[float], None] | None = None) -> Trip:
-    """Find the way of one trip: first with blocked and unaccepted unknown shut, then with unknown passable.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Prepared:
+    """A case with its rules folded and its graph built: many searches share it."""
+
+    case: Case
+    folded: Fold
+    choice: Choice
+    graph: Graph
+
+
+def prepare(
+    case: Case,
+    accepted: frozenset[str] = frozenset(),
+    aim: str = "exposure",
+    progress: Callable[[float], None] | None = None,
+) -> Prepared:
+    """Fold the rules, choose the gears, build the graph.
 
     Args:
         case: machine, load, weather, hour, survey
-        request: from, to, how the machine stands
+        accepted: acceptance ids that count as caution
+        aim: which way is best
         progress: called with the share of the folding done
     """
-    folded = fold(case, request.accepted, progress)
+    folded = fold(case, accepted, progress)
     choice = choose(case, folded)
-    graph = make_graph(case, choice, request.aim)
+    return Prepared(case=case, folded=folded, choice=choice, graph=make_graph(case, choice, aim))
+
+
+def search(prepared: Prepared, request: TripRequest) -> Trip:
+    """Find the way of one trip: first with blocked and unaccepted unknown shut, then with unknown passable."""
+    case, graph, choice = prepared.case, prepared.graph, prepared.choice
     way = None
     for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
         way = find_way(graph, request.start, request.goal, worst, request.came)
         if way is not None:
             break
     blocked, drivable = (None, 0) if way else nearest_reached(graph, request.start, request.goal, request.came)
-    steps = way.steps if way else ()
     return Trip(
         case=case,
         request=request,
-        folded=folded,
+        folded=prepared.folded,
         choice=choice,
         graph=graph,
         way=way,
         blocked_way=blocked,
         drivable=drivable,
-        cells=cells_of(case, choice, steps),
+        cells=cells_of(case, choice, way.steps if way else ()),
     )
+
+
+def solve(case: Case, request: TripRequest, progress: Callable[[float], None] | None = None) -> Trip:
+    """Prepare one trip and search it."""
+    return search(prepare(case, request.accepted, request.aim, progress), request)
 
 
 def cells_of(case: Case, choice: Choice, steps: tuple[Step, ...]) -> Cells:

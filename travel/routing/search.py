@@ -67,7 +67,7 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
     best: dict[tuple[int, int], int] = {}
     origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]] = {}
     heap: list[tuple[int, int, int, int]] = []
-    for cost, edge, state, kind in _departures(graph, start, came, passable):
+    for cost, edge, state, kind in departures(graph, start, came, passable):
         _push(heap, best, origin, graph, bound, far, cost, (edge, state), None, kind)
     done: set[tuple[int, int]] = set()
     while heap:
@@ -106,7 +106,7 @@ def successors(graph: Graph, edge: int, state: int, passable: Passable) -> Itera
                 yield extra + graph.cost[nxt][to], nxt, to, "turn_round"
 
 
-def _departures(
+def departures(
     graph: Graph, start: int, came: Step | None, passable: Passable
 ) -> Iterator[tuple[int, int, int, Kind]]:
     if came is not None:
