@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -107,16 +108,54 @@ def braking(case: Case) -> float:
     return full if np.isnan(least) else min(full, least) if not np.isnan(full) else np.nan
 
 
-def tilt_allowance(rows: Rows, case: Case) -> tuple[Floats, Floats]:
-    """Give the tilt allowance along and across: lower tyres down, upper ones up, and a wheel on a bump.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Tilt:
+    """What tilts the machine more than the ground does, along and across.
 
-    Tyres give in proportion to what moves from one side to the other, and no more than the allowed share may.
+    ``bump_*``: one wheel (across) or one axle (along) on a bump. ``give_*``: tyres down on the lower and up on the
+    upper side at the verge of tipping; before that in proportion to what has moved over, so times the share used,
+    which that tilt makes larger again.
     """
-    squash = case.scalar("tip.share") * 2.0 * float(np.max(case.body.squash_m))
-    drop = squash + rows.si("roughness_m")
-    along = tilt_from_drop(drop, case.body.wheelbase_m)
-    across = tilt_from_drop(drop, float(np.min(case.body.track_m)))
-    return np.asarray(along), np.asarray(across)
+
+    bump_along_ratio: Floats
+    bump_across_ratio: Floats
+    give_along_ratio: float
+    give_across_ratio: float
+
+    def about(self, line: TipLine, demand: Mapping[str, Any]) -> dict[str, Any]:
+        """Give the tilt along and across about one tip line under a demand, as arguments of its share."""
+        along, across = abs(line.lever_along_m) / line.reach_m, abs(line.lever_across_m) / line.reach_m
+        return {
+            "tilt_along_ratio": _settled(demand["along_ratio"], self.bump_along_ratio, self.give_along_ratio, along),
+            "tilt_across_ratio": _settled(
+                demand["across_ratio"], self.bump_across_ratio, self.give_across_ratio, across
+            ),
+        }
+
+    def at_share(self, share_ratio: float) -> dict[str, Any]:
+        """Give the greatest tilt while no more than a share of the tipping limit is used."""
+        return {
+            "tilt_along_ratio": self.bump_along_ratio + self.give_along_ratio * share_ratio,
+            "tilt_across_ratio": self.bump_across_ratio + self.give_across_ratio * share_ratio,
+        }
+
+
+def _settled(demand: Any, bump: Floats, give: float, share_per_ratio: float) -> Any:
+    """Give the tilt t = bump + give × share once share = share_per_ratio × (demand + t) has settled."""
+    more = give * share_per_ratio
+    return np.inf if more >= 1.0 else (bump + more * np.abs(demand)) / (1.0 - more)
+
+
+def tilt_of(rows: Rows, case: Case) -> Tilt:
+    """Give the tilt by bumps of the road and by the tyres."""
+    base, track = case.body.wheelbase_m, float(np.min(case.body.track_m))
+    bump, squash = rows.si("roughness_m"), 2.0 * float(np.max(case.body.squash_m))
+    return Tilt(
+        bump_along_ratio=np.asarray(tilt_from_drop(bump, base)),
+        bump_across_ratio=np.asarray(tilt_from_drop(bump, track)),
+        give_along_ratio=float(tilt_from_drop(squash, base)),
+        give_across_ratio=float(tilt_from_drop(squash, track)),
+    )
 
 
 def cg_band(case: Case) -> float:

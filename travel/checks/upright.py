@@ -18,13 +18,14 @@ from travel.checks.leaning import (
     Later,
     Lean,
     Terms,
+    Tilt,
     braking,
     cg_band,
     leans,
     machine_lacks,
     sides,
     slope_lacks,
-    tilt_allowance,
+    tilt_of,
 )
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
@@ -43,7 +44,7 @@ LEAST_OFFSET_M = 1e-6
 @answers("tip")
 def overturning(rows: Rows, case: Case) -> Outcome:
     """Share of the tipping limit used about the worst tip line, at rest and with the brake full on."""
-    lines, brake, tilt = case.body.tip_lines, braking(case), tilt_allowance(rows, case)
+    lines, brake, tilt = case.body.tip_lines, braking(case), tilt_of(rows, case)
     stands = not any(line.reach_m <= 0.0 for line in lines)
     ahead, back = leans(rows, brake)
     forward, backward = (_worst_share(rows, case, lean, tilt) for lean in (ahead, back))
@@ -64,7 +65,7 @@ def overturning(rows: Rows, case: Case) -> Outcome:
     )
 
 
-def _worst_share(rows: Rows, case: Case, lean: Lean, tilt: tuple[Floats, Floats]) -> tuple[Any, Any]:
+def _worst_share(rows: Rows, case: Case, lean: Lean, tilt: Tilt) -> tuple[Any, Any]:
     """Give the largest share over the tip lines and its half-band: slopes and centre of gravity, about that line."""
     lines = case.body.tip_lines
     if not lines:
@@ -75,35 +76,41 @@ def _worst_share(rows: Rows, case: Case, lean: Lean, tilt: tuple[Floats, Floats]
         here = _share(line, lean.about(line), tilt)
         worst = worst if share is None else np.where(here > share, number, worst)
         share = here if share is None else np.fmax(share, here)
-    along, across, cg, brake = np.array([_sizes(line, lean, cg_band(case)) for line in lines]).T
-    slope = along[worst] * rows.grade_band + across[worst] * rows.cross_band
-    asked = np.abs(rows.grade) + np.abs(rows.cross)
-    return share, slope + cg[worst] * (np.abs(share) + asked) + brake[worst]
+    coefficient = np.array([_sizes(line, lean, case) for line in lines]).T
+    along, across, cg, pitch, roll, brake = (row[worst] for row in coefficient)
+    ground = np.sqrt((along * rows.grade_band) ** 2 + (across * rows.cross_band) ** 2)
+    higher = pitch * np.abs(rows.grade) + roll * np.abs(rows.cross) + brake
+    return share, ground + np.sqrt((cg * share) ** 2 + higher**2)
 
 
-def _share(line: TipLine, demand: Mapping[str, Any], tilt: tuple[Any, Any]) -> Any:
-    return tip_line_share(**sides(line), **demand, tilt_along_ratio=tilt[0], tilt_across_ratio=tilt[1])
+def _share(line: TipLine, demand: Mapping[str, Any], tilt: Tilt) -> Any:
+    return tip_line_share(**sides(line), **demand, **tilt.about(line, demand))
 
 
-def _sizes(line: TipLine, lean: Lean, cg_m: float) -> tuple[float, float, float, float]:
-    """Give what a line's share gains by grade, by cross slope, by the centre's half-band, and by that while braking."""
-    reach = line.reach_m
+def _sizes(line: TipLine, lean: Lean, case: Case) -> tuple[float, ...]:
+    """Give what a line's share gains by grade and by cross slope, and by the half-band of the centre of gravity: when
+    that is nearer to the line, and when it is higher, by grade, by cross slope and by the brake."""
+    reach, height, band = line.reach_m, case.body.cg_m[2], cg_band(case)
+    pitches = abs(line.lever_along_m) / height
+    rolls = np.sqrt(max(1.0 - pitches**2, 0.0))
     return (
         abs(line.lever_along_m) / reach,
         abs(line.lever_across_m) / reach,
-        cg_m / reach,
-        cg_m / reach * lean.brake_about(line),
+        band / reach,
+        band / reach * pitches,
+        band / reach * rolls,
+        band / reach * pitches * lean.brake_about(line),
     )
 
 
-def _governing(rows: Rows, lines: tuple[TipLine, ...], both: tuple[Lean, Lean], tilt: tuple[Floats, Floats]) -> Terms:
+def _governing(rows: Rows, lines: tuple[TipLine, ...], both: tuple[Lean, Lean], tilt: Tilt) -> Terms:
     """Give the arguments of ``tip_line_share`` for the line that governs each row."""
     shape = np.broadcast_shapes(np.shape(rows.piece), np.shape(rows.sense), np.shape(rows.config))
     stacks: dict[str, list[Floats]] = {}
     for line in lines:
         ahead, back = (lean.about(line) for lean in both)
         demand = {name: np.where(rows.reverse, back[name], ahead[name]) for name in ahead}
-        here = {**sides(line), **demand, "tilt_along_ratio": tilt[0], "tilt_across_ratio": tilt[1]}
+        here = {**sides(line), **demand, **tilt.about(line, demand)}
         for name, value in {**here, "share": _share(line, demand, tilt)}.items():
             stacks.setdefault(name, []).append(np.broadcast_to(np.asarray(value, dtype=np.float64), shape))
     share = np.stack(stacks.pop("share"))
