@@ -1,6 +1,18 @@
 """Rules over pieces: one file a rule group, one registry, one judge, one fold."""
 
-from travel.checks import beside, braking, carrying, gripping, overhead, pulling, slopes, state, structures, upright
+from travel.checks import (
+    bends,
+    beside,
+    braking,
+    carrying,
+    gripping,
+    overhead,
+    pulling,
+    slopes,
+    state,
+    structures,
+    upright,
+)
 from travel.checks.answers import Answer, answers_for
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
@@ -17,6 +29,7 @@ __all__ = [
     "Outcome",
     "acceptance_id",
     "answers_for",
+    "bends",
     "beside",
     "braking",
     "built_rules",
