@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import travel
-from travel.checks import Case, make_body, make_configurations
-from travel.domain.machine import Load, Machine
 from travel.domain.plan import TravelPlan
 from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.rules import Rulebook
-from travel.domain.site import Doubt, InputFile, Site, Weather
+from travel.domain.site import Doubt, Site, Weather
 from travel.errors import Fault, InputError
 from travel.planning import Trip, TripRequest, compose, solve
 from travel.planning.compose import Facts
-from travel.readers.sheets import read_load, read_machine
 from travel.routing import AIMS
+from travel.service.cases import Sheets, make_case, merged_weather, now, read_sheets
 from travel.service.workspace import Progress, Workspace
 from travel.writers.files import write_whole
 from travel.writers.map_page import map_page
@@ -40,15 +36,6 @@ class Answer:
     strict_doubts: tuple[Doubt, ...] = ()
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class _Sheets:
-    machine: Machine
-    load: Load | None
-    back_load: Load | None
-    inputs: tuple[InputFile, ...]
-    doubts: tuple[Doubt, ...]
-
-
 def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress: Progress | None = None) -> Answer:
     """Give the plan for one request.
 
@@ -63,7 +50,7 @@ def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress
     tell = progress or (lambda what, share: None)
     tell("reading the site", 0.0)
     workspace = workspace or Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
-    sheets = _read_sheets(request)
+    sheets = read_sheets(request.machine, request.load, request.back.load if request.back else None)
     site, rulebook = workspace.site, workspace.rulebook
     _check_request(request, site, rulebook)
     tell("surveying the roads", 0.1)
@@ -93,36 +80,10 @@ def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress
         rulebook=rulebook,
         inputs=(*site.inputs, *sheets.inputs),
         doubts=doubts,
-        created_at=_now().isoformat().replace("+00:00", "Z"),
+        created_at=now().isoformat().replace("+00:00", "Z"),
         program={"name": "machine-travel", "version": travel.__version__},
     )
     return Answer(plan=compose(trips, facts), site=site, rulebook=rulebook)
-
-
-def _read_sheets(request: PlanRequest) -> _Sheets:
-    """Read machine and loads; every fault of all of them at once."""
-    faults: list[Fault] = []
-    inputs: list[InputFile] = []
-    doubts: list[Doubt] = []
-
-    def read(path: Path | None, reader: Any) -> Any:
-        if path is None:
-            return None
-        try:
-            value, doubt, record = reader(path)
-        except InputError as error:
-            faults.extend(error.faults)
-            return None
-        inputs.append(record)
-        doubts.extend(doubt)
-        return value
-
-    machine = read(request.machine, read_machine)
-    load = read(request.load, read_load)
-    back = read(request.back.load if request.back else None, read_load)
-    if faults:
-        raise InputError(faults)
-    return _Sheets(machine=machine, load=load, back_load=back, inputs=tuple(inputs), doubts=tuple(doubts))
 
 
 def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None:
@@ -172,7 +133,7 @@ def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None
         raise InputError(faults)
 
 
-def _solve(request: PlanRequest, workspace: Workspace, sheets: _Sheets, tell: Any) -> list[Trip]:
+def _solve(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> list[Trip]:
     """Solve out, then back from how the machine then stands; again with a longer span for a long plan."""
     horizon = request.horizon_min * 60 if request.horizon_min else FIRST_HORIZON_S
     for _ in range(3):
@@ -189,7 +150,7 @@ def _solve(request: PlanRequest, workspace: Workspace, sheets: _Sheets, tell: An
 def _trip(
     request: PlanRequest,
     workspace: Workspace,
-    sheets: _Sheets,
+    sheets: Sheets,
     name: str,
     horizon_s: float,
     before: Trip | None,
@@ -198,30 +159,15 @@ def _trip(
     survey, back = workspace.survey, name == "back"
     conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
     load = sheets.back_load if back else sheets.load
-    body = make_body(sheets.machine, load)
-    if body is None:
-        raise InputError(
-            [
-                Fault(
-                    file=request.machine.name,
-                    layer="attitudes",
-                    value=load.how if load else "stowed",
-                    message="the sheet has no values for the attitude this load is carried in",
-                )
-            ]
-        )
-    case = Case(
+    case = make_case(
+        workspace,
+        sheets.machine,
+        load,
         trip=name,
-        machine=sheets.machine,
-        body=body,
-        load=load,
-        rulebook=workspace.rulebook,
-        survey=survey,
-        configurations=make_configurations(sheets.machine),
-        weather=_weather(conditions.weather, request.weather if back else Weather(), survey.site.header.weather),
+        weather=merged_weather(conditions.weather, request.weather if back else Weather(), survey.site.header.weather),
         at=conditions.at,
-        until=conditions.at + dt.timedelta(seconds=horizon_s) if conditions.at else None,
-        today=_now().date(),
+        horizon_s=horizon_s,
+        file=request.machine.name,
     )
     start, goal = (request.to_place, request.from_place) if back else (request.from_place, request.to_place)
     nodes = survey.network.place_node
@@ -239,15 +185,6 @@ def _trip(
     return solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share))
 
 
-def _weather(*layers: Weather) -> Weather:
-    """Give each value from the first of several that knows it."""
-    merged = Weather()
-    for layer in layers:
-        known = {key: value for key, value in layer.model_dump().items() if getattr(merged, key) is None}
-        merged = merged.model_copy(update=known)
-    return merged
-
-
 def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
     return {
         "from": request.from_place,
@@ -257,7 +194,7 @@ def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
         "return": request.with_return,
         "aim": request.aim,
         "load": request.load.name if request.load else None,
-        "weather": _weather(request.weather, site.header.weather).model_dump(),
+        "weather": merged_weather(request.weather, site.header.weather).model_dump(),
         "back": None
         if request.back is None
         else {
@@ -280,14 +217,6 @@ def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
         ],
         "strict": request.strict,
     }
-
-
-def _now() -> dt.datetime:
-    """Give the time the plan is made: SOURCE_DATE_EPOCH where set, so that reruns give the same bytes."""
-    epoch = os.environ.get("SOURCE_DATE_EPOCH")
-    if epoch is not None:
-        return dt.datetime.fromtimestamp(int(epoch), tz=dt.UTC)
-    return dt.datetime.now(tz=dt.UTC).replace(microsecond=0)
 
 
 def write_plan(answer: Answer, folder: Path) -> tuple[Path, ...]:

@@ -1,0 +1,108 @@
+"""Sheets and weather into the cases that trips are checked in; shared by every use case that plans."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from travel.checks import Case, make_body, make_configurations
+from travel.domain.machine import Load, Machine
+from travel.domain.site import Doubt, InputFile, Weather
+from travel.errors import Fault, InputError
+from travel.readers.sheets import read_load, read_machine
+from travel.service.workspace import Workspace
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Sheets:
+    """The machine's sheet and the loads out and back, as read."""
+
+    machine: Machine
+    load: Load | None
+    back_load: Load | None
+    inputs: tuple[InputFile, ...]
+    doubts: tuple[Doubt, ...]
+
+
+def read_sheets(machine: Path, load: Path | None = None, back_load: Path | None = None) -> Sheets:
+    """Read machine and loads; every fault of all of them at once."""
+    faults: list[Fault] = []
+    inputs: list[InputFile] = []
+    doubts: list[Doubt] = []
+
+    def read(path: Path | None, reader: Any) -> Any:
+        if path is None:
+            return None
+        try:
+            value, doubt, record = reader(path)
+        except InputError as error:
+            faults.extend(error.faults)
+            return None
+        inputs.append(record)
+        doubts.extend(doubt)
+        return value
+
+    sheet, out, back = read(machine, read_machine), read(load, read_load), read(back_load, read_load)
+    if faults:
+        raise InputError(faults)
+    return Sheets(machine=sheet, load=out, back_load=back, inputs=tuple(inputs), doubts=tuple(doubts))
+
+
+def make_case(
+    workspace: Workspace,
+    machine: Machine,
+    load: Load | None,
+    *,
+    trip: str = "out",
+    weather: Weather,
+    at: dt.datetime | None = None,
+    horizon_s: float | None = None,
+    file: str = "machine",
+) -> Case:
+    """Give the case of one trip.
+
+    Args:
+        workspace: the site with its rulebook and survey
+        machine, load: the sheet, and what is carried
+        trip: out, back …
+        weather: as known, all layers merged
+        at, horizon_s: start, and for how long hours and closures are looked at
+        file: name of the machine's file, for faults
+    """
+    body = make_body(machine, load)
+    if body is None:
+        message = "the sheet has no values for the attitude this load is carried in"
+        raise InputError([Fault(file=file, layer="attitudes", value=load.how if load else "stowed", message=message)])
+    return Case(
+        trip=trip,
+        machine=machine,
+        body=body,
+        load=load,
+        rulebook=workspace.rulebook,
+        survey=workspace.survey,
+        configurations=make_configurations(machine),
+        weather=weather,
+        at=at,
+        until=at + dt.timedelta(seconds=horizon_s or 0.0) if at else None,
+        today=now().date(),
+    )
+
+
+def merged_weather(*layers: Weather) -> Weather:
+    """Give each value from the first of several that knows it."""
+    merged = Weather()
+    for layer in layers:
+        known = {key: value for key, value in layer.model_dump().items() if getattr(merged, key) is None}
+        merged = merged.model_copy(update=known)
+    return merged
+
+
+def now() -> dt.datetime:
+    """Give the time an answer is made: SOURCE_DATE_EPOCH where set, so that reruns give the same bytes."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch is not None:
+        return dt.datetime.fromtimestamp(int(epoch), tz=dt.UTC)
+    return dt.datetime.now(tz=dt.UTC).replace(microsecond=0)
