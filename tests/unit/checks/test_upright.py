@@ -426,3 +426,41 @@ def test_speed_in_a_bend_falls_with_slopes_and_with_the_bend():
     assert cap(cross_slope_pct=3.0) == cap(cross_slope_pct=-3.0)
     assert cap() > cap(tighter)
     assert cap() >= cap(grade_pct=20.0)
+
+
+def _axles(*places: tuple[float, bool]):
+    """Give a machine with axles at these places, swinging or not."""
+    first, second = sheet().axles
+    made = tuple(
+        (second if swings else first).model_copy(update={"x_m": x, "load_kg": 14000.0 / len(places)})
+        for x, swings in places
+    )
+    return sheet().model_copy(update={"axles": made})
+
+
+@pytest.mark.parametrize(
+    ("places", "expected"),
+    [
+        (((0.0, False), (-3.2, True)), [(-3.2, 0.0, 0.66), (0.0, -0.975, 0.0), (0.0, 0.975, 0.0)]),
+        (
+            ((0.0, False), (-3.2, False)),
+            [(-3.2, -0.975, 0.0), (0.0, -0.975, 0.0), (0.0, 0.975, 0.0), (-3.2, 0.975, 0.0)],
+        ),
+        (
+            ((0.0, True), (-3.0, False), (-4.2, False)),
+            [(-4.2, -0.975, 0.0), (-3.0, -0.975, 0.0), (0.0, 0.0, 0.66), (-3.0, 0.975, 0.0), (-4.2, 0.975, 0.0)],
+        ),
+    ],
+    ids=["rear swings", "rigid", "front of three swings"],
+)
+def test_support_polygon(places: tuple[tuple[float, bool], ...], expected: list[tuple[float, float, float]]):
+    body = road_case(_axles(*places)).body
+    np.testing.assert_allclose(body.supports_m, expected)
+    assert len(body.tip_lines) == len(expected)
+    assert all(line.reach_m > 0 for line in body.tip_lines)
+
+
+def test_points_inside_the_base_do_not_count():
+    """A swinging axle between two rigid ones carries no corner of the base."""
+    body = road_case(_axles((0.0, False), (-1.5, True), (-3.2, False))).body
+    assert len(body.supports_m) == 4
