@@ -1,25 +1,44 @@
-"""Beside the machine: width."""
+"""Beside the machine: width, shoulders, steering mode."""
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.checks.lane import by_mode, code, gap_terms, sway_m, sweep_terms
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
+from travel.mechanics.beside import wheel_gap, width_needed
+from travel.mechanics.formula import holds
+from travel.rulebook import Axis, LimitColumn
+from travel.units import kmh_to_mps
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+def load_lacks(rows: Rows, case: Case) -> dict[str, Bools]:
+    """Give, as entries of ``missing``, what of the load's sheet is not known."""
+    everywhere = np.ones(rows.piece.shape, dtype=bool)
+    return dict.fromkeys(case.body.load_lacks, everywhere)
 
 
 @answers("width")
 def width_of_road(rows: Rows, case: Case) -> Outcome:
-    """Body width and the margin kept on each side against the width between what stops or drops a wheel."""
-    width = rows.si("width_m")
+    """What the body sweeps and how it leans, with the margin on each side, against what stops or drops a wheel."""
+    width, cross = rows.si("width_m"), rows.cross
+    allowance = sway_m(case, cross) + 2 * case.scalar("width.margin")
+    terms = {**sweep_terms(rows, case, case.body.width_m), "allowance_m": allowance}
     return Outcome(
-        demand=case.body.width_m + 2 * case.scalar("width.margin"),
+        demand=width_needed(**terms),
         capacity=width,
         tolerance=case.survey.tolerance.width_m,
         caution=case.scalar("width.caution"),
-        missing={"width_m": np.isnan(width)},
+        missing={"width_m": np.isnan(width), "cross_slope_pct": np.isnan(cross), **load_lacks(rows, case)},
+        outside=~holds(width_needed, **terms),
+        terms=terms,
         limit_source="site",
     )
 
@@ -27,25 +46,78 @@ def width_of_road(rows: Rows, case: Case) -> Outcome:
 @answers("width", layer="limits")
 def width_at_limit(rows: Rows, case: Case) -> Outcome:
     """The same at a gateway or other narrow place; the part of the body below ``narrow_to_m`` counts there."""
-    width, up_to = rows.of_feature("width_m"), rows.of_feature("narrow_to_m")
-    body = _width_below(case, up_to)
+    width, up_to, cross = rows.of_feature("width_m"), rows.of_feature("narrow_to_m"), rows.cross
+    up_to = np.nan_to_num(up_to, nan=np.inf)
+    allowance = sway_m(case, cross, up_to) + 2 * case.scalar("width.margin_gateway")
+    terms = {**sweep_terms(rows, case, width_below(case, up_to)), "allowance_m": allowance}
     return Outcome(
-        demand=body + 2 * case.scalar("width.margin_gateway"),
+        demand=width_needed(**terms),
         capacity=width,
         tolerance=case.survey.tolerance.width_m,
-        caution=case.scalar("width.caution") / 2,
+        caution=case.scalar("width.caution_gateway"),
         applies=~np.isnan(width),
-        missing={"width_m told": rows.method_is("width_m", "told", "assumed")},
+        missing={
+            "width_m told": rows.method_is("width_m", "told", "assumed"),
+            "cross_slope_pct": np.isnan(cross),
+            **load_lacks(rows, case),
+        },
+        outside=~holds(width_needed, **terms),
+        terms=terms,
         limit_source="site",
     )
 
 
-def _width_below(case: Case, up_to_m: np.ndarray[tuple[int, ...], np.dtype[np.float64]]
-                 ) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    """Give the greatest body width below a height (NaN = the whole body)."""
-    heights, widths = case.body.width_z_m[:, 0], case.body.width_z_m[:, 1]
-    order = np.argsort(heights)
-    highest = np.maximum.accumulate(widths[order])
-    below = np.searchsorted(heights[order], np.nan_to_num(up_to_m, nan=np.inf), side="right")
-    tyres = case.body.over_tyres_m
-    return np.maximum(np.where(below > 0, highest[np.maximum(below - 1, 0)], tyres), tyres)
+def width_below(case: Case, up_to_m: Floats) -> Floats:
+    """Give the greatest width of body and tyres up to a height; between its points the outline runs straight."""
+    order = np.argsort(case.body.width_z_m[:, 0], kind="stable")
+    heights, widths = case.body.width_z_m[order].T
+    highest = np.maximum.accumulate(widths)
+    below = np.searchsorted(heights, up_to_m, side="right")
+    points = np.where(below > 0, highest[np.maximum(below - 1, 0)], 0.0)
+    at_top = np.where(below > 0, np.interp(np.minimum(up_to_m, heights[-1]), heights, widths), 0.0)
+    return np.maximum(np.maximum(points, at_top), case.body.over_tyres_m)
+
+
+@answers("shoulder")
+def shoulder(rows: Rows, case: Case) -> Outcome:
+    """The outer wheel's distance from a verge or a falling edge of the road, larger when the ground is wet."""
+    words = case.rulebook.vocabulary.words("edge")
+    kept = case.resolved("shoulder.standoff", edge=Axis(np.append(np.arange(len(words)), -1), words))
+    left, right = (code(rows, field, words) for field in ("edge_left", "edge_right"))
+    values = np.nan_to_num(kept.values)
+    worse = np.where(values[left] >= values[right], left, right)
+    width, demand = rows.si("width_m"), values[worse]
+    terms = gap_terms(rows, case, width / 2.0)
+    unpaved = demand > 0.0
+    return Outcome(
+        demand=demand,
+        capacity=wheel_gap(**terms),
+        tolerance=case.survey.tolerance.width_m / 2.0,
+        caution=case.scalar("shoulder.caution"),
+        applies=unpaved | (left < 0) | (right < 0),
+        missing={
+            "edge_left": left < 0,
+            "edge_right": right < 0,
+            "width_m": np.isnan(width),
+            "weather.ground": unpaved & (case.weather.ground is None),
+        },
+        outside=~holds(wheel_gap, **terms),
+        capacity_terms=terms,
+        limit=LimitColumn(values=demand, row=kept.row[worse], rows=kept.rows),
+    )
+
+
+@answers("steer-mode")
+def steer_mode(rows: Rows, case: Case) -> Outcome:
+    """Top speed of the steering mode: the sheet's, and the rulebook's; road speed only in front steering."""
+    stated = {m.mode: np.nan if m.top_kmh is None else kmh_to_mps(m.top_kmh) for m in case.machine.steering}
+    general = {mode: case.scalar("steer-mode.top", steering=mode) for mode in stated}
+    cap = by_mode(rows, case, {mode: float(np.fmin(stated[mode], general[mode])) for mode in stated})
+    lacks = by_mode(rows, case, {mode: float(mode != "front" and np.isnan(stated[mode])) for mode in stated})
+    return Outcome(
+        demand=case.scalar("stopping.least_speed"),
+        capacity=cap,
+        cap_mps=cap,
+        missing={"machine.steering.top_kmh": np.asarray(lacks) > 0.0},
+        limit_source="manual",
+    )

@@ -124,6 +124,13 @@ class Rows:
         assert self.pair is not None
         return np.asarray(self.pairs.distance_m[self.pair])
 
+    @property
+    def side(self) -> Ints:
+        """Give the side the feature lies on as the road is drawn: +1 left, −1 right, 0 on the centreline."""
+        assert self.pairs is not None
+        assert self.pair is not None
+        return np.asarray(self.pairs.side[self.pair])
+
     def of_feature(self, field: str) -> Floats:
         """Give a number of the feature, in the file's unit."""
         assert self.layer is not None

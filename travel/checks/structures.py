@@ -1,51 +1,122 @@
-"""Under the machine: what a structure or a sign allows."""
+"""Under the machine: what a structure, a sign or a buried service allows."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
+from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.checks.loads import Worst, worst_axle, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
+from travel.checks.wheels import mass_band_ratio
+from travel.mechanics.ground_load import standing_load
+from travel.mechanics.structures import greatest_load_within
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Number = Floats | float
+
+TOLD = ("told", "assumed")
+SPANS = ("bridge", "culvert", "slab", "cover_plate")
+BURIED = ("buried_service", "culvert")
 
 
-def _posted(rows: Rows, case: Case, field: str, demand_kg: float, tolerance_kg: float) -> Outcome:
+def _posted(rows: Rows, case: Case, field: str, worst: Worst, missing: Mapping[str, Bools]) -> Outcome:
+    """Compare what the machine puts on it with what is allowed; the mass may be off by its tolerance."""
     allowed = rows.of_feature(field)
+    here = np.ones(allowed.shape, dtype=bool)
     return Outcome(
-        demand=demand_kg,
+        demand=worst.load_kg,
         capacity=allowed,
-        tolerance=tolerance_kg,
+        tolerance=worst.load_kg * mass_band_ratio(case),
         caution=case.scalar("posted-load.caution"),
         applies=~np.isnan(allowed),
-        missing={f"{field} told": rows.method_is(field, "told", "assumed"),
-                 f"machine.{field}": np.full(allowed.shape, np.isnan(demand_kg))},
+        missing={
+            f"{field} told": rows.method_is(field, *TOLD),
+            **missing,
+            **dict.fromkeys(case.body.load_lacks, here),
+        },
+        terms=worst.terms,
         limit_source="site",
     )
 
 
 @answers("posted-load", layer="limits")
 def posted_gross(rows: Rows, case: Case) -> Outcome:
-    """Gross against the posted gross."""
-    return _posted(rows, case, "gross_kg", case.body.mass_kg, _mass_band(case))
+    """Gross against the posted gross; it is the same on any slope."""
+    body = case.body
+    terms: dict[str, Number] = {
+        "axle_load_kg": body.mass_kg,
+        "mass_kg": body.mass_kg,
+        "arm_m": body.wheelbase_m,
+        "cg_height_m": 0.0,
+        "along_ratio": 0.0,
+        "tyres_count": 1.0,
+        "across_ratio": 0.0,
+        "track_m": float(body.track_m[0]),
+    }
+    gross = np.full(rows.piece.shape, standing_load(**terms))
+    whole = Worst(load_kg=gross, axle=np.zeros(rows.piece.shape, dtype=np.int64), terms=terms)
+    return _posted(rows, case, "gross_kg", whole, {})
 
 
 @answers("posted-load", layer="limits")
 def posted_axle(rows: Rows, case: Case) -> Outcome:
-    """The heaviest axle against the posted axle load."""
-    share = float(np.max(case.body.axle_load_kg)) / case.body.mass_kg
-    return _posted(rows, case, "axle_kg", float(np.max(case.body.axle_load_kg)), _mass_band(case) * share)
+    """The most loaded axle on this grade against the posted axle load."""
+    return _posted(rows, case, "axle_kg", worst_axle(rows, case), {"grade": np.isnan(rows.grade)})
 
 
 @answers("posted-load", layer="limits")
 def posted_wheel(rows: Rows, case: Case) -> Outcome:
-    """The heaviest wheel against the posted wheel load."""
-    wheels = case.body.axle_load_kg / case.body.tyres
-    share = float(np.max(wheels)) / case.body.mass_kg
-    return _posted(rows, case, "wheel_kg", float(np.max(wheels)), _mass_band(case) * share)
+    """The most loaded tyre on this slope against the posted wheel load."""
+    slopes = {"grade": np.isnan(rows.grade), "cross_slope_pct": np.isnan(rows.cross)}
+    return _posted(rows, case, "wheel_kg", worst_tyre(rows, case), slopes)
 
 
-def _mass_band(case: Case) -> float:
-    """Half-band of the mass; a sheet without one takes the class value."""
-    stated = case.body.mass_tolerance_kg
-    return stated if not np.isnan(stated) else case.scalar("tolerance.mass_share") * case.body.mass_kg
+@answers("posted-load", layer="limits")
+def posted_group(rows: Rows, case: Case) -> Outcome:
+    """Where only an axle load is posted and several axles stand on the span at once, the gross must be known too."""
+    span, gross = rows.of_feature("span_m"), rows.of_feature("gross_kg")
+    axles = case.body.axle_load_kg
+    spans, back = np.unique(np.nan_to_num(span), return_inverse=True)
+    each = np.array([greatest_load_within(case.body.axle_x_m, axles, float(length)) for length in spans])
+    at_once = each[back].reshape(span.shape)
+    several = (at_once > axles.max()) & ~np.isnan(span) & np.isnan(gross)
+    applies = rows.kind_is(*SPANS) & several
+    return Outcome(applies=applies, missing={"gross_kg": applies}, permitted=np.ones(applies.shape, dtype=bool))
+
+
+@answers("buried-service", layer="limits")
+def cover_over_service(rows: Rows, case: Case) -> Outcome:
+    """Cover against the least cover for the heaviest axle, where nobody has said what load it takes.
+
+    Where the owner has given an axle or wheel load ``posted-load`` judges by it, and the general table is silent.
+    """
+    cover, span = rows.of_feature("cover_m"), rows.of_feature("span_m")
+    rated = ~np.isnan(rows.of_feature("axle_kg")) | ~np.isnan(rows.of_feature("wheel_kg"))
+    heaviest = worst_axle(rows, case)
+    culvert = rows.kind_is("culvert")
+    pipe = case.resolved("buried-service.cover_pipe", axle_kg=heaviest.load_kg, span_m=span)
+    service = case.resolved("buried-service.cover_service", axle_kg=heaviest.load_kg)
+    least = np.where(culvert, pipe.values, service.values)
+    here = np.ones(cover.shape, dtype=bool)
+    return Outcome(
+        demand=least,
+        capacity=cover,
+        tolerance=case.survey.tolerance.height_m,
+        caution=case.scalar("buried-service.caution"),
+        applies=rows.kind_is(*BURIED) & ~rated,
+        missing={
+            "cover_m": np.isnan(cover),
+            "cover_m told": rows.method_is("cover_m", *TOLD),
+            "span_m": culvert & np.isnan(span),
+            "grade": np.isnan(rows.grade),
+            **dict.fromkeys(case.body.load_lacks, here),
+        },
+        outside=np.isnan(least) & ~(culvert & np.isnan(span)) & ~np.isnan(rows.grade),
+        limit_source="site",
+    )

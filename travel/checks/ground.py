@@ -1,0 +1,228 @@
+"""What the ground carries: contact pressure of the worst tyre, passes over soft ground."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.hours import age_of
+from travel.checks.loads import worst_tyre
+from travel.checks.outcome import Outcome
+from travel.checks.registry import answers
+from travel.checks.rows import Rows
+from travel.mechanics.ground_load import tyre_pressure_under_load, vehicle_cone_index
+from travel.mechanics.trafficability import (
+    axle_weight_factor,
+    clearance_factor,
+    contact_pressure_factor,
+    mobility_index,
+    rating_cone_index,
+    tyre_factor,
+    wheel_load_factor,
+)
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Number = Floats | float
+
+PAVED = ("concrete", "asphalt", "steel_plate", "timber_mat")
+"""Surfaces whose own strength carries the wheel; what lies below is for whoever laid them."""
+FINE = ("clay", "firm_earth", "grass")
+NOT_FINE = ("sand",)
+"""Clean sand has no remoulding index; gravel and rock are judged by the ground below them, where it was measured."""
+WET = ("wet", "mud", "thaw")
+MOIST = ("damp", *WET)
+_KEPT: WeakKeyDictionary[Case, Bools] = WeakKeyDictionary()
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Ground:
+    """Where the numbers of one part come from: the road, or a polygon laid over it."""
+
+    value: Callable[[str], Floats]
+    surface: Ints
+    here: Bools
+    lapsed: Bools
+
+
+def _of_road(rows: Rows, case: Case) -> Ground:
+    return Ground(
+        value=lambda field: rows.column(case.survey.number(field)),
+        surface=case.surface.codes[rows.piece],
+        here=~covered(case)[rows.piece],
+        lapsed=np.zeros(rows.piece.shape, dtype=bool),
+    )
+
+
+def _of_polygon(rows: Rows, case: Case) -> Ground:
+    """Give a polygon's own numbers; the surface is the road's where the polygon names none."""
+    assert rows.layer is not None
+    names = {word: number for number, word in enumerate(case.surface.words)}
+    own = np.array([names.get(word, -1) for word in rows.layer.text("surface")], dtype=np.int64)[rows.feature]
+    ages = [age_of(case, day) for day in rows.layer.text("valid_until")]
+    written = [day is not None for day in rows.layer.text("valid_until")]
+    late = [said and (age is None or age.days > 0) for said, age in zip(written, ages, strict=True)]
+    return Ground(
+        value=rows.of_feature,
+        surface=np.where(own >= 0, own, case.surface.codes[rows.piece]),
+        here=np.ones(rows.piece.shape, dtype=bool),
+        lapsed=np.array(late, dtype=bool)[rows.feature],
+    )
+
+
+def covered(case: Case) -> Bools:
+    """Give the pieces whose wheel tracks lie wholly on one polygon of layer ``ground``, which then stands for them."""
+    if case not in _KEPT:
+        survey, fabric = case.survey, case.survey.fabric
+        out = np.zeros(len(survey.pieces), dtype=bool)
+        pairs = survey.pairs("ground", 0.0)
+        if len(pairs):
+            cell, half = survey.pieces.cell[pairs.piece], case.body.over_tyres_m / 2.0 + case.scalar("piece.wander")
+            ends = survey.pieces.cell_from_m[pairs.piece], survey.pieces.cell_to_m[pairs.piece]
+            lines = fabric.course.stretches(fabric.cells.chain[cell], *ends)
+            tracks = shapely.buffer(lines, half, cap_style="flat")
+            inside = shapely.covers(fabric.features["ground"].plan[pairs.feature], tracks)
+            out[pairs.piece[inside]] = True
+        _KEPT[case] = out
+    return _KEPT[case]
+
+
+def _is(case: Case, codes: Ints, words: tuple[str, ...]) -> Bools:
+    known = [case.surface.words.index(word) for word in words if word in case.surface.words]
+    return np.isin(codes, known)
+
+
+@answers("bearing")
+def bearing_of_road(rows: Rows, case: Case) -> Outcome:
+    """The worst tyre's contact pressure against what the road's ground carries, or against what has passed there."""
+    return _bearing(rows, case, _of_road(rows, case))
+
+
+@answers("bearing", layer="ground")
+def bearing_of_polygon(rows: Rows, case: Case) -> Outcome:
+    """The same on ground that was looked at by itself."""
+    return _bearing(rows, case, _of_polygon(rows, case))
+
+
+def _bearing(rows: Rows, case: Case, ground: Ground) -> Outcome:
+    body, brake = case.body, case.machine.brakes.service_mps2
+    static = np.array([axle.load_kg / axle.tyres for axle in case.machine.axles])
+    braking = np.nan if brake is None else brake
+    wall = case.scalar("bearing.wall_ratio")
+
+    def pressure(axle: int, load_kg: Floats) -> Floats:
+        return np.asarray(tyre_pressure_under_load(body.pressure_pa[axle], wall, static[axle], load_kg))
+
+    wheel = worst_tyre(rows, case, braking, pressure)
+    terms: dict[str, Number] = {
+        "inflation_pa": body.pressure_pa[wheel.axle],
+        "wall_ratio": wall,
+        "static_load_kg": static[wheel.axle],
+        "worst_load_kg": wheel.load_kg,
+    }
+    demand = np.asarray(tyre_pressure_under_load(**terms))
+    bearing, field = _strength(case, ground)
+    proven = _proven(rows, case, demand, ground)
+    capacity = np.fmax(bearing, proven)
+    paved = _is(case, ground.surface, PAVED)
+    return Outcome(
+        demand=demand,
+        capacity=capacity,
+        caution=case.scalar("bearing.caution"),
+        applies=ground.here & ~paved,
+        missing={
+            "surface": ground.surface < 0,
+            "weather.ground": np.full(demand.shape, case.weather.ground is None),
+            field: np.isnan(capacity),
+            "valid_until": ground.lapsed,
+            "machine.axles.pressure_kpa": np.full(demand.shape, np.isnan(body.pressure_pa).any()),
+            "machine.brakes.service_mps2": np.full(demand.shape, brake is None),
+            "grade": np.isnan(rows.grade),
+            "cross_slope_pct": np.isnan(rows.cross),
+            **{name: np.ones(demand.shape, dtype=bool) for name in body.load_lacks},
+        },
+        terms=terms,
+        limit_source="site",
+    )
+
+
+def _strength(case: Case, ground: Ground) -> tuple[Floats, str]:
+    """Give what the ground carries in the weather of the trip, and the column it stands in; frozen counts as now."""
+    field = "bearing_wet_kpa" if case.weather.ground in WET else "bearing_kpa"
+    now = ground.value("bearing_kpa") * 1000.0
+    wet = ground.value("bearing_wet_kpa") * 1000.0
+    return (np.where(wet > now, now, wet) if field == "bearing_wet_kpa" else now), field
+
+
+def _proven(rows: Rows, case: Case, demand_pa: Floats, ground: Ground) -> Floats:
+    """Give what an axle load that passed without damage proves, as a pressure; nothing once the ground is wet."""
+    if case.weather.ground in WET or case.weather.ground is None or rows.layer is not None:
+        return np.full(demand_pa.shape, np.nan)
+    heaviest = float(np.max(case.body.axle_load_kg))
+    return np.asarray(demand_pa * ground.value("proven_axle_kg") / heaviest)
+
+
+@answers("passes")
+def passes_on_road(rows: Rows, case: Case) -> Outcome:
+    """Strength that this machine needs of soft ground, by passes, against what the ground keeps under traffic."""
+    return _passes(rows, case, _of_road(rows, case), rows.column(case.survey.number("passes_done")))
+
+
+@answers("passes", layer="ground")
+def passes_on_polygon(rows: Rows, case: Case) -> Outcome:
+    """The same on ground that was looked at by itself; the passes are the road's."""
+    return _passes(rows, case, _of_polygon(rows, case), rows.column(case.survey.number("passes_done")))
+
+
+def _passes(rows: Rows, case: Case, ground: Ground, done: Floats) -> Outcome:
+    index, remoulding = ground.value("cone_index_kpa") * 1000.0, ground.value("remoulding_index")
+    soft = _is(case, ground.surface, FINE) & (case.weather.ground in MOIST or case.weather.ground is None)
+    mobility = mobility_of(case)
+    own = 2.0 if case.trip == "back" else 1.0
+    terms: dict[str, Number] = {"mobility_ratio": mobility, "passes_count": done + own}
+    strength: dict[str, Number] = {"cone_index_pa": index, "remoulding_ratio": remoulding}
+    here = np.ones(index.shape, dtype=bool)
+    return Outcome(
+        demand=vehicle_cone_index(**terms),
+        capacity=rating_cone_index(**strength),
+        caution=case.scalar("passes.caution"),
+        applies=ground.here & ~_is(case, ground.surface, PAVED) & (soft | ~np.isnan(index)),
+        missing={
+            "cone_index_kpa": np.isnan(index),
+            "remoulding_index": np.isnan(remoulding),
+            "passes_done": np.isnan(done),
+            "valid_until": ground.lapsed,
+            "machine.height": np.isnan(mobility) & here,
+            **dict.fromkeys(case.body.load_lacks, here),
+        },
+        outside=_is(case, ground.surface, NOT_FINE) | (not case.body.driven.all()),
+        terms=terms,
+        capacity_terms=strength,
+        limit_source="site",
+    )
+
+
+def mobility_of(case: Case) -> float:
+    """Give the machine's mobility index; engine and transmission take the factor of the weaker kind."""
+    body = case.body
+    axle, tyres = body.mass_kg / len(body.axle_x_m), float(body.tyres.sum()) / len(body.axle_x_m)
+    narrow, small = float(body.section_m.min()), 2.0 * float(body.radius_m.min())
+    return float(
+        mobility_index(
+            contact_pressure_factor(axle, tyres, narrow, small),
+            axle_weight_factor(axle),
+            tyre_factor(narrow),
+            case.scalar("passes.grouser_factor"),
+            wheel_load_factor(axle),
+            clearance_factor(max(float(body.under_xz_m[:, 1].min()), 0.0)),
+            case.scalar("passes.engine_factor"),
+            case.scalar("passes.transmission_factor"),
+        )
+    )

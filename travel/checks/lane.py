@@ -1,0 +1,105 @@
+"""How the machine lies in its lane: what it sweeps by steering mode and bend, how it leans, how far out it is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.rows import Rows
+from travel.mechanics.beside import lean_over, wheel_gap
+from travel.mechanics.turning import turn_centre_ahead
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Number = Floats | float
+
+
+def by_mode(rows: Rows, case: Case, values: Mapping[str, float]) -> Number:
+    """Give a number by steering mode: one for all rows where every configuration has the same, else one a row."""
+    each = np.array([values[mode] for mode in case.configurations.steering])
+    return float(each[0]) if (each == each[0]).all() else np.asarray(each[rows.config])
+
+
+def code(rows: Rows, field: str, words: tuple[str, ...]) -> Ints:
+    """Give the place of a road's word in a list at these rows, −1 for a missing one."""
+    return np.asarray(rows.case.survey.text_code(field, words)[rows.piece])
+
+
+def lead_ratio(rows: Rows, case: Case) -> Number:
+    """Give how far ahead of the turning centre's line the front axle runs, over the wheelbase, by steering mode."""
+    base, ahead = case.body.wheelbase_m, {}
+    for mode in case.machine.steering:
+        lock = math.radians(mode.lock_deg)
+        ahead[mode.mode] = float(turn_centre_ahead(base, lock, lock if mode.mode == "all" else 0.0))
+    return by_mode(rows, case, {mode: 1.0 - value / base for mode, value in ahead.items()})
+
+
+def crab_rad(rows: Rows, case: Case) -> Number:
+    """Give the greatest angle between body and travel: the lock of the crab mode, 0 in the others."""
+    lock = max((math.radians(m.lock_deg) for m in case.machine.steering if m.mode == "crab"), default=0.0)
+    return by_mode(rows, case, {"front": 0.0, "all": 0.0, "crab": lock})
+
+
+def bend_ratio(rows: Rows, case: Case) -> Floats:
+    """Give wheelbase over radius of the bend at these rows; a crabbing machine turns about nothing."""
+    bend = rows.column(case.survey.pieces.curvature_per_m) * case.body.wheelbase_m
+    crab = by_mode(rows, case, {"front": 0.0, "all": 0.0, "crab": 1.0})
+    return bend if isinstance(crab, float) and crab == 0.0 else bend * (1.0 - crab)
+
+
+def sweep_terms(rows: Rows, case: Case, body_width_m: Number) -> dict[str, Number]:
+    """Give the arguments of ``swept_width`` at these rows."""
+    body, lead = case.body, lead_ratio(rows, case)
+    base = body.wheelbase_m
+    behind = base * lead
+    return {
+        "body_width_m": body_width_m,
+        "length_m": body.length_m,
+        "crab_rad": crab_rad(rows, case),
+        "reach_m": np.maximum(body.front_x_m + behind, -body.rear_x_m - behind),
+        "wheelbase_m": base,
+        "bend_ratio": bend_ratio(rows, case),
+        "lead_ratio": lead,
+    }
+
+
+def gap_terms(rows: Rows, case: Case, distance_m: Number) -> dict[str, Number]:
+    """Give the arguments of ``wheel_gap`` at these rows."""
+    return {
+        "distance_m": distance_m,
+        "over_tyres_m": case.body.over_tyres_m,
+        "wheelbase_m": case.body.wheelbase_m,
+        "bend_ratio": bend_ratio(rows, case),
+        "lead_ratio": lead_ratio(rows, case),
+        "crab_rad": crab_rad(rows, case),
+        "wander_m": case.scalar("piece.wander"),
+    }
+
+
+def reach_beside(case: Case) -> float:
+    """Give how far from the centreline the outer wheel or the body can be, at most, in any bend that can be driven."""
+    body = case.body
+    return body.width_m + body.length_m + case.scalar("piece.wander")
+
+
+def wheels_out_m(rows: Rows, case: Case) -> Floats:
+    """Give how far the outer side of the worse wheel runs from the centreline."""
+    return -np.asarray(wheel_gap(**gap_terms(rows, case, 0.0)))
+
+
+def sway_m(case: Case, cross_ratio: Floats, up_to_m: Number = math.inf) -> Floats:
+    """Give how much wider than its greatest width the body stands when it leans, up to a height."""
+    heights, widths = case.body.width_z_m.T
+    slope = np.abs(cross_ratio)
+    low, high, widest = (np.zeros(np.broadcast_shapes(slope.shape, np.shape(up_to_m))) for _ in range(3))
+    for z, width in zip(heights, widths, strict=True):
+        counts = z <= up_to_m
+        low = np.where(counts, np.maximum(low, lean_over(width / 2.0, z, slope)), low)
+        high = np.where(counts, np.maximum(high, lean_over(width / 2.0, z, -slope)), high)
+        widest = np.where(counts, np.maximum(widest, width), widest)
+    return np.asarray(np.where(np.isnan(slope), np.nan, np.maximum(low + high - widest, 0.0)))
