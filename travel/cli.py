@@ -168,6 +168,87 @@ def convert(
     _run(work)
 
 
+@app.command(
+    epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1 --weather ground=damp"
+)
+def reach(
+    site: SiteArg,
+    machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
+    from_place: Annotated[str, typer.Option("--from", help="Place the machine starts at.")],
+    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    load: Annotated[Path | None, typer.Option("--load", help="What is carried (TOML).")] = None,
+    rulebook: Books = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for the map and the GeoPackage.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Show every place reached or not, what stops it, and what size could still get there."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.ask import weather_of
+        from travel.service.reach import reach as look
+        from travel.service.reach import reach_exit, reach_text, write_reach
+
+        found = look(site, machine, from_place, weather_of(weather), tuple(rulebook or ()), load, tell)
+        _print(reach_text(found, as_json))
+        if out is not None:
+            _print("\n".join(f"written: {path}" for path in write_reach(found, out)))
+        return reach_exit(found)
+
+    _run(work)
+
+
+@app.command(
+    epilog="Example: travel fleet demo_site/site --machines demo_site/machines --from G1 --weather ground=damp"
+)
+def fleet(
+    site: SiteArg,
+    machines: Annotated[Path, typer.Option("--machines", help="Folder of machine sheets.")],
+    from_place: Annotated[str, typer.Option("--from", help="Place the machines start at.")],
+    to_place: Annotated[list[str] | None, typer.Option("--to", help="Places; none = every pick point.")] = None,
+    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    rulebook: Books = None,
+    resume: Annotated[Path | None, typer.Option("--resume", help="File that keeps finished machines.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Compare machines over pick points: verdict, time, what binds."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.ask import weather_of
+        from travel.service.fleet import fleet as look
+        from travel.service.fleet import fleet_text
+
+        rows = look(
+            site, machines, from_place, tuple(to_place or ()), weather_of(weather), tuple(rulebook or ()), resume, tell
+        )
+        _print(fleet_text(rows, as_json))
+        return 0 if all(row.verdict == "clear" for row in rows) else 3
+
+    _run(work)
+
+
+@app.command(epilog="Example: travel weather plan.json demo_site/site --machine demo_site/machines/middle.toml")
+def weather(
+    plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json.")],
+    site: SiteArg,
+    machine: Annotated[Path, typer.Option("--machine", help="The sheet the plan was made with.")],
+    load: Annotated[Path | None, typer.Option("--load", help="The load the plan was made with.")] = None,
+    rulebook: Books = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Show a plan's verdict in other weather, and what fails first."""
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.weather import weather_text, weather_window
+
+        plan, rows = weather_window(plan_file, site, machine, load, tuple(rulebook or ()), tell)
+        _print(weather_text(plan, rows, as_json))
+        return (
+            1 if any(row.outcome == "no_way" for row in rows) else 3 if any(r.verdict != "clear" for r in rows) else 0
+        )
+
+    _run(work)
+
+
 @app.command(epilog="Example: travel rules --json")
 def rules(
     rulebook: Books = None,

@@ -34,6 +34,7 @@ class Answer:
     verdict: Verdicts
     outcome: Outcome
     not_looked: bool = False
+    part: str = ""
 
     def value(self, name: str, row: int) -> float:
         """Give a number of the outcome (``demand``, ``capacity``, ``tolerance``, ``caution``) at one row."""
@@ -74,17 +75,21 @@ def at(column: Any, row: int) -> Any:
     return values.item() if values.ndim == 0 else values[row if len(values) > 1 else 0].item()
 
 
-def answers_for(case: Case, piece: Ints, sense: Ints, config: Ints) -> tuple[Answer, ...]:
+def answers_for(
+    case: Case, piece: Ints, sense: Ints, config: Ints, only: frozenset[str] | None = None
+) -> tuple[Answer, ...]:
     """Evaluate every rule on a list of cells.
 
     Args:
         case: the trip
         piece, sense, config: the cells: piece index, +1 along or −1 against, configuration index, each (r,)
+        only: rules to evaluate; None = all
     """
     out: list[Answer] = []
-    for rule in dict.fromkeys(part.rule for part in parts()):
+    wanted = [part for part in parts() if only is None or part.rule in only]
+    for rule in dict.fromkeys(part.rule for part in wanted):
         out += _not_looked(case, rule, piece)
-    for part in parts():
+    for part in wanted:
         out += _answer(case, part, piece, sense, config)
     return tuple(out)
 
@@ -114,7 +119,15 @@ def _answer(case: Case, part: Part, piece: Ints, sense: Ints, config: Ints) -> l
     outcome = part.check(rows, case)
     verdict = np.broadcast_to(judge(outcome), position.shape)
     return [
-        Answer(rule=part.rule, position=position, feature=feature, layer=part.layer, verdict=verdict, outcome=outcome)
+        Answer(
+            rule=part.rule,
+            position=position,
+            feature=feature,
+            layer=part.layer,
+            verdict=verdict,
+            outcome=outcome,
+            part=part.check.__name__,
+        )
     ]
 
 

@@ -174,3 +174,12 @@ def inspect_request(
         load=load,
         rulebooks=rulebooks,
     )
+
+
+def weather_of(text: str) -> Weather:
+    """Read ``ground=…,temperature_c=…,wind_mps=…``; every fault at once."""
+    faults: list[Fault] = []
+    weather = _weather(text, faults)
+    if faults:
+        raise InputError(faults)
+    return weather

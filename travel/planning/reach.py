@@ -1,0 +1,141 @@
+"""Every place reached or not: the rule and place that stops it, and how high, wide and heavy one could still get there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Answer, answers_for
+from travel.domain.plan import Finding
+from travel.domain.verdict import Verdict
+from travel.planning.findings import findings_of
+from travel.planning.nearest import stopping_findings
+from travel.planning.trips import Prepared, Trip, TripRequest, search
+from travel.routing.reach import reached, widest
+
+Floats = NDArray[np.float64]
+
+
+LIMITING = frozenset({"headroom", "width", "posted-load", "one-way", "closure"})
+"""Rules behind the greatest height, width, gross and axle load; the last two shut a link whatever the machine's size."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceReach:
+    """One place: verdict of the best way there, time, the tightest finding on it (or on the least-blocked way).
+
+    ``greatest``: quantity → greatest value that some way lets through by that rule alone; None = nothing limits it.
+    """
+
+    place: str
+    verdict: str
+    length_m: float | None
+    time_s: float | None
+    binding: Finding | None
+    greatest: dict[str, float | None]
+
+
+def reach_of(prepared: Prepared, start: str) -> tuple[PlaceReach, ...]:
+    """Give the reach from one place to all others.
+
+    Args:
+        prepared: the case with its graph
+        start: place the machine starts at, facing either way
+    """
+    network = prepared.case.survey.network
+    node = network.place_node[start]
+    open_ = reached(prepared.graph, node, Verdict.CAUTION)
+    maybe = reached(prepared.graph, node, Verdict.UNKNOWN)
+    through = _greatest(prepared, node)
+    out = []
+    for place, goal in network.place_node.items():
+        if place == start:
+            continue
+        trip = search(prepared, TripRequest(start=node, goal=goal, from_place=start, to_place=place))
+        found = goal in open_ or goal in maybe
+        assert found == (trip.way is not None)
+        greatest = {name: _finite(values[goal]) for name, values in through.items()}
+        out.append(place_reach(place, trip, greatest))
+    return tuple(out)
+
+
+def place_reach(place: str, trip: Trip, greatest: dict[str, float | None]) -> PlaceReach:
+    """Give what one solved (or failed) trip says about a place."""
+    if trip.way is None:
+        findings = [found.finding for found in stopping_findings(trip, {})]
+        return PlaceReach(
+            place=place, verdict="blocked", length_m=None, time_s=None, binding=tightest(findings), greatest=greatest
+        )
+    findings = [found.finding for found in findings_of(trip, trip.cells, {})]
+    length = trip.case.survey.pieces.length_m[trip.cells.piece]
+    return PlaceReach(
+        place=place,
+        verdict=trip.worst.word,
+        length_m=float(length.sum()),
+        time_s=float(trip.cell_time_s.sum()) if len(trip.cells) else 0.0,
+        binding=tightest(findings),
+        greatest=greatest,
+    )
+
+
+def tightest(findings: list[Finding]) -> Finding | None:
+    """Give the worst finding: by verdict, then by severity (the least first; without one last)."""
+    order = {"blocked": 0, "unknown": 1, "caution": 2, "clear": 3}
+    return min(
+        findings, default=None, key=lambda f: (order[f.verdict], f.severity if f.severity is not None else np.inf)
+    )
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _greatest(prepared: Prepared, start: int) -> dict[str, Floats]:
+    """Give, by quantity and node, the greatest value some way lets through by the rule that limits it alone."""
+    case = prepared.case
+    body = case.body
+    axle = float(np.max(body.axle_load_kg))
+    pieces = np.arange(len(case.survey.pieces))
+    config = int(np.flatnonzero(~case.configurations.reverse)[0])
+    network = case.survey.network
+    out = {}
+    cells = [(pieces, np.full(len(pieces), sense), np.full(len(pieces), config)) for sense in (1, -1)]
+    answers = [answers_for(case, *cell, only=LIMITING) for cell in cells]
+    shut = np.stack([_shut(rows, len(pieces)) for rows in answers], axis=1)
+    for name, own, rule, field in (
+        ("height_m", body.height_m, "headroom", ""),
+        ("width_m", body.width_m, "width", ""),
+        ("gross_kg", body.mass_kg, "posted-load", "gross"),
+        ("axle_kg", axle, "posted-load", "axle"),
+    ):
+        limit = np.stack([own + _least_margin(rows, rule, field, len(pieces)) for rows in answers], axis=1)
+        limit = np.where(shut, -np.inf, limit)
+        per_link = np.minimum.reduceat(limit, np.asarray(network.link_piece_start), axis=0)
+        out[name] = widest(prepared.graph.tail, prepared.graph.head, per_link.ravel(), start, network.n_nodes)
+    return out
+
+
+def _shut(answers: tuple[Answer, ...], count: int) -> NDArray[np.bool_]:
+    """Where no machine may go, whatever its size: one way the other way, closed."""
+    shut = np.zeros(count, dtype=bool)
+    for answer in answers:
+        if answer.rule in ("one-way", "closure"):
+            np.logical_or.at(shut, answer.position, answer.verdict == Verdict.BLOCKED)
+    return shut
+
+
+def _least_margin(answers: tuple[Answer, ...], rule: str, part: str, count: int) -> Floats:
+    """Give the least margin (capacity − demand − tolerance) of a rule's parts on every piece; +inf where silent."""
+    out = np.full(count, np.inf)
+    for answer in answers:
+        if answer.rule != rule or (part and part not in answer.part):
+            continue
+        outcome = answer.outcome
+        margin = np.asarray(outcome.capacity) - outcome.demand - outcome.tolerance
+        margin = np.where(answer.applies(), np.broadcast_to(margin, answer.verdict.shape), np.inf)
+        lacking = answer.verdict == Verdict.UNKNOWN
+        margin = np.where(np.isnan(margin) | (lacking & ~np.isfinite(margin)), -np.inf, margin)
+        np.minimum.at(out, answer.position, margin)
+    return out

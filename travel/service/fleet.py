@@ -1,0 +1,152 @@
+"""Machines × pick points: verdict, time, tightest finding; resumable row by row."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from travel.domain.site import Weather
+from travel.errors import Fault, InputError
+from travel.planning import prepare, search
+from travel.planning.reach import PlaceReach, place_reach
+from travel.planning.trips import TripRequest
+from travel.service.cases import make_case, merged_weather, read_sheets
+from travel.service.reach import check_place
+from travel.service.workspace import Workspace
+from travel.writers.files import write_whole
+
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FleetRow:
+    """One machine to one place; the way out only."""
+
+    machine: str
+    place: str
+    verdict: str
+    length_m: float | None
+    time_s: float | None
+    binding: str
+    at: str
+    margin: str
+
+
+def fleet(
+    site: Path,
+    machines: Path,
+    from_place: str,
+    to_places: tuple[str, ...],
+    weather: Weather,
+    rulebooks: tuple[Path, ...] = (),
+    progress_file: Path | None = None,
+    tell: Tell | None = None,
+) -> tuple[FleetRow, ...]:
+    """Give every machine of a folder against every pick point (or the places named).
+
+    Rows already in ``progress_file`` for the same inputs are taken from there; each finished machine is added to it.
+
+    Raises:
+        InputError: every fault of site, sheets and places
+    """
+    workspace = Workspace(path=site, rulebooks=rulebooks)
+    check_place(workspace, "from", from_place)
+    for place in to_places:
+        check_place(workspace, "to", place)
+    sheets = sorted(machines.glob("*.toml")) if machines.is_dir() else []
+    if not sheets:
+        raise InputError(
+            [Fault(file=str(machines), message="holds no machine sheets", allowed="a folder of .toml files")]
+        )
+    places = workspace.site.layers["places"]
+    goals = to_places or tuple(
+        i for i, kind in zip(places.ids, places.text("kind"), strict=True) if kind == "pick_point"
+    )
+    done = _read_progress(progress_file)
+    rows: list[FleetRow] = []
+    for number, path in enumerate(sheets):
+        key = _key(path, workspace, from_place, goals, weather)
+        if key not in done:
+            done[key] = [asdict(row) for row in _machine_rows(path, workspace, from_place, goals, weather)]
+            if progress_file is not None:
+                write_whole(progress_file, (json.dumps(done, ensure_ascii=False) + "\n").encode("utf-8"))
+        rows += [FleetRow(**row) for row in done[key]]
+        if tell:
+            tell(f"{path.stem}", (number + 1) / len(sheets))
+    return tuple(rows)
+
+
+def _key(path: Path, workspace: Workspace, from_place: str, goals: tuple[str, ...], weather: Weather) -> str:
+    books = [book.sha256 for book in workspace.rulebook.books]
+    text = json.dumps(
+        [
+            hashlib.sha256(path.read_bytes()).hexdigest(),
+            workspace.site.digest,
+            books,
+            from_place,
+            list(goals),
+            weather.model_dump(),
+        ]
+    )
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _read_progress(path: Path | None) -> dict[str, list[dict[str, Any]]]:
+    if path is None or not path.exists():
+        return {}
+    try:
+        found: dict[str, list[dict[str, Any]]] = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise InputError([Fault(file=str(path), message=f"is no progress file: {error}")]) from error
+    return found
+
+
+def _machine_rows(
+    path: Path, workspace: Workspace, from_place: str, goals: tuple[str, ...], weather: Weather
+) -> list[FleetRow]:
+    sheet = read_sheets(path)
+    merged = merged_weather(weather, workspace.site.header.weather)
+    prepared = prepare(make_case(workspace, sheet.machine, None, weather=merged, file=path.name))
+    nodes = workspace.survey.network.place_node
+    rows = []
+    for goal in goals:
+        request = TripRequest(start=nodes[from_place], goal=nodes[goal], from_place=from_place, to_place=goal)
+        rows.append(_row(path.stem, place_reach(goal, search(prepared, request), {})))
+    return rows
+
+
+def _row(machine: str, reach: PlaceReach) -> FleetRow:
+    binding = reach.binding
+    where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
+    margin = "" if binding is None or binding.margin is None else f"{binding.margin:.3g} {binding.unit}"
+    return FleetRow(
+        machine=machine,
+        place=reach.place,
+        verdict=reach.verdict,
+        length_m=reach.length_m,
+        time_s=reach.time_s,
+        binding=binding.rule if binding else "",
+        at=where,
+        margin=margin,
+    )
+
+
+def fleet_text(rows: tuple[FleetRow, ...], as_json: bool) -> str:
+    """Give the table: a block a machine, a line a place."""
+    if as_json:
+        return json.dumps([asdict(row) for row in rows], indent=2, ensure_ascii=False)
+    lines = []
+    machine = ""
+    for row in rows:
+        if row.machine != machine:
+            machine = row.machine
+            lines += ["", machine]
+        time = "–" if row.time_s is None else f"{row.time_s / 60:.1f} min"
+        way = "–" if row.length_m is None else f"{row.length_m:.0f} m"
+        stop = f"{row.binding} {row.at} {('(' + row.margin + ')') if row.margin else ''}" if row.binding else ""
+        lines.append(f"  {row.place:<8} {row.verdict:<8} {way:>8} {time:>9}  {stop}".rstrip())
+    return "\n".join(lines[1:])
