@@ -168,9 +168,7 @@ def convert(
     _run(work)
 
 
-@app.command(
-    epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1 --weather ground=damp"
-)
+@app.command(epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1")
 def reach(
     site: SiteArg,
     machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],

@@ -1,4 +1,4 @@
-"""Every place reached or not: the rule and place that stops it, and how high, wide and heavy one could still get there."""
+"""Every place reached or not, what stops it there, and how high, wide and heavy one could still get there."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 
 
 LIMITING = frozenset({"headroom", "width", "posted-load", "one-way", "closure"})
-"""Rules behind the greatest height, width, gross and axle load; the last two shut a link whatever the machine's size."""
+"""Rules behind the greatest height, width, gross and axle load; the last two shut a link for any machine."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

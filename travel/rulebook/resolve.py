@@ -170,6 +170,7 @@ def _holds(
         else:
             value = np.asarray(given, dtype=np.float64)
             missing = np.isnan(value)
-            inside = value > wanted if key.endswith("_over") else value <= wanted
+            limit = float(wanted)
+            inside = value > limit if key.endswith("_over") else value <= limit
             possible, known = possible & (missing | inside), known & ~missing
     return possible, possible & known

@@ -87,9 +87,7 @@ def reach_text(found: Reach, as_json: bool) -> str:
         return json.dumps([_row_json(row) for row in found.rows], indent=2, ensure_ascii=False)
     lines = [f"{found.machine} on {found.site}, from {found.from_place}", ""]
     order = {"clear": 0, "caution": 1, "unknown": 2, "blocked": 3}
-    lines.append(
-        f"{'place':<8} {'verdict':<8} {'way':>8} {'time':>8}  greatest height, width, gross, axle that some way lets through"
-    )
+    lines.append(f"{'place':<8} {'verdict':<8} {'way':>8} {'time':>8}  greatest that some way lets through")
     for row in sorted(found.rows, key=lambda r: (order[r.verdict], r.place)):
         way = "–" if row.length_m is None else f"{row.length_m:.0f} m"
         time = "–" if row.time_s is None else f"{row.time_s / 60:.1f} min"
