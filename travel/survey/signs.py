@@ -37,10 +37,15 @@ class Way:
 def belong(way: Way, features: Features, signs: bool, beside_m: float | None) -> Intervals:
     """Give the parts of chains that features belong to. None: those over the road itself, within half its width.
 
-    A feature that names a road belongs to it however far off it was drawn. ``signs``: the layer ``limits``.
+    A feature that names a road belongs to it however far off it was drawn. Beside other roads it counts only by
+    distance, where one is asked for: a wire over one road is near the next one too. ``signs``: the layer ``limits``,
+    where a name means that road alone.
     """
     named = named_rows(way.lines, features)
-    found = within(way.course, way.links, features, _reach(way.lines, features, named, beside_m), len(way.lines))
+    bound = signs or beside_m is None
+    found = within(
+        way.course, way.links, features, _reach(way.lines, features, (named, bound), beside_m), len(way.lines)
+    )
     if not signs:
         return found
     stood = _stand(way, features, named)
@@ -60,12 +65,15 @@ def named_rows(lines: Lines, features: Features) -> Ints:
     return np.array([rows.get(name, -1) if name else -1 for name in features.road], dtype=np.int64)
 
 
-def _reach(lines: Lines, features: Features, named: Ints, beside_m: float | None) -> Reaches:
+def _reach(lines: Lines, features: Features, name: tuple[Ints, bool], beside_m: float | None) -> Reaches:
+    """Give road × feature. ``name``: the road each feature names, and whether it belongs to that road alone."""
+    named, alone = name
     half = lines.half_width if beside_m is None else np.full(len(lines), beside_m)
     distance = features.spread_m + float(half.max()) + TOUCH_M
     feature, road = lines.tree.query(features.plan, predicate="dwithin", distance=distance)
     away = shapely.distance(features.plan[feature], lines.plan[road])
-    good = (away <= half[road] + features.spread_m[feature] + TOUCH_M) & (named[feature] < 0)
+    good = away <= half[road] + features.spread_m[feature] + TOUCH_M
+    good &= (named[feature] < 0) if alone else (named[feature] != road)
     feature, road = feature[good].astype(np.int64), road[good].astype(np.int64)
     bound = np.flatnonzero(named >= 0)
     at = named[bound]

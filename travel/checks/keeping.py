@@ -1,0 +1,65 @@
+"""How far to keep from each overhead line: the rulebook's table, or the owner's word where that is stricter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.domain.rules import Limit
+from travel.rulebook import LimitColumn
+
+Floats = NDArray[np.float64]
+
+KEEP, TRIGGER, CONSULT = "line-clearance.keep", "line-clearance.trigger", "line-clearance.consult"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Keeping:
+    """By overhead: the distance to keep were it live (NaN: not known) with the row that sets it, and where a spotter
+    is due. ``far_m``: the greatest trigger distance of all; ``widest_m``: the greatest distance of any kind."""
+
+    keep_m: Floats
+    limit: LimitColumn
+    trigger_m: Floats
+    string_m: Floats
+    far_m: float
+    widest_m: float
+
+
+_KEPT: WeakKeyDictionary[Case, Keeping] = WeakKeyDictionary()
+
+
+def keeping(case: Case) -> Keeping:
+    """Give the distances of a case, once. Over the table's last voltage only the owner's word holds."""
+    if case not in _KEPT:
+        _KEPT[case] = _keeping(case)
+    return _KEPT[case]
+
+
+def _keeping(case: Case) -> Keeping:
+    layer = case.survey.site.layers["overheads"]
+    voltage = layer.number("voltage_kv")
+    table = case.resolved(KEEP, voltage_kv=voltage)
+    owner = np.where(np.isnan(voltage), np.nan, layer.number("owner_clearance_m"))
+    keep = np.fmax(table.values, owner)
+    word = Limit(id=KEEP, value=np.nan, unit="m", sense="at_least", status="owner", source="owner", layer="site")
+    larger = ~np.isnan(owner) & ~(table.values >= owner)
+    unknown_is_highest = np.nan_to_num(voltage, nan=np.inf)
+    return Keeping(
+        keep_m=keep,
+        limit=LimitColumn(values=keep, row=np.where(larger, len(table.rows), table.row), rows=(*table.rows, word)),
+        trigger_m=case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values,
+        string_m=np.nan_to_num(case.resolved("line-clearance.string", voltage_kv=unknown_is_highest).values),
+        far_m=_greatest(case, TRIGGER),
+        widest_m=max(
+            float(np.nan_to_num(owner).max(initial=0.0)), *(_greatest(case, name) for name in (KEEP, TRIGGER, CONSULT))
+        ),
+    )
+
+
+def _greatest(case: Case, limit_id: str) -> float:
+    return max((row.value for row in case.rulebook.limits if row.id == limit_id), default=0.0)

@@ -1,0 +1,182 @@
+"""Where wires and spans hang as seen from a piece of road: over it, or how far beside it, and how high there.
+
+A span (a straight line between two attachments) is walked in small steps: each step has its nearest place on the road,
+its height above the road there, and its sag. A feature with a measured clearance has one step: the nearest place.
+Everything errs to the near side: half a step of road and a step of wire are taken off, at the steepest found there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.ground_line import heights_round, places_round
+from travel.checks.hung import Hung, any_of, hung
+from travel.mechanics.conductor import wire_height
+from travel.survey import Pairs
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+STEP_M = 0.25
+"""Spacing along road and wire."""
+BLOCK = 128
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Seen:
+    """Places of wires seen from the pieces of pairs, (pairs, places): NaN where not known.
+
+    ``offset_m`` is the plan distance from the centreline to the outer wire hanging still, ``height_m`` the height above
+    the road abreast of it, ``sag_m`` the greatest sag there. ``over_m`` is the least height over the road itself.
+    ``known``: the road has heights all along there.
+    """
+
+    offset_m: Floats
+    height_m: Floats
+    sag_m: Floats
+    over_m: Floats
+    known: Bools
+
+
+def walk_spans(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
+    """Walk the spans of some pairs.
+
+    Args:
+        case: the trip
+        pairs: pieces and overheads
+        pick: which pairs: all of features with two known ends
+        wide_m: how far from the road a wire still counts
+    """
+    parts = [_walk(case, pairs, pick[start : start + BLOCK], wide_m) for start in range(0, len(pick), BLOCK)]
+    if not parts:
+        none = np.zeros((0, 1))
+        return Seen(offset_m=none, height_m=none, sag_m=none, over_m=np.zeros(0), known=np.zeros(0, dtype=bool))
+    width = max(part.offset_m.shape[1] for part in parts)
+
+    def joined(name: str) -> Floats:
+        columns = [getattr(part, name) for part in parts]
+        return np.concatenate([np.pad(c, ((0, 0), (0, width - c.shape[1])), mode="edge") for c in columns])
+
+    return Seen(
+        offset_m=joined("offset_m"),
+        height_m=joined("height_m"),
+        sag_m=joined("sag_m"),
+        over_m=np.concatenate([part.over_m for part in parts]),
+        known=np.concatenate([part.known for part in parts]),
+    )
+
+
+def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
+    survey, what = case.survey, hung(case)
+    piece, feature = pairs.piece[pick], pairs.feature[pick]
+    reach = max(case.body.reach_m, 0.0)
+    x, y = places_round(survey, piece, reach, STEP_M)
+    z = heights_round(survey, piece, reach, STEP_M)
+    spread = survey.fabric.features["overheads"].spread_m[feature]
+    ends = what.ends_m[feature]
+    length = np.maximum(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), STEP_M)
+    at = _steps(ends, length, (x, y), wide_m + float(spread.max(initial=0.0)))
+    wx, wy = (ends[:, None, k] + at * (ends[:, None, k + 2] - ends[:, None, k]) for k in (0, 1))
+    square = (wx[:, :, None] - x[:, None, :]) ** 2 + (wy[:, :, None] - y[:, None, :]) ** 2
+    near = np.argmin(square, axis=2)
+    away = np.sqrt(np.maximum(np.take_along_axis(square, near[:, :, None], axis=2)[:, :, 0] - (STEP_M / 2) ** 2, 0.0))
+    attach, sag = what.attach_m[feature], what.sag_m[feature][:, None]
+    wire = np.asarray(wire_height(attach[:, :1], attach[:, 1:], sag, at))
+    slack = _slack(z, wire)
+    height = wire - np.take_along_axis(z, near, axis=1) - slack[:, None]
+    half = survey.fabric.lines.half_width[survey.pieces.road[piece]]
+    above = np.maximum(half, case.body.width_m / 2.0) + spread
+    over = np.where(away <= np.maximum(above, away.min(axis=1) + STEP_M)[:, None], height, np.inf).min(axis=1)
+    return Seen(
+        offset_m=np.maximum(away - spread[:, None], 0.0),
+        height_m=height,
+        sag_m=4.0 * at * (1.0 - at) * sag,
+        over_m=over,
+        known=np.asarray(~np.isnan(height).any(axis=1)),
+    )
+
+
+def _steps(ends: Floats, length: Floats, road: tuple[Floats, Floats], wide_m: float) -> Floats:
+    """Give places along each span, as parts of it, as far as the road reaches along it and ``wide_m`` more."""
+    x, y = road
+    along = ((x - ends[:, :1]) * (ends[:, 2:3] - ends[:, :1]) + (y - ends[:, 1:2]) * (ends[:, 3:] - ends[:, 1:2])) / (
+        length[:, None] ** 2
+    )
+    more = wide_m / length
+    low, high = np.clip(along.min(axis=1) - more, 0.0, 1.0), np.clip(along.max(axis=1) + more, 0.0, 1.0)
+    count = int(np.ceil(float(((high - low) * length).max()) / STEP_M)) + 2
+    return np.asarray(low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, count))
+
+
+def _slack(z: Floats, wire: Floats) -> Floats:
+    """Give how much the height may be less between the steps: half a step of road and one of wire."""
+    road = np.abs(np.diff(z, axis=1)).max(axis=1) / 2.0
+    return np.asarray(road + np.abs(np.diff(wire, axis=1)).max(axis=1))
+
+
+def plan_offsets(case: Case, pairs: Pairs) -> Floats:
+    """Give the plan distance from the road to the footprint; the body may also stand out beyond the end of a chain."""
+    survey, pieces = case.survey, case.survey.pieces
+    course, reach = survey.fabric.course, max(case.body.reach_m, 0.0)
+    offset = pairs.distance_m.copy()
+    chain = pieces.chain[pairs.piece]
+    features = survey.fabric.features["overheads"]
+    for end in (course.low, course.high):
+        first = end is course.low
+        over = (
+            end[chain] - (pieces.cell_from_m[pairs.piece] - reach)
+            if first
+            else pieces.cell_to_m[pairs.piece] + reach - end[chain]
+        )
+        pick = np.flatnonzero(over > 0)
+        if not len(pick):
+            continue
+        x, y = course.locate(chain[pick], end[chain[pick]])
+        segment = course.segment_chain_start[chain[pick]] if first else course.segment_chain_stop[chain[pick]] - 1
+        bearing = course.bearing[segment] + (np.pi if first else 0.0)
+        tip = np.column_stack((x + np.sin(bearing) * over[pick], y + np.cos(bearing) * over[pick]))
+        lines = shapely.linestrings(np.stack((np.column_stack((x, y)), tip), axis=1))
+        row = pairs.feature[pick]
+        away = shapely.distance(lines, features.plan[row]) - features.spread_m[row]
+        offset[pick] = np.minimum(offset[pick], np.maximum(away, 0.0))
+    return offset
+
+
+def own_road(case: Case, pairs: Pairs) -> Bools:
+    """Give where the feature names no road, or the very road of the piece: there its clearance holds."""
+    number = {name: row for row, name in enumerate(case.survey.site.layers["roads"].ids)}
+    named = case.survey.site.layers["overheads"].text("road")
+    road = np.array([-1 if name is None else number.get(name, -2) for name in named], dtype=np.int64)[pairs.feature]
+    return np.asarray((road == -1) | (road == case.survey.pieces.road[pairs.piece]))
+
+
+def span_pairs(what: Hung, pairs: Pairs) -> Ints:
+    """Give the pairs whose feature is a span with both ends, both attachments and a sag."""
+    known = what.span & ~np.isnan(what.ends_m[:, 0]) & ~np.isnan(what.attach_m).any(axis=1) & ~np.isnan(what.sag_m)
+    return np.flatnonzero(known[pairs.feature])
+
+
+def height_lacks(case: Case, pairs: Pairs, what: Hung, pick: Ints, known: Bools) -> tuple[dict[str, Bools], Bools]:
+    """Name what the height over the road lacks, by pair, and tell where the measured clearance holds.
+
+    Where attachments are given they count; a measured clearance may stand in for them.
+    """
+    feature = pairs.feature
+    walked = np.zeros(len(pairs), dtype=bool)
+    walked[pick] = True
+    span_ok = (what.span & ~any_of(what.span_lacks))[feature] & known
+    mine = own_road(case, pairs)
+    clear_ok = ~any_of(what.clear_lacks)[feature] & mine
+    ok, span = span_ok | clear_ok, what.span[feature]
+    lacks = {name: where[feature] & span & ~ok for name, where in what.span_lacks.items()}
+    lacks["roads.z"] = span & ~ok & walked & ~known
+    for name, where in what.clear_lacks.items():
+        lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & ~span & ~ok)
+    lacks["clearance_m"] = lacks["clearance_m"] | (~span & ~ok & ~mine)
+    return lacks, clear_ok

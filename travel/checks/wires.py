@@ -1,0 +1,239 @@
+"""Distance to wires: in space, from every part of machine and load, crossing and alongside.
+
+Any wire not identified is live. Within the trigger distance a spotter stands by; that distance is also where a boom
+raised by mistake would reach first, so the zone needs no flag of its own. Where sag or height is not known the gap
+sideways or upwards is taken as nothing: what is still far enough away then is far enough away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.hung import Hung, any_of, hung, told
+from travel.checks.keeping import CONSULT, keeping
+from travel.checks.outcome import Outcome
+from travel.checks.registry import answers
+from travel.checks.rows import Rows
+from travel.checks.spans import Seen, height_lacks, plan_offsets, span_pairs, walk_spans
+from travel.checks.tops import Tops, body_lacks, own_height_band, tops_of
+from travel.mechanics.conductor_load import swing_offset_at_angle
+from travel.mechanics.passing import distance_past_wire
+from travel.rulebook import LimitColumn
+from travel.survey import Pairs
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Past:
+    """By pair: the least distance to the wire, the numbers that give it, what is missing, how far it may be off.
+
+    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_near``: from the body's side it is
+    within the greatest trigger distance.
+    """
+
+    distance_m: Floats
+    terms: Mapping[str, Floats]
+    still_m: Floats
+    band_m: Floats
+    aside_near: Bools
+    lacks: Mapping[str, Bools]
+    bound: Mapping[str, Bools]
+
+
+_PAST: WeakKeyDictionary[Case, Past] = WeakKeyDictionary()
+
+
+def beside(case: Case) -> float:
+    """Give how far from a road wires are looked at: the greatest distance of rulebook or owner, swing and the body."""
+    sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
+    body = case.body.width_m / 2.0 + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
+    return keeping(case).widest_m + sag + float(np.nan_to_num(body))
+
+
+@answers("line-clearance", layer="overheads", beside_m=beside)
+def distance_to_wires(rows: Rows, case: Case) -> Outcome:
+    """Distance to the nearest wire at its greatest sag and swing against the distance to keep; spotter when near."""
+    past, what, to_keep = _past(rows, case), hung(case), keeping(case)
+    layer = case.survey.site.layers["overheads"]
+    unsure = np.isnan(layer.number("voltage_kv")) | told(layer, "voltage_kv")
+    i, k = rows.pair, rows.feature
+    distance, band = past.distance_m[i], past.band_m[i]
+    reached = distance - band
+    near = (reached < to_keep.far_m) & past.aside_near[i]
+    short = ~(reached >= to_keep.keep_m[k]) & near
+    missing = {name: where[i] & short for name, where in past.lacks.items()}
+    missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
+    missing["voltage_kv"] = np.isnan(layer.number("voltage_kv"))[k] & near
+    missing["voltage_kv told"] = told(layer, "voltage_kv")[k] & near
+    missing["owner_clearance_m"] = (~unsure & np.isnan(to_keep.keep_m))[k]
+    by_word = np.fmax(to_keep.trigger_m, to_keep.keep_m)
+    missing["owner_clearance_m told"] = told(layer, "owner_clearance_m")[k] & (reached < by_word[k])
+    live, close = (what.wire & ~what.isolated)[k], reached < to_keep.trigger_m[k]
+    return Outcome(
+        demand=to_keep.keep_m[k],
+        capacity=distance,
+        tolerance=band,
+        caution=case.scalar("line-clearance.caution"),
+        applies=live & (~unsure[k] | near),
+        missing=missing,
+        outside=what.outside[k] & short,
+        controlled=close,
+        exposed=live & close,
+        control="spotter",
+        capacity_terms={name: value[i] for name, value in past.terms.items()},
+        limit=_limit(rows, case),
+    )
+
+
+@answers("line-clearance", layer="overheads", beside_m=beside)
+def owners_word(rows: Rows, case: Case) -> Outcome:
+    """A live line whose owner has not said which distance to keep: the table's holds, and the owner confirms it."""
+    past, what, to_keep = _past(rows, case), hung(case), keeping(case)
+    i, k = rows.pair, rows.feature
+    consult = case.scalar(CONSULT)
+    asked = past.distance_m[i] - past.band_m[i] < to_keep.trigger_m[k]
+    if not np.isnan(consult):
+        asked = asked | (past.still_m[i] < consult)
+    owner = case.survey.site.layers["overheads"].number("owner_clearance_m")
+    silent = what.wire & ~what.isolated & np.isnan(owner) & ~np.isnan(to_keep.keep_m)
+    return _word(rows, case, silent[k] & asked, "owner-in-writing")
+
+
+@answers("line-clearance", layer="overheads", beside_m=beside)
+def isolated_line(rows: Rows, case: Case) -> Outcome:
+    """A line dead and earthed until after the trip by its owner's written word: not live, but only as long as that."""
+    past, far = _past(rows, case), keeping(case).far_m
+    near = (past.distance_m[rows.pair] - past.band_m[rows.pair] < far) & past.aside_near[rows.pair]
+    return _word(rows, case, hung(case).isolated[rows.feature] & near, "line-isolated")
+
+
+def _word(rows: Rows, case: Case, applies: Bools, control: str) -> Outcome:
+    """Give a yes that rests on a control, with the numbers of the place for whoever reads it."""
+    past = _past(rows, case)
+    return Outcome(
+        demand=keeping(case).keep_m[rows.feature],
+        capacity=past.distance_m[rows.pair],
+        tolerance=past.band_m[rows.pair],
+        applies=applies,
+        permitted=np.ones(applies.shape, dtype=bool),
+        controlled=applies,
+        exposed=np.zeros(applies.shape, dtype=bool),
+        control=control,
+        capacity_terms={name: value[rows.pair] for name, value in past.terms.items()},
+        limit=_limit(rows, case),
+    )
+
+
+def _limit(rows: Rows, case: Case) -> LimitColumn:
+    limit = keeping(case).limit
+    return LimitColumn(values=limit.values[rows.feature], row=limit.row[rows.feature], rows=limit.rows)
+
+
+def _past(rows: Rows, case: Case) -> Past:
+    if case not in _PAST:
+        assert rows.pairs is not None
+        _PAST[case] = _make_past(case, rows.pairs, hung(case))
+    return _PAST[case]
+
+
+def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
+    tops, feature = tops_of(case, np.unique(pairs.piece)), pairs.feature
+    row = tops.row(pairs.piece)
+    pick = span_pairs(what, pairs)
+    seen = walk_spans(case, pairs, pick, beside(case))
+    known = np.zeros(len(pairs), dtype=bool)
+    known[pick] = seen.known
+    lacks, clear = height_lacks(case, pairs, what, pick, known)
+    still = plan_offsets(case, pairs)
+    no_sag = any_of(what.sag_lacks)[feature]
+    sag = np.where(no_sag, np.nan, what.sag_m[feature])
+    height = np.where(clear, what.clearance_m[feature], np.nan)
+    distance, terms = _nearest(case, tops, row, feature, _one_place(still, height, sag))
+    good = seen.known & ~any_of(what.span_lacks)[feature[pick]]
+    walked, walked_terms = _nearest(case, tops, row[pick], feature[pick], _only(seen, good, ~no_sag[pick]))
+    better = ~clear[pick] | (good & (walked < distance[pick]))
+    distance[pick[better]] = walked[better]
+    for name, column in terms.items():
+        column[pick[better]] = walked_terms[name][better]
+    aside = still - case.body.width_m / 2.0 - case.scalar("line-clearance.wander")
+    for name, where in what.sag_lacks.items():
+        lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & (aside > 0))
+    return Past(
+        distance_m=distance,
+        terms=terms,
+        still_m=still,
+        band_m=_band(case, distance, terms),
+        aside_near=np.asarray(aside - case.survey.tolerance.plan_m < keeping(case).far_m),
+        lacks=lacks | body_lacks(case, tops, row),
+        bound={name: where[feature] & clear & ~known for name, where in what.bound_lacks.items()},
+    )
+
+
+def _one_place(offset_m: Floats, height_m: Floats, sag_m: Floats) -> Seen:
+    """Give features with a measured clearance as seen at the nearest place alone."""
+    known = ~np.isnan(height_m)
+    return Seen(
+        offset_m=offset_m[:, None], height_m=height_m[:, None], sag_m=sag_m[:, None], over_m=height_m, known=known
+    )
+
+
+def _only(seen: Seen, height: Bools, sag: Bools) -> Seen:
+    """Give spans with heights and sags only where they may be used."""
+    return Seen(
+        offset_m=seen.offset_m,
+        height_m=np.where(height[:, None], seen.height_m, np.nan),
+        sag_m=np.where(sag[:, None], seen.sag_m, np.nan),
+        over_m=seen.over_m,
+        known=seen.known & height,
+    )
+
+
+def _nearest(case: Case, tops: Tops, row: Ints, feature: Ints, seen: Seen) -> tuple[Floats, dict[str, Floats]]:
+    """Give the least distance over all places and all boxes of the body, and the numbers that give it."""
+    wander = case.scalar("line-clearance.wander")
+    swing = swing_offset_at_angle(
+        seen.sag_m, keeping(case).string_m[feature][:, None], case.scalar("line-clearance.swing_angle")
+    )
+    swing = np.where(np.isnan(swing), seen.offset_m, swing)
+    steep = np.nan_to_num(tops.steepest_ratio)[row]
+    best, terms = np.full(len(row), np.inf), _no_terms(len(row))
+    for level, half in enumerate(tops.half_width_m):
+        top = tops.height_m[row, level][:, None]
+        known = ~np.isnan(seen.height_m) & ~np.isnan(top)
+        top, wire = np.where(known, top, 0.0), np.where(known, seen.height_m, 0.0)
+        away = np.asarray(distance_past_wire(seen.offset_m, swing, wander, half, wire, top, steep[:, None]))
+        place = np.argmin(away, axis=1)[:, None]
+        least = np.take_along_axis(away, place, axis=1)[:, 0]
+        found = {"offset_m": seen.offset_m, "swing_m": swing, "wire_height_m": wire, "body_top_m": top}
+        nearer = least < best
+        best = np.where(nearer, least, best)
+        for name, column in found.items():
+            value = np.take_along_axis(column, place, axis=1)[:, 0]
+            terms[name] = np.where(nearer, value, terms[name])
+        terms["body_half_width_m"] = np.where(nearer, half, terms["body_half_width_m"])
+    terms["wander_m"], terms["grade_ratio"] = np.full(len(row), wander), steep
+    return best, terms
+
+
+def _no_terms(count: int) -> dict[str, Floats]:
+    names = ("offset_m", "swing_m", "wander_m", "body_half_width_m", "wire_height_m", "body_top_m", "grade_ratio")
+    return {name: np.zeros(count) for name in names}
+
+
+def _band(case: Case, distance_m: Floats, terms: Mapping[str, Floats]) -> Floats:
+    """Give the half-band of the distance: of the plan for its part sideways, of the height for its part upwards."""
+    sideways = np.maximum(terms["offset_m"] - terms["swing_m"] - terms["wander_m"] - terms["body_half_width_m"], 0.0)
+    upwards = np.maximum(terms["wire_height_m"] - terms["body_top_m"], 0.0) / np.sqrt(1.0 + terms["grade_ratio"] ** 2)
+    height = case.survey.tolerance.height_m + own_height_band(case)
+    span = np.where(distance_m > 0, distance_m, 1.0)
+    part = (sideways * case.survey.tolerance.plan_m + upwards * height) / span
+    return np.where(distance_m > 0, part, height)
