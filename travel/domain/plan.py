@@ -228,7 +228,10 @@ class Condition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemedyPart:
-    """One amendment of a remedy, as it would stand in the file."""
+    """One amendment of a remedy, as it would stand in the file; ``layer`` may also be machine, weather or request.
+
+    ``exact`` is the quantity from which the rule no longer bars; ``value`` is that, rounded to the safe side.
+    """
 
     layer: str
     feature: str
@@ -238,11 +241,12 @@ class RemedyPart:
     from_m: Number = None
     to_m: Number = None
     reason: str = ""
+    exact: Number = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
-    """A set of changes that opens a way, proven by planning again."""
+    """A set of changes that opens a way, proven by planning again; or (kind ``survey``) what is to be measured."""
 
     remedy: int
     rank: int
@@ -253,6 +257,8 @@ class Remedy:
     side_effects: str
     proven: bool
     text: str
+    kind: Literal["change", "survey"] = "change"
+    verdict: Word | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -93,9 +93,9 @@ class RemedyRow:
 
     ``layer`` is a layer of the site, or ``machine``, ``weather``, ``request`` or ``survey``. Price = ``price`` (once
     for each feature or road, shared by the rows of one ``group``) + ``price_per_m`` × length + ``price_per_unit`` ×
-    change (× length on roads). ``values`` are what a field is set to, the first that opens is taken. A forbidden row
-    names in ``forbids`` the rows it takes away: always, in some ``attitudes``, or with an overhead of the kinds
-    ``near`` within ``within_m`` of the stretch.
+    change (× length on roads). ``values`` are what a field is set to, the first that opens is taken; ``also`` what is
+    set beside it. A forbidden row names in ``forbids`` the rows it takes away: always, in some ``attitudes``, or with
+    an overhead of the kinds ``near`` within ``within_m`` of the stretch.
     """
 
     id: str
@@ -104,6 +104,7 @@ class RemedyRow:
     fields: tuple[str, ...] = ()
     sense: RemedySense = "set"
     values: tuple[str | float | bool, ...] = ()
+    also: Mapping[str, str | float | bool] = field(default_factory=lambda: MappingProxyType({}))
     step: float = 0.0
     kinds: tuple[str, ...] = ()
     attitudes: tuple[str, ...] = ()

@@ -89,7 +89,7 @@ def _remedy_faults(row: RemedyModel, merged: Rulebook, name: str) -> list[Fault]
         return [*out, _fault(name, "remedies", row.id, "layer", "is not a layer", row.layer, allowed)]
     out += [
         _fault(name, "remedies", row.id, "fields", f"is not a column of {row.layer}", field)
-        for field in (row.fields if row.layer in LAYERS else ())
+        for field in ((*row.fields, *row.also) if row.layer in LAYERS else ())
         if LAYERS[row.layer].field(field) is None
     ]
     out += [_fault(name, "remedies", row.id, key, "is needed") for key in ("text", "who") if not getattr(row, key)]

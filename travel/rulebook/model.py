@@ -77,6 +77,7 @@ class RemedyModel(FileModel):
     fields: tuple[str, ...] = ()
     sense: RemedySense = "set"
     values: tuple[str | float | bool, ...] = ()
+    also: dict[str, str | float | bool] = {}
     step: Annotated[float, Field(ge=0)] = 0.0
     kinds: tuple[str, ...] = ()
     attitudes: tuple[str, ...] = ()
