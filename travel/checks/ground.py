@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.hours import age_of
+from travel.checks.lane import wheels_out_m
 from travel.checks.loads import worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
@@ -62,7 +63,7 @@ def _of_road(rows: Rows, case: Case) -> Ground:
 
 
 def _of_polygon(rows: Rows, case: Case) -> Ground:
-    """Give a polygon's own numbers; the surface is the road's where the polygon names none."""
+    """Give a polygon's own numbers where a wheel may come on it; the surface is the road's where it names none."""
     assert rows.layer is not None
     names = {word: number for number, word in enumerate(case.surface.words)}
     own = np.array([names.get(word, -1) for word in rows.layer.text("surface")], dtype=np.int64)[rows.feature]
@@ -72,7 +73,7 @@ def _of_polygon(rows: Rows, case: Case) -> Ground:
     return Ground(
         value=rows.of_feature,
         surface=np.where(own >= 0, own, case.surface.codes[rows.piece]),
-        here=np.ones(rows.piece.shape, dtype=bool),
+        here=np.asarray(rows.distance_m <= wheels_out_m(rows, case) + case.survey.tolerance.plan_m),
         lapsed=np.array(late, dtype=bool)[rows.feature],
     )
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from tests.builders import machine
 from tests.memory_site import EXACT, make_site
-from travel.checks import Case, answers_for, make_body, make_configurations, parts
-from travel.checks.answers import Answer
+from travel.checks import Case, make_body, make_configurations, parts
+from travel.checks.answers import Answer, _answer, _not_looked
 from travel.checks.fold import _part_block
 from travel.domain.machine import Load, Machine
 from travel.domain.site import Weather
@@ -43,6 +43,7 @@ def case_of(
     trip: str = "out",
     today: dt.date | None = None,
     surveyed: Any = None,
+    piece_m: float = 50.0,
     **layers: Any,
 ) -> Case:
     """Give the case of the builders' machine (``view`` clear all round unless told) on a road, other layers by name."""
@@ -54,7 +55,7 @@ def case_of(
     row = {"id": "r", "xy": list(xy)} | {k: v for k, v in (ROAD | (road or {})).items() if v is not None}
     site = make_site([row], header={"jurisdiction": "none"} | (header or {}), surveyed=surveyed, **layers)
     return Case(
-        trip=trip, machine=of, body=body, load=load, rulebook=RULEBOOK, survey=build_survey(site, EXACT, piece_m=50.0),
+        trip=trip, machine=of, body=body, load=load, rulebook=RULEBOOK, survey=build_survey(site, EXACT, piece_m),
         configurations=make_configurations(of, steering), at=at,
         weather=weather or Weather(ground="dry", temperature_c=15.0, wind_mps=2.0),
         until=None if at is None else at + dt.timedelta(hours=hours), today=today,
@@ -67,10 +68,17 @@ def without(case: Case, *limits: str) -> Case:
     return replace(case, rulebook=replace(case.rulebook, limits=kept))
 
 
+def answers_of(case: Case, rule: str, piece: np.ndarray, sense: np.ndarray, config: np.ndarray) -> list[Answer]:
+    """Evaluate the parts of one rule on a list of cells."""
+    out = _not_looked(case, rule, piece)
+    for part in parts():
+        out += _answer(case, part, piece, sense, config) if part.rule == rule else []
+    return out
+
+
 def told(case: Case, rule: str, config: int = LOW, sense: int = 1, piece: int = 0) -> list[tuple[Answer, int]]:
     """Give the rule's answers on one cell: each with its row."""
-    cell = (np.array([piece]), np.array([sense]), np.array([config]))
-    found = [answer for answer in answers_for(case, *cell) if answer.rule == rule]
+    found = answers_of(case, rule, np.array([piece]), np.array([sense]), np.array([config]))
     return [(answer, row) for answer in found for row in range(len(answer.position))]
 
 
@@ -122,7 +130,7 @@ def on_list(case: Case, rule: str) -> np.ndarray:
     shape = (len(case.survey.pieces), 2, len(case.configurations))
     piece, way, config = (index.ravel() for index in np.indices(shape))
     out = np.zeros(piece.shape, dtype=np.uint8)
-    for answer in answers_for(case, piece, 1 - 2 * way, config):
-        if answer.rule == rule and not answer.not_looked:
+    for answer in answers_of(case, rule, piece, 1 - 2 * way, config):
+        if not answer.not_looked:
             np.maximum.at(out, answer.position, answer.verdict)
     return out.reshape(shape)
