@@ -141,7 +141,8 @@ def _make_over(case: Case, pairs: Pairs, what: Hung) -> Over:
     tops = _tops(case, "overheads", pairs)
     pick = span_pairs(what, pairs)
     half = case.survey.fabric.lines.half_width
-    seen = walk_spans(case, pairs, pick, float(half.max(initial=0.0)) + case.body.width_m)
+    wide = float(half.max(initial=0.0)) + case.body.width_m
+    seen = walk_spans(case, pairs, pick, wide, wide)
     from_span, known = np.full(len(pairs), np.nan), np.zeros(len(pairs), dtype=bool)
     from_span[pick], known[pick] = np.where(seen.known, seen.over_m, np.nan), seen.known
     lacks, clear = height_lacks(case, pairs, what, pick, known)

@@ -44,7 +44,7 @@ class Seen:
     known: Bools
 
 
-def walk_spans(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
+def walk_spans(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float = 0.0) -> Seen:
     """Walk the spans of some pairs.
 
     Args:
@@ -52,8 +52,9 @@ def walk_spans(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
         pairs: pieces and overheads
         pick: which pairs: all of features with two known ends
         wide_m: how far from the road a wire still counts
+        more_m: how far beyond the body the road is still looked at
     """
-    parts = [_walk(case, pairs, pick[start : start + BLOCK], wide_m) for start in range(0, len(pick), BLOCK)]
+    parts = [_walk(case, pairs, pick[start : start + BLOCK], wide_m, more_m) for start in range(0, len(pick), BLOCK)]
     if not parts:
         none = np.zeros((0, 1))
         return Seen(offset_m=none, height_m=none, sag_m=none, over_m=np.zeros(0), known=np.zeros(0, dtype=bool))
@@ -72,10 +73,10 @@ def walk_spans(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
     )
 
 
-def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
+def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) -> Seen:
     survey, what = case.survey, hung(case)
     piece, feature = pairs.piece[pick], pairs.feature[pick]
-    reach = max(case.body.reach_m, 0.0)
+    reach = max(case.body.reach_m, 0.0) + more_m
     x, y = places_round(survey, piece, reach, STEP_M)
     z = heights_round(survey, piece, reach, STEP_M)
     spread = survey.fabric.features["overheads"].spread_m[feature]
@@ -92,7 +93,9 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float) -> Seen:
     height = wire - np.take_along_axis(z, near, axis=1) - slack[:, None]
     half = survey.fabric.lines.half_width[survey.pieces.road[piece]]
     above = np.maximum(half, case.body.width_m / 2.0) + spread
-    over = np.where(away <= np.maximum(above, away.min(axis=1) + STEP_M)[:, None], height, np.inf).min(axis=1)
+    abreast = (near > 0) & (near < x.shape[1] - 1)
+    on_road = (away <= above[:, None]) & (abreast | ~abreast.any(axis=1)[:, None])
+    over = np.where(on_road | ~on_road.any(axis=1)[:, None], height, np.inf).min(axis=1)
     return Seen(
         offset_m=np.maximum(away - spread[:, None], 0.0),
         height_m=height,

@@ -214,7 +214,7 @@ def _stand(line: Floats, front: Floats, base: float) -> tuple[Floats, Floats, Fl
 def _read(line: Floats, at: Floats) -> Floats:
     """Read the grid between its points (p, f); beyond its ends straight on."""
     place = at / STEP_M
-    below = np.clip(np.floor(place).astype(np.int64), 0, line.shape[1] - 2)
+    below = np.clip(np.floor(np.nan_to_num(place)).astype(np.int64), 0, line.shape[1] - 2)
     share = place - below
     first = np.take_along_axis(line, below, axis=1)
     second = np.take_along_axis(line, below + 1, axis=1)

@@ -36,8 +36,8 @@ Bools = NDArray[np.bool_]
 class Past:
     """By pair: the least distance to the wire, the numbers that give it, what is missing, how far it may be off.
 
-    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_near``: from the body's side it is
-    within the greatest trigger distance.
+    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_near``: from the side of the body
+    it is within the greatest trigger distance.
     """
 
     distance_m: Floats
