@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,6 +134,7 @@ class _Aged:
     limit: LimitColumn
 
 
+@lru_cache(maxsize=16)
 def _oldest(case: Case) -> tuple[_Aged | None, tuple[str, ...]]:
     """Give the survey nearest to its end, and those whose age cannot be told (dated after the trip, or no day)."""
     found: list[_Aged] = []
