@@ -87,7 +87,7 @@ def _hung(case: Case, layer: Layer) -> Hung:
     attach = np.column_stack((layer.number("attach_a_m"), layer.number("attach_b_m")))
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
     sag, sag_lacks, outside = _greatest_sag(layer, wire, length)
-    clearance, bound, clear_lacks, bound_lacks = _clearance(layer, wire, sag, length)
+    clearance, bound, clear_lacks, bound_lacks = _clearance(layer, wire, (sag, outside), length)
     return Hung(
         wire=wire,
         isolated=wire & _isolated(case, layer),
@@ -151,19 +151,21 @@ def _warmed(layer: Layer, length_m: Floats) -> tuple[Floats, Bools]:
 
 
 def _clearance(
-    layer: Layer, wire: Bools, sag_m: Floats, length_m: Floats
+    layer: Layer, wire: Bools, greatest: tuple[Floats, Bools], length_m: Floats
 ) -> tuple[Floats, Bools, dict[str, Bools], dict[str, Bools]]:
     """Give the clearance at the greatest sag, whether it is only a bound, and what is missing for either.
 
     The place where the clearance was taken drops by no more than the middle of the span does.
+    ``greatest``: the greatest sag, and where its formula does not hold.
     """
+    sag_m, outside = greatest
     measured, then, cold = (layer.number(name) for name in ("clearance_m", "measured_at_c", "at_temperature_c"))
     sure = (cold <= then) & ~told(layer, "sag_m") & ~told(layer, "at_temperature_c")
     at_hand = np.where(sure, layer.number("sag_m"), np.nan)
     by_sag = sag_m - np.nan_to_num(at_hand)
     warming = np.maximum(layer.number("conductor_max_c") - then, 0.0)
     heat = {"span_m": length_m, "expansion_per_k": layer.number("expansion_per_k"), "warming_c": warming}
-    by_heat = np.where(holds(greatest_drop_thermal_only, **heat), greatest_drop_thermal_only(**heat), np.nan)
+    by_heat = np.where(holds(greatest_drop_thermal_only, **heat) & ~outside, greatest_drop_thermal_only(**heat), np.nan)
     drop = np.where(wire, np.fmin(np.maximum(by_sag, 0.0), by_heat), 0.0)
     exact = (~np.isnan(at_hand) & ~np.isnan(sag_m)) | (drop == 0.0)
     bound = wire & ~exact & ~np.isnan(measured - drop)

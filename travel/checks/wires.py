@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -48,6 +49,11 @@ class Past:
     lacks: Mapping[str, Bools]
     bound: Mapping[str, Bools]
 
+    @cached_property
+    def lacking(self) -> Bools:
+        """Where anything at all is missing."""
+        return any_of({**self.lacks, **{f"exact {name}": where for name, where in self.bound.items()}})
+
 
 _PAST: WeakKeyDictionary[Case, Past] = WeakKeyDictionary()
 
@@ -83,7 +89,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
         capacity=distance,
         tolerance=band,
         caution=case.scalar("line-clearance.caution"),
-        applies=live & (~unsure[k] | near),
+        applies=live & (near | ~(unsure[k] | past.lacking[i])),
         missing=missing,
         outside=what.outside[k] & short,
         controlled=close,

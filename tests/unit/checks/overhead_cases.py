@@ -87,8 +87,10 @@ def rows_of(case: Case, part: Part, grid: bool = True) -> Rows:
     return Rows(case=case, piece=pairs.piece[k], sense=way, config=config, pairs=pairs, pair=k, layer=layer)
 
 
-def answer(case: Case, name: str, feature: int = 0, road: str | None = None) -> tuple[Verdict, dict[str, float], set[str]]:
-    """Give the worst verdict of a part for one feature, demand, capacity and tolerance there, and all that is missing."""
+def answer(
+    case: Case, name: str, feature: int = 0, road: str | None = None
+) -> tuple[Verdict, dict[str, float], set[str]]:
+    """Give a part's worst verdict for one feature, demand, capacity and tolerance there, and all that is missing."""
     part = part_of(name)
     rows = rows_of(case, part)
     outcome: Outcome = part.check(rows, case)
