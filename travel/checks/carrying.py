@@ -183,7 +183,8 @@ def hook_pace(rows: Rows, case: Case) -> Outcome:
     return Outcome(
         demand=case.scalar("stopping.least_speed"),
         capacity=pace,
-        applies=np.asarray(not np.isnan(pace)),
+        applies=np.asarray(case.body.attitude == "hook"),
+        missing={"hook-pace.limit": np.asarray(np.isnan(pace))},
         cap_mps=pace,
         limit=case.resolved("hook-pace.limit"),
     )
