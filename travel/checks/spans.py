@@ -84,9 +84,8 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
     length = np.maximum(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), STEP_M)
     at = _steps(ends, length, (x, y), wide_m + float(spread.max(initial=0.0)))
     wx, wy = (ends[:, None, k] + at * (ends[:, None, k + 2] - ends[:, None, k]) for k in (0, 1))
-    square = (wx[:, :, None] - x[:, None, :]) ** 2 + (wy[:, :, None] - y[:, None, :]) ** 2
-    near = np.argmin(square, axis=2)
-    away = np.sqrt(np.maximum(np.take_along_axis(square, near[:, :, None], axis=2)[:, :, 0] - (STEP_M / 2) ** 2, 0.0))
+    near, square = _nearest_place((wx, wy), (x, y))
+    away = np.sqrt(np.maximum(square - (STEP_M / 2) ** 2, 0.0))
     attach, sag = what.attach_m[feature], what.sag_m[feature][:, None]
     wire = np.asarray(wire_height(attach[:, :1], attach[:, 1:], sag, at))
     slack = _slack(z, wire)
@@ -103,6 +102,21 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
         over_m=over,
         known=np.asarray(~np.isnan(height).any(axis=1)),
     )
+
+
+def _nearest_place(wire: tuple[Floats, Floats], road: tuple[Floats, Floats]) -> tuple[Ints, Floats]:
+    """Give the nearest road point of every wire point, and the square of the distance.
+
+    Of |w − q|² only |q|² − 2 w·q tells the road points apart; it is taken from near by, so that no digits are lost.
+    """
+    base = [column[:, :1] for column in road]
+    w = np.stack([column - origin for column, origin in zip(wire, base, strict=True)], axis=2)
+    q = np.stack([column - origin for column, origin in zip(road, base, strict=True)], axis=1)
+    part = np.matmul(-2.0 * w, q)
+    part += (q**2).sum(axis=1)[:, None, :]
+    near = np.argmin(part, axis=2)
+    square = sum((a - np.take_along_axis(b, near, axis=1)) ** 2 for a, b in zip(wire, road, strict=True))
+    return near, np.asarray(square)
 
 
 def _steps(ends: Floats, length: Floats, road: tuple[Floats, Floats], wide_m: float) -> Floats:
