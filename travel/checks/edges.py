@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.hours import age_of
-from travel.checks.lane import gap_terms, reach_beside
+from travel.checks.lane import gap_terms, wheel_out_m
 from travel.checks.loads import worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
@@ -57,15 +57,13 @@ def faces(case: Case) -> Faces:
     return Faces(
         line=LimitColumn(values=by_soil.values[soil], row=by_soil.row[soil], rows=by_soil.rows),
         flattest_m=flattest,
-        reach_m=reach_beside(case) + np.nan_to_num(near, nan=np.inf),
+        reach_m=wheel_out_m(case) + np.nan_to_num(near, nan=case.scalar("edge-standoff.reach_unknown")),
     )
 
 
 def edge_reach(case: Case) -> float:
     """Give how far from the centreline an edge can still matter, over all edges of the site [m]."""
-    reach = faces(case).reach_m
-    known = reach[np.isfinite(reach)]
-    return float(known.max()) if len(known) else reach_beside(case)
+    return float(np.max(faces(case).reach_m, initial=wheel_out_m(case)))
 
 
 @answers("edge-standoff", layer="edges", beside_m=edge_reach)

@@ -81,10 +81,14 @@ def gap_terms(rows: Rows, case: Case, distance_m: Number) -> dict[str, Number]:
     }
 
 
-def reach_beside(case: Case) -> float:
-    """Give how far from the centreline the outer wheel or the body can be, at most, in any bend that can be driven."""
-    body = case.body
-    return body.width_m + body.length_m + case.scalar("piece.wander")
+def body_out_m(case: Case) -> float:
+    """Give how far from the centreline the body can be, at most, in any bend that can be driven."""
+    return case.body.width_m + case.body.length_m + case.scalar("piece.wander")
+
+
+def wheel_out_m(case: Case) -> float:
+    """Give how far from the centreline the outer wheel can be, at most: off-tracking is less than the wheelbase."""
+    return case.body.over_tyres_m / 2.0 + case.body.wheelbase_m + case.scalar("piece.wander")
 
 
 def wheels_out_m(rows: Rows, case: Case) -> Floats:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.edges import edge_reach, near_edge
 from travel.checks.hours import active, dark
-from travel.checks.lane import reach_beside, sweep_terms
+from travel.checks.lane import body_out_m, sweep_terms
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.room_to_stop import brakes
@@ -26,7 +26,7 @@ RIGHT_DEG, LEFT_DEG, REAR_DEG, TURN_DEG = 90.0, 270.0, 180.0, 360.0
 
 def people_reach(case: Case) -> float:
     """Give how far from the centreline people can still matter [m]."""
-    return reach_beside(case) + float(keep_clear(**_fall_zone(case))) + case.survey.tolerance.plan_m
+    return body_out_m(case) + float(keep_clear(**_fall_zone(case))) + case.survey.tolerance.plan_m
 
 
 def _fall_zone(case: Case) -> dict[str, float]:

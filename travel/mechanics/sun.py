@@ -47,4 +47,5 @@ def sun_elevation(days_count: Number, latitude_rad: Number, longitude_rad: Numbe
     hour_angle = np.radians(280.46061837 + 360.98564736629 * days_count) + longitude_rad - ascension
     high = np.sin(latitude_rad) * np.sin(declination)
     wide = np.cos(latitude_rad) * np.cos(declination) * np.cos(hour_angle)
-    return np.arcsin(np.clip(high + wide, -1.0, 1.0))
+    sine = high + wide
+    return np.arctan2(sine, np.sqrt(np.maximum(1.0 - sine**2, 0.0)))
