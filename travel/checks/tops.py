@@ -113,6 +113,10 @@ def body_lacks(case: Case, tops: Tops, row: Ints) -> dict[str, Bools]:
     piece = tops.piece[row]
     grade, cross = np.asarray(np.isnan(tops.steepest_ratio)), np.asarray(np.isnan(case.survey.cross_slope_ratio))
     out: dict[str, Bools] = {"grade": grade[row], "cross_slope_pct": cross[piece]}
+    by_grade = case.survey.height_source[tops.piece] == "grade"
+    for field, counts in (("cross_slope_pct", True), ("grade_pct", by_grade)):
+        method = case.survey.method(field)[tops.piece].astype(object)
+        out[f"{field} told"] = np.asarray(np.isin(method, ("told", "assumed")) & counts)[row]
     for name in case.body.load_lacks:
         if name not in NOT_IN_THE_WAY:
             out[name] = np.ones(np.shape(row), dtype=bool)

@@ -71,6 +71,8 @@ def test_told_and_assumed_are_unknown(method: str) -> None:
         ({"clearance": None}, "clearance_m"),
         ({"cross_slope_pct": None}, "cross_slope_pct"),
         ({"xyz": [(0, 0), (60, 0)]}, "grade"),
+        ({"cross_slope_pct_method": "told"}, "cross_slope_pct told"),
+        ({"xyz": [(0, 0), (60, 0)], "grade_pct": 1.0, "grade_pct_method": "assumed"}, "grade_pct told"),
     ],
 )
 def test_each_missing_value_is_unknown(change: dict[str, Any], name: str) -> None:
