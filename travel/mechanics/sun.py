@@ -48,4 +48,4 @@ def sun_elevation(days_count: Number, latitude_rad: Number, longitude_rad: Numbe
     high = np.sin(latitude_rad) * np.sin(declination)
     wide = np.cos(latitude_rad) * np.cos(declination) * np.cos(hour_angle)
     sine = high + wide
-    return np.arctan2(sine, np.sqrt(np.maximum(1.0 - sine**2, 0.0)))
+    return np.asarray(np.arctan2(sine, np.sqrt(np.maximum(1.0 - sine**2, 0.0))))[()]
