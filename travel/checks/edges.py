@@ -31,7 +31,7 @@ TOLD = ("told", "assumed")
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Faces:
-    """By feature of the layer: line from the toe by soil, the flattest line of any soil, how far it can matter."""
+    """By feature: line from the toe by soil, stand-off by the flattest line of any soil, how far the edge can matter."""
 
     line: LimitColumn
     flattest_m: Floats
@@ -49,14 +49,15 @@ def faces(case: Case) -> Faces:
     wettest = int(np.nanargmax(np.append(by_soil.values[:-1], -np.inf)))
     solid = by_soil.values[soil] == 0.0
     soil = np.where((layer.text("kind") == "water") & (soil >= 0) & ~solid, wettest, soil)
-    depth = layer.number("depth_m")
-    flattest = np.asarray(crest_standoff_by_line(depth, VERTICAL_RAD, batter_angle(by_soil.values[wettest])))
+    depth, batter = layer.number("depth_m"), np.radians(layer.number("batter_deg"))
+    flat = batter_angle(by_soil.values[wettest])
+    farthest = np.asarray(crest_standoff_by_line(depth, VERTICAL_RAD, flat))
     beyond = case.survey.tolerance.plan_m + case.scalar("edge-standoff.caution")
     least = case.scalar("edge-standoff.least")
-    near = np.maximum(np.maximum(flattest, least) + beyond, case.scalar("edge-standoff.berm_within"))
+    near = np.maximum(np.maximum(farthest, least) + beyond, case.scalar("edge-standoff.berm_within"))
     return Faces(
         line=LimitColumn(values=by_soil.values[soil], row=by_soil.row[soil], rows=by_soil.rows),
-        flattest_m=flattest,
+        flattest_m=np.asarray(crest_standoff_by_line(depth, batter, flat)),
         reach_m=wheel_out_m(case) + np.nan_to_num(near, nan=case.scalar("edge-standoff.reach_unknown")),
     )
 

@@ -273,8 +273,8 @@ def test_an_edge_too_far_to_matter_is_silent_whatever_is_not_known_of_it():
 
 
 def test_deeper_than_the_table_is_unknown_within_its_flattest_line_only():
-    """8 m, batter 60°, type B: 3.38 m by the line; 12 m (1½:1 from a vertical face) before it is known."""
-    for away, expected in ((13.0, UNKNOWN), (14.0, CLEAR)):  # 13 - 1.45 - 0.1 = 11.45; 12.45
+    """8 m, batter 60°, type B: 3.38 m by the line; 7.38 m (1½:1 from the toe) before it is known."""
+    for away, expected in ((8.9, UNKNOWN), (9.0, CLEAR)):  # 8.9 - 1.45 - 0.1 = 7.35; 7.45
         assert verdict(beside_edge(away, depth_m=8.0, batter_deg=60.0), "edge-standoff") == expected
     supported = beside_edge(9.0, depth_m=8.0, batter_deg=60.0, supported=True, surcharge_kpa=20.0)
     assert verdict(supported, "edge-standoff") == CLEAR
