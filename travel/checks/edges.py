@@ -31,7 +31,7 @@ TOLD = ("told", "assumed")
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Faces:
-    """By feature: line from the toe by soil, stand-off by the flattest line of any soil, how far the edge can matter."""
+    """By feature: line from the toe by soil, stand-off by the flattest line of any soil, how far it can matter."""
 
     line: LimitColumn
     flattest_m: Floats
