@@ -23,13 +23,16 @@ CHORD_M = 1.0
 def windowed(
     fabric: Fabric, pieces: Pieces, tolerance: Tolerance, given: Floats, regraded: Bools, window_m: float
 ) -> Windowed:
-    """Give grades by piece; ``given`` are the grades of roads without heights, and of regraded pieces."""
+    """Give grades by piece; ``given`` are the grades of roads without heights, and of regraded pieces.
+
+    Where a piece was regraded the old heights say nothing: without a grade its grade is not known.
+    """
     up, down, band = _cell_grades(fabric, window_m)
     cell, drawn = pieces.cell, pieces.sign > 0
     greatest = np.where(drawn, up[cell], -down[cell])
     least = np.where(drawn, down[cell], -up[cell])
     half_band = band[cell]
-    flat = (fabric.heights.source[pieces.road] == "grade") | (regraded & np.isfinite(given))
+    flat = (fabric.heights.source[pieces.road] == "grade") | regraded
     greatest, least = np.where(flat, given, greatest), np.where(flat, given, least)
     half_band = np.where(flat, tolerance.grade_ratio, half_band)
     missing = np.isnan(greatest) | np.isnan(least) | np.isnan(half_band)
