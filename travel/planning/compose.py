@@ -71,7 +71,8 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
     case = trips[0].case
     relied = relied_on(trips, facts.survey.site)
     weather = case.weather.model_dump()
-    basis = {"request": dict(facts.request_json), "inputs": [[f.role, f.sha256] for f in facts.inputs]}
+    books = [[book.layer, book.sha256] for book in facts.rulebook.books]
+    basis = {"request": dict(facts.request_json), "inputs": [[f.role, f.sha256] for f in facts.inputs], "books": books}
     built = built_rules()
     return TravelPlan(
         schema=SCHEMA,
@@ -169,11 +170,6 @@ def _summary(trip: Trip, facts: Facts, findings: tuple[Finding, ...]) -> TripSum
     open_unknown = any(f.trip == by.trip and f.verdict == "unknown" and not f.accepted for f in findings)
     verdict = max(trip.worst, Verdict.UNKNOWN) if open_unknown else trip.worst
     rise = np.where(trip.cells.sense > 0, 1, -1) * by.window.grade_worst[trip.cells.piece] * length
-    stops = sum(
-        by.scalar("hold.change_time")
-        for s in (trip.way.steps if trip.way else ())
-        if s.old_state is not None and s.old_state != s.state
-    )
     return TripSummary(
         trip=by.trip,  # type: ignore[arg-type]
         vehicle="machine",
@@ -184,7 +180,7 @@ def _summary(trip: Trip, facts: Facts, findings: tuple[Finding, ...]) -> TripSum
         verdict=verdict.word,  # type: ignore[arg-type]
         length_m=float(length.sum()),
         climb_m=None if np.isnan(rise).any() else float(np.maximum(rise, 0).sum()),
-        time_s=float(trip.cell_time_s.sum()) + stops if len(length) else 0.0,
+        time_s=trip.time_s,
         clear_m=float(length[worst == Verdict.CLEAR].sum()),
         caution_m=float(length[worst == Verdict.CAUTION].sum()),
         unknown_m=float(length[worst == Verdict.UNKNOWN].sum()),

@@ -74,7 +74,7 @@ def place_reach(place: str, trip: Trip, greatest: dict[str, float | None]) -> Pl
         place=place,
         verdict=trip.worst.word,
         length_m=float(length.sum()),
-        time_s=float(trip.cell_time_s.sum()) if len(trip.cells) else 0.0,
+        time_s=trip.time_s,
         binding=tightest(findings),
         greatest=greatest,
     )

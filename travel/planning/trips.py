@@ -79,6 +79,17 @@ class Trip:
         return np.asarray(self.case.survey.pieces.length_m[self.cells.piece] / self.cell_cap_mps)
 
     @property
+    def time_s(self) -> float:
+        """Seconds of the whole trip: driving at the capped speeds, standing changes, turning round."""
+        if not len(self.cells):
+            return 0.0
+        steps = self.way.steps if self.way else ()
+        changes = sum(step.old_state is not None and step.old_state != step.state for step in steps)
+        turns = sum(step.before == "turn_round" for step in steps)
+        standing = changes * self.case.scalar("hold.change_time") + turns * self.case.scalar("turn.round_time")
+        return float(self.cell_time_s.sum()) + standing
+
+    @property
     def cell_cap_mps(self) -> NDArray[np.float64]:
         """Top speed on every cell [m/s]."""
         way = (1 - self.cells.sense) // 2

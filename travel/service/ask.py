@@ -15,7 +15,7 @@ from travel.readers.request import read_request
 
 _AMEND = re.compile(
     r"^(?P<layer>[a-z_]+):(?P<feature>[^:]+):(?P<field>[a-z_]+)=(?P<value>[^@]*)"
-    r"(?:@(?P<start>[0-9.]+)-(?P<end>[0-9.]+))?$"
+    r"(?:@(?P<start>[0-9]+(?:\.[0-9]*)?)-(?P<end>[0-9]+(?:\.[0-9]*)?))?$"
 )
 
 

@@ -72,6 +72,9 @@ def make_case(
         at, horizon_s: start, and for how long hours and closures are looked at
         file: name of the machine's file, for faults
     """
+    if load and load.how == "deck":
+        message = "is for the deck of a trailer; a machine carries on forks or on the hook"
+        raise InputError([Fault(file=load.name, field="how", value=load.how, message=message, allowed="forks, hook")])
     body = make_body(machine, load)
     if body is None:
         message = "the sheet has no values for the attitude this load is carried in"
@@ -104,5 +107,11 @@ def now() -> dt.datetime:
     """Give the time an answer is made: SOURCE_DATE_EPOCH where set, so that reruns give the same bytes."""
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is not None:
-        return dt.datetime.fromtimestamp(int(epoch), tz=dt.UTC)
+        try:
+            return dt.datetime.fromtimestamp(int(epoch), tz=dt.UTC)
+        except (ValueError, OverflowError, OSError) as error:
+            message = "is not a time in whole seconds since 1970"
+            raise InputError(
+                [Fault(file="environment", field="SOURCE_DATE_EPOCH", value=epoch, message=message)]
+            ) from error
     return dt.datetime.now(tz=dt.UTC).replace(microsecond=0)

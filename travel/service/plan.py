@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -55,6 +56,7 @@ def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress
     _check_request(request, site, rulebook)
     tell("surveying the roads", 0.1)
     survey = workspace.survey
+    _check_apart(request, survey.network.place_node)
     doubts = (*site.doubts, *survey.doubts, *sheets.doubts)
     if request.strict and doubts:
         raise InputError(
@@ -133,18 +135,26 @@ def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None
         raise InputError(faults)
 
 
+def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
+    """Refuse a way of no length: nothing on it would be looked at, and it would read as clear."""
+    if nodes[request.from_place] == nodes[request.to_place]:
+        message = f"stands at the same point of the roads as {request.from_place}, where the machine starts"
+        raise InputError([Fault(file="request", field="to", value=request.to_place, message=message)])
+
+
 def _solve(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> list[Trip]:
     """Solve out, then back from how the machine then stands; again with a longer span for a long plan."""
-    horizon = request.horizon_min * 60 if request.horizon_min else FIRST_HORIZON_S
-    for _ in range(3):
+    fixed = request.horizon_min is not None
+    horizon = (request.horizon_min or 0.0) * 60 if fixed else FIRST_HORIZON_S
+    timed = request.at is not None or (request.back is not None and request.back.at is not None)
+    while True:  # a longer span only ever shuts more, so the way settles
         trips = [_trip(request, workspace, sheets, "out", horizon, None, tell)]
         if request.with_return and trips[0].way is not None:
             trips.append(_trip(request, workspace, sheets, "back", horizon, trips[0], tell))
-        needed = HORIZON_FACTOR * sum(float(trip.cell_time_s.sum()) for trip in trips if len(trip.cells))
-        if request.at is None or request.horizon_min or needed <= horizon:
-            break
+        needed = HORIZON_FACTOR * sum(trip.time_s for trip in trips)
+        if fixed or not timed or needed <= horizon:
+            return trips
         horizon = needed
-    return trips
 
 
 def _trip(
@@ -224,8 +234,16 @@ def write_plan(answer: Answer, folder: Path) -> tuple[Path, ...]:
     data = plan_to_bytes(answer.plan)
     page = map_page(answer.plan, answer.site, answer.rulebook).encode("utf-8")
     paths = (folder / "plan.json", folder / "map.html")
-    for path, content in zip(paths, (data, page), strict=True):
-        write_whole(path, content)
+    before = paths[0].read_bytes() if paths[0].is_file() else None
+    write_whole(paths[0], data)
+    try:
+        write_whole(paths[1], page)
+    except InputError:
+        if before is None:
+            paths[0].unlink()
+        else:
+            write_whole(paths[0], before)
+        raise
     return paths
 
 

@@ -7,9 +7,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from travel.domain.rules import Rulebook
+from travel.domain.layers import LAYERS, LayerSpec
+from travel.domain.rules import Rulebook, Vocabulary
 from travel.domain.site import Amendment, Site
+from travel.readers.notes import Notes
 from travel.readers.site import read_site
+from travel.readers.source import Feature
+from travel.readers.values import columns
 from travel.rulebook import load_rulebook, resolve
 from travel.survey import Survey, Tolerance, build_survey, lay_on
 from travel.units import SI_PER_UNIT, pct_to_ratio
@@ -40,8 +44,11 @@ class Workspace:
 
     @cached_property
     def site(self) -> Site:
-        """The site with the amendments laid over it."""
-        return lay_on(self._read, self.amendments) if self.amendments else self._read
+        """The site with the amendments laid over it; each is checked as the reader checks the files."""
+        if not self.amendments:
+            return self._read
+        check_amendments(self._read, self.amendments, self.rulebook.vocabulary)
+        return lay_on(self._read, self.amendments)
 
     @cached_property
     def survey(self) -> Survey:
@@ -66,6 +73,22 @@ class Workspace:
             cross_slope_ratio=band(stated.cross_slope_pct, "cross_slope_pct"),
             plan_m=band(stated.plan_m, "plan_m"),
         )
+
+
+def check_amendments(site: Site, amendments: tuple[Amendment, ...], vocabulary: Vocabulary) -> None:
+    """Refuse a changed value that no file could hold: words that are not listed, times without offset, blank kinds."""
+    notes = Notes(file="amendments")
+    for amendment in amendments:
+        spec = LAYERS.get(amendment.layer)
+        entry = spec.field(amendment.field) if spec else None
+        if spec is None or entry is None or entry.kind in ("id", "flag", "number", "integer", "road"):
+            if entry is not None and entry.needed and amendment.value is None:
+                notes.at(layer=amendment.layer, feature=amendment.feature).fault("is needed", field=amendment.field)
+            continue
+        alone = LayerSpec(name=spec.name, geometry=spec.geometry, about=spec.about, fields=(entry,))
+        feature = Feature(number=1, properties={"id": amendment.feature, entry.name: amendment.value}, geometry=None)
+        columns(alone, (feature,), vocabulary, notes.at(layer=amendment.layer))
+    notes.insist()
 
 
 Progress = Callable[[str, float], None]
