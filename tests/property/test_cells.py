@@ -207,7 +207,7 @@ SILENT: dict[tuple[str, str], str] = {
     ("ground", "surface"): "a patch that only says what the ground carries leaves the road's surface",
     ("ground", "valid_until"): "blank = the values age with the layer's survey",
 } | {
-    ("limits", column): "a sign says only what stands on it; the reader asks for a gateway's width, a structure's load"
+    ("limits", column): "a sign says only what stands on it; of a gateway and a structure more is asked below"
     for column in ("width_m", "height_m", "gross_kg", "axle_kg", "wheel_kg", "speed_kmh", "cover_m", "hours",
                    "from_time", "until_time", "days")
 }  # fmt: skip
@@ -378,6 +378,24 @@ def test_a_permission_the_sheet_does_not_state_is_unknown(field):
     cells = verdicts[rule] if rule == "grade-limit" else verdicts[rule][:, :, high]
     assert (cells >= UNKNOWN).mean() > 0.9, "all but what the site itself forbids"
     assert not (cells == Verdict.CLEAR).any() or rule == "gear-for-grade"
+
+
+def test_gateways_without_width_and_structures_without_load_are_unknown():
+    site = demo()
+    for column in ("width_m", "gross_kg", "axle_kg", "wheel_kg"):
+        site = without(site, "limits", column)
+    one, kinds = case_of(site, middle()), site.layers["limits"].text("kind")
+    seen = {"width": 0, "posted-load": 0}
+    for part in parts():
+        if part.rule not in seen or part.layer != "limits":
+            continue
+        grid = asked(one, part)
+        assert grid is not None
+        asks = ["gateway"] if part.rule == "width" else ["bridge", "culvert", "slab", "cover_plate"]
+        here = np.isin(kinds[grid.feature].astype(object), asks).ravel()
+        verdict = np.broadcast_to(judge(part.check(grid, one)), (grid.piece.size, 2, len(one.configurations)))
+        seen[part.rule] = max(seen[part.rule], int(here.sum()) if (verdict[here] >= UNKNOWN).all() else 0)
+    assert all(seen.values())
 
 
 def test_unknown_weather_never_helps():

@@ -55,8 +55,9 @@ def width_at_limit(rows: Rows, case: Case) -> Outcome:
         capacity=width,
         tolerance=case.survey.tolerance.width_m,
         caution=case.scalar("width.caution_gateway"),
-        applies=~np.isnan(width),
+        applies=~np.isnan(width) | rows.kind_is("gateway"),
         missing={
+            "width_m": np.isnan(width),
             "width_m told": rows.method_is("width_m", "told", "assumed"),
             "cross_slope_pct": np.isnan(cross),
             **load_lacks(rows, case),
