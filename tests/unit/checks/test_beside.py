@@ -128,7 +128,8 @@ def test_a_wide_load_counts_and_one_nobody_placed_is_unknown():
         ({"width_m": 2.85}, CAUTION),  # 0.20
         ({"width_m": 2.5}, BLOCKED),
         ({"width_m": 3.0, "width_m_method": "told"}, UNKNOWN),
-        ({"width_m": None, "height_m": 9.0}, CLEAR),  # says nothing about width
+        ({"width_m": None, "height_m": 9.0, "kind": "posted"}, CLEAR),  # says nothing about width
+        ({"width_m": None, "height_m": 9.0}, UNKNOWN),  # a gateway needs its width
     ],
 )
 def test_gateway(limit: dict[str, Any], expected: int):
