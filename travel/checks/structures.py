@@ -79,14 +79,18 @@ def posted_wheel(rows: Rows, case: Case) -> Outcome:
 
 @answers("posted-load", layer="limits")
 def posted_group(rows: Rows, case: Case) -> Outcome:
-    """Where only an axle load is posted and several axles stand on the span at once, the gross must be known too."""
+    """Where only an axle load is posted and several axles stand on the span at once, the gross must be known too.
+
+    A structure of which no load at all is known is as unknown.
+    """
     span, gross = rows.of_feature("span_m"), rows.of_feature("gross_kg")
     axles = case.body.axle_load_kg
     spans, back = np.unique(np.nan_to_num(span), return_inverse=True)
     each = np.array([greatest_load_within(case.body.axle_x_m, axles, float(length)) for length in spans])
     at_once = each[back].reshape(span.shape)
     several = (at_once > axles.max()) & ~np.isnan(span) & np.isnan(gross)
-    applies = rows.kind_is(*SPANS) & several
+    nothing = np.isnan(gross) & np.isnan(rows.of_feature("axle_kg")) & np.isnan(rows.of_feature("wheel_kg"))
+    applies = rows.kind_is(*SPANS) & (several | nothing)
     return Outcome(applies=applies, missing={"gross_kg": applies}, permitted=np.ones(applies.shape, dtype=bool))
 
 
