@@ -18,7 +18,7 @@ def test_says_the_answer_the_way_and_what_is_open(plan: TravelPlan, rulebook: Ru
     text = summary_text(plan, rulebook, ("plan.json",))
     for part in (
         "CAUTION  Yes, with care",
-        "Way out: G → J → S → P: 140 m, climbs 8.4 m, 1 min 27 s",
+        "Way out: G → J → S → P: 140 m, climbs 8.4 m, 1 min 48 s",
         "60 m caution, 80 m clear",
         "R2 is 14.0 % steep",
         "source: Machine sheet of the invented handler, 2026",
