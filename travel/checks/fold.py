@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
+MOST_UNKNOWNS = 255
 BLOCK = 16384
 """Pieces folded together: small enough to stay in cache, large enough to hide the interpreter."""
 
@@ -29,7 +30,8 @@ BLOCK = 16384
 class Fold:
     """What is left per piece × direction (0 along, 1 against) × configuration.
 
-    ``rule`` and ``cap_rule`` index ``rules`` (−1 = none). ``cap_mps`` includes the gear's own top speed.
+    ``rule`` and ``cap_rule`` index ``rules`` (−1 = none). ``cap_mps`` includes the gear's own top speed. ``unknowns``
+    counts the answers that are unknown (at most ``MOST_UNKNOWNS``): of two unknown cells one has less to settle.
     """
 
     worst: Verdicts
@@ -37,6 +39,7 @@ class Fold:
     cap_mps: Floats
     cap_rule: NDArray[np.int16]
     exposed: Bools
+    unknowns: NDArray[np.uint8]
     rules: tuple[str, ...]
 
 
@@ -68,6 +71,7 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
         cap_mps=np.broadcast_to(case.configurations.top_mps, (n, 2, c)).copy(),
         cap_rule=np.full((n, 2, c), -1, dtype=np.int16),
         exposed=np.broadcast_to(case.configurations.reverse, (n, 2, c)).copy(),
+        unknowns=np.zeros((n, 2, c), dtype=np.uint8),
         rules=rules,
     )
     blocks = range(0, n, BLOCK)
@@ -156,9 +160,10 @@ def _tall(values: NDArray[Any], count: int) -> NDArray[Any]:
 def _worse(out: Fold, rows: Ints | slice, index: int, verdict: Verdicts) -> None:
     if not verdict.any():
         return
-    old = out.worst[rows]
+    old, count = out.worst[rows], out.unknowns[rows]
     worse = verdict > old
     out.worst[rows] = np.where(worse, verdict, old)
+    out.unknowns[rows] = count + ((verdict == Verdict.UNKNOWN) & (count < MOST_UNKNOWNS))
     out.rule[rows] = np.where(worse, np.int16(index), out.rule[rows])
 
 

@@ -30,10 +30,12 @@ class Choice:
     length_mm: Ints
     time_ms: Ints
     exposed: NDArray[np.bool_]
+    unknowns: NDArray[np.uint8]
 
 
 def choose(case: Case, folded: Fold) -> Choice:
-    """Give each piece the best verdict among a state's gears, then the fastest; ties the lowest gear.
+    """Give each piece the best verdict among a state's gears, then the fewest unknowns, then the fastest gear; ties the
+    lowest.
 
     Args:
         case: the trip
@@ -42,7 +44,7 @@ def choose(case: Case, folded: Fold) -> Choice:
     length = case.survey.pieces.length_m.reshape(-1, 1, 1)
     time_ms = np.ceil(length / np.maximum(folded.cap_mps, LEAST_STEADY_MPS) * MS_PER_S).astype(np.int64)
     time_ms = np.maximum(time_ms, 1)
-    key = folded.worst.astype(np.int64) * (1 << 48) + time_ms
+    key = (folded.worst.astype(np.int64) << 56) + (folded.unknowns.astype(np.int64) << 48) + time_ms
     states = len(case.configurations.states)
     shape = (*folded.worst.shape[:2], states)
     config = np.zeros(shape, dtype=np.int64)
@@ -56,6 +58,7 @@ def choose(case: Case, folded: Fold) -> Choice:
         length_mm=np.rint(length[:, 0, 0] * MM_PER_M).astype(np.int64),
         time_ms=np.take_along_axis(time_ms, config, axis=2),
         exposed=np.take_along_axis(folded.exposed, config, axis=2),
+        unknowns=np.take_along_axis(folded.unknowns, config, axis=2),
     )
 
 

@@ -123,7 +123,7 @@ def _components(case: Case, choice: Choice) -> dict[str, Ints]:
     worst = choice.worst
     return {
         "blocked": np.where(worst == Verdict.BLOCKED, length, 0),
-        "unknown": np.where(worst == Verdict.UNKNOWN, length, 0),
+        "unknown": np.where(worst == Verdict.UNKNOWN, length * choice.unknowns, 0),
         "exposure": np.where(choice.exposed, length, 0),
         "caution": np.where(worst == Verdict.CAUTION, length, 0),
         "time": choice.time_ms,

@@ -106,9 +106,8 @@ def successors(graph: Graph, edge: int, state: int, passable: Passable) -> Itera
                 yield extra + graph.cost[nxt][to], nxt, to, "turn_round"
 
 
-def departures(
-    graph: Graph, start: int, came: Step | None, passable: Passable
-) -> Iterator[tuple[int, int, int, Kind]]:
+def departures(graph: Graph, start: int, came: Step | None, passable: Passable) -> Iterator[tuple[int, int, int, Kind]]:
+    """Give what may be driven first: from how the machine stands, or in any direction and state; as ``successors``."""
     if came is not None:
         yield from successors(graph, came.edge, came.state, passable)
         return
