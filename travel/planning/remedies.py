@@ -1,0 +1,257 @@
+"""Remedies: the least found changes that open a way where there is none, each set proven by planning again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from travel.checks import Case
+from travel.domain.layers import LAYERS
+from travel.domain.plan import Remedy, RemedyPart
+from travel.domain.verdict import Verdict
+from travel.planning.remedy_causes import Blocked, Market, Purchase, blocked_of, offers_of, price_of
+from travel.planning.remedy_quantity import Drive, Drives, Parts, amendment, changed_case, parts_for
+from travel.planning.remedy_search import Arrival, Opening, Phase, gentlest, least_openings
+from travel.planning.remedy_trial import working
+from travel.planning.remedy_words import text_of
+from travel.planning.trips import Cells, Prepared, Trip, TripRequest, prepare, search
+from travel.survey import build_survey, lay_on
+
+MOST_TRIED = 24
+"""Sets worked out before the search for further ones ends."""
+
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Question:
+    """What is asked for: the trips' cases, from where to where, what has been accepted. ``back`` None: no return."""
+
+    out: Case
+    back: Case | None
+    from_place: str
+    to_place: str
+    accepted: frozenset[str] = frozenset()
+    aim: str = "exposure"
+
+    @property
+    def cases(self) -> tuple[Case, ...]:
+        """The trips' cases in order."""
+        return (self.out,) if self.back is None else (self.out, self.back)
+
+    def ends(self, trip: int) -> tuple[str, str]:
+        """Give the places a trip starts and ends at."""
+        return (self.from_place, self.to_place) if trip == 0 else (self.to_place, self.from_place)
+
+    def changed(self, change: Callable[[Case], Case]) -> Question:
+        """Give the question with every case changed."""
+        return replace(self, out=change(self.out), back=None if self.back is None else change(self.back))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bought:
+    """One purchase with what it comes to. ``group`` shares the fixed price; ``who`` decides."""
+
+    purchase: Purchase
+    parts: Parts
+    cost: float
+
+    @property
+    def fixed(self) -> tuple[tuple[str, str, str], float]:
+        """The fixed price, by what shares it."""
+        return self.purchase.group, self.purchase.row.price
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Opened:
+    """A set that opens the question: proven, with the trips planned again."""
+
+    bought: tuple[Bought, ...]
+    trips: tuple[Trip, ...]
+
+    @property
+    def purchases(self) -> frozenset[Purchase]:
+        """What is bought, whatever the quantity."""
+        return frozenset(one.purchase for one in self.bought)
+
+    @property
+    def parts(self) -> Parts:
+        """All changes."""
+        return tuple(part for one in self.bought for part in one.parts)
+
+    @property
+    def cost(self) -> float:
+        """What the set costs: fixed prices once a group, and the rest."""
+        fixed: dict[tuple[str, str, str], float] = {}
+        for one in self.bought:
+            key, price = one.fixed
+            fixed[key] = max(price, fixed.get(key, 0.0))
+        return sum(fixed.values()) + sum(one.cost for one in self.bought)
+
+
+def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
+    """Plan all trips again on a survey built anew with changes laid on; None where a way is still not found.
+
+    Args:
+        question: what is asked; changes of weather, hour or load are in its cases already
+        parts: changes of the site and of the machine
+    """
+    layers = tuple(amendment(part) for part in parts if part.layer in LAYERS)
+    survey = question.out.survey
+    if layers:
+        survey = build_survey(lay_on(survey.site, layers), survey.tolerance)
+    machine = tuple(part for part in parts if part.layer == "machine")
+    trips: list[Trip] = []
+    for number, case in enumerate(question.cases):
+        start, goal = question.ends(number)
+        nodes = survey.network.place_node
+        came = trips[-1].way.steps[-1] if trips and trips[-1].way and trips[-1].way.steps else None
+        request = TripRequest(
+            start=nodes[start],
+            goal=nodes[goal],
+            from_place=start,
+            to_place=goal,
+            came=came,
+            accepted=question.accepted,
+            aim=question.aim,
+        )
+        anew = changed_case(replace(case, survey=survey), machine)
+        trip = search(prepare(anew, question.accepted, question.aim), request)
+        if trip.way is None:
+            return None
+        trips.append(trip)
+    return tuple(trips)
+
+
+def openings(
+    question: Question,
+    limit: int,
+    ready: tuple[Prepared, ...] = (),
+    tell: Tell | None = None,
+    known: tuple[Blocked, ...] = (),
+    without: tuple[frozenset[Purchase], ...] = (),
+) -> Iterator[Opened]:
+    """Give sets that open a question, least first as far as prices are known beforehand; each is proven.
+
+    Args:
+        question: what is asked
+        limit: how many at most
+        ready: trips already prepared, in order
+        tell: called with what is being done and the share done
+        known: what is blocked on all of them, where already looked at
+        without: sets that are listed elsewhere; what holds one of them is left out
+    """
+    prepared = tuple(
+        ready[number] if number < len(ready) else prepare(case, question.accepted, question.aim)
+        for number, case in enumerate(question.cases)
+    )
+    blocked = known or tuple(blocked_of(one) for one in prepared)
+    market = Market(blocked, working(offers_of(blocked), blocked))
+    nodes = question.out.survey.network.place_node
+    phases = tuple(
+        Phase(
+            graph=one.graph,
+            needs=market.needs(number),
+            start=nodes[question.ends(number)[0]],
+            goal=nodes[question.ends(number)[1]],
+        )
+        for number, one in enumerate(prepared)
+    )
+    seen: set[frozenset[RemedyPart]] = set()
+    for tried, opening in enumerate(least_openings(phases, market.prices)):
+        if len(seen) >= limit or tried >= MOST_TRIED:
+            return
+        if tell:
+            tell("looking for remedies", min(0.1 + 0.8 * len(seen) / limit, 0.9))
+        if any(other <= set(market.bought(opening.mask)) for other in without):
+            continue
+        if any(purchase.layer == "machine" for purchase in market.bought(opening.mask)):
+            burden = [market.burden(number, opening.mask) for number in range(len(phases))]
+            opening = gentlest(phases, opening, burden)
+        opened = _opened(question, market, blocked, opening)
+        if opened is not None and frozenset(opened.parts) not in seen:
+            seen.add(frozenset(opened.parts))
+            yield opened
+
+
+def _opened(question: Question, market: Market, blocked: tuple[Blocked, ...], opening: Opening) -> Opened | None:
+    """Find the quantities of a set, prove it, and drop what is not needed; None where it does not open after all."""
+    drives = _drives(market, blocked, opening)
+    bought: list[Bought] = []
+    for purchase in market.bought(opening.mask):
+        parts = parts_for(purchase, drives, tuple(p for one in bought for p in one.parts if p.field != "removed"))
+        if parts is None:
+            return None
+        if parts:
+            bought.append(Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts)))
+    opened = _proven(question, bought)
+    if opened is None:
+        return None
+    for one in bought:
+        if len(opened.bought) > 1 and one in opened.bought:
+            opened = _proven(question, [other for other in opened.bought if other is not one]) or opened
+    return opened
+
+
+def _proven(question: Question, bought: list[Bought]) -> Opened | None:
+    trips = plan_again(question, tuple(part for one in bought for part in one.parts))
+    return None if trips is None else Opened(bought=tuple(bought), trips=trips)
+
+
+def _drives(market: Market, blocked: tuple[Blocked, ...], opening: Opening) -> Drives:
+    """Give the cells of a way through blocked links, with a gear on each that the set opens."""
+    return tuple(
+        Drive(case=one.prepared.case, cells=_cells(market, one, trip, opening.mask, opening.arrivals))
+        for trip, one in enumerate(blocked)
+    )
+
+
+def _cells(market: Market, one: Blocked, trip: int, mask: int, arrivals: tuple[Arrival, ...]) -> Cells:
+    case, choice = one.prepared.case, one.prepared.choice
+    network, top = case.survey.network, case.configurations.top_mps
+    piece, sense, config = [], [], []
+    for _, edge, state in (arrival for arrival in arrivals if arrival[0] == trip):
+        link, way = edge >> 1, edge & 1
+        members = np.flatnonzero(case.configurations.state == state)
+        members = members[np.argsort(top[members], kind="stable")]
+        for number in range(int(network.link_piece_start[link]), int(network.link_piece_stop[link])):
+            gear = int(choice.config[number, way, state])
+            if choice.worst[number, way, state] == Verdict.BLOCKED:
+                causes = ((int(g), one.cells.get((number, way, int(g)), frozenset())) for g in members)
+                gear = next((g for g, found in causes if market.opens(mask, trip, found)), gear)
+            piece.append(number)
+            sense.append(-1 if way else 1)
+            config.append(gear)
+    columns = [np.array(column, dtype=np.int64) for column in (piece, sense, config)]
+    return Cells(piece=columns[0], sense=columns[1], config=columns[2], step=np.zeros(len(piece), dtype=np.int64))
+
+
+def _cost(purchase: Purchase, parts: Parts) -> float:
+    """Give what a purchase costs at its quantities, without its fixed price."""
+    total = 0.0
+    for part in parts:
+        numbers = isinstance(part.value, float) and isinstance(part.old, float)
+        change = abs(part.value - part.old) if numbers else float(part.value) if isinstance(part.value, float) else 0.0
+        length = None if part.from_m is None or part.to_m is None else part.to_m - part.from_m
+        total += price_of(purchase.row, change if purchase.row.step > 0 else 0.0, length)
+    return total
+
+
+def remedy_of(opened: Opened, question: Question, number: int) -> Remedy:
+    """Give a proven set as it stands in a plan."""
+    rows = [one.purchase.row for one in opened.bought]
+    worst = max(trip.worst for trip in opened.trips)
+    return Remedy(
+        remedy=number,
+        rank=number,
+        amendments=tuple(replace(p, reason=one.purchase.row.id) for one in opened.bought for p in one.parts),
+        cost=opened.cost,
+        who="; ".join(dict.fromkeys(row.who for row in rows)),
+        lead_time_days=max((row.lead_time_days for row in rows), default=0.0),
+        side_effects="; ".join(dict.fromkeys(row.side_effects for row in rows if row.side_effects)),
+        proven=True,
+        text="; ".join(text_of(one.purchase, one.parts, question.out) for one in opened.bought),
+        verdict=worst.word,  # type: ignore[arg-type]
+    )

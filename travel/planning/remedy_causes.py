@@ -1,0 +1,284 @@
+"""What shuts each link, cause by cause, and what would have to be bought so that it opens.
+
+A cause is one rule about one feature, or about one stretch of road between junctions. A purchase is one row of the
+rulebook's remedies laid on one feature, one such stretch, or the machine. Purchases are numbered; a set of them is an
+integer with one bit each, and a price in whole thousandths, so that sums are exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Case, answers_for
+from travel.domain.layers import LAYERS
+from travel.domain.rules import RemedyRow
+from travel.domain.verdict import Verdict
+from travel.planning.trips import Prepared
+from travel.units import SI_PER_UNIT
+
+Ints = NDArray[np.int64]
+Masks = tuple[int, ...]
+Cell = tuple[int, int, int]
+
+MILLI = 1000
+MOST_CHOICES = 24
+"""Different sets kept for one link; beyond that the dearer ones are left out (what is found stays right)."""
+BY_STRETCH = ("", "ground")
+"""Layers whose rules speak of the road itself, so that a cause is one stretch between junctions."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One rule about one feature (``link`` −1) or the pieces of one link, driven one way in one configuration."""
+
+    rule: str
+    layer: str
+    feature: int
+    link: int
+    way: int
+    config: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Purchase:
+    """A remedy row laid on a feature of its layer, on a link of a road, or on the machine (``link`` −1)."""
+
+    id: str
+    layer: str
+    feature: str
+    link: int
+    row: RemedyRow = field(compare=False, repr=False)
+
+    @property
+    def group(self) -> tuple[str, str, str]:
+        """What shares the fixed price."""
+        return self.row.group or self.row.id, self.layer, self.feature
+
+
+@dataclass(slots=True)
+class Seen:
+    """What is known of one cause: its pieces, and by how much it misses (the rule's unit)."""
+
+    pieces: set[int] = field(default_factory=set)
+    short: float = 0.0
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Blocked:
+    """The blocked cells of one trip that a search could drive over: (piece, way, configuration) → its causes."""
+
+    prepared: Prepared
+    cells: Mapping[Cell, frozenset[Cause]]
+    seen: Mapping[Cause, Seen]
+
+
+def blocked_of(prepared: Prepared) -> Blocked:
+    """Give every cause on every blocked cell of a trip, in every gear of the states that are shut there."""
+    seen: dict[Cause, Seen] = {}
+    case, choice = prepared.case, prepared.choice
+    shut = choice.worst[:, :, case.configurations.state] == Verdict.BLOCKED
+    piece, way, config = (axis.astype(np.int64) for axis in np.nonzero(shut))
+    found: list[set[Cause]] = [set() for _ in range(len(piece))]
+    link = np.asarray(case.survey.pieces.link)[piece]
+    for answer in answers_for(case, piece, 1 - 2 * way, config) if len(piece) else ():
+        rows = np.flatnonzero(answer.applies() & (answer.verdict == Verdict.BLOCKED))
+        unit = SI_PER_UNIT[case.rulebook.rules[answer.rule].unit]
+        stretch = answer.layer in BY_STRETCH
+        short = _short(answer.outcome, len(answer.verdict)) / unit
+        for row in rows:
+            at = int(answer.position[row])
+            where = int(link[at]) if stretch else -1
+            cause = Cause(answer.rule, answer.layer, int(answer.feature[row]), where, int(way[at]), int(config[at]))
+            found[at].add(cause)
+            note = seen.setdefault(cause, Seen())
+            note.pieces.add(int(piece[at]))
+            note.short = max(note.short, float(short[row]))
+    keys = zip(piece.tolist(), way.tolist(), config.tolist(), strict=True)
+    cells = {key: frozenset(causes) for key, causes in zip(keys, found, strict=True)}
+    return Blocked(prepared=prepared, cells=cells, seen=seen)
+
+
+def _short(outcome: object, count: int) -> NDArray[np.float64]:
+    """Give what is lacking, tolerance included; 0 where a rule says only yes or no."""
+    demand, capacity, band = (np.asarray(getattr(outcome, name)) for name in ("demand", "capacity", "tolerance"))
+    lack = np.broadcast_to(np.nan_to_num(demand + band - capacity, posinf=0.0, neginf=0.0), (count,))
+    return np.asarray(np.maximum(lack, 0.0))
+
+
+Offer = tuple[int, Purchase, Cause]
+
+
+def offers_of(blocked: tuple[Blocked, ...]) -> list[Offer]:
+    """Give every purchase the rulebook offers, with the trip (by number) and the cause it is offered against."""
+    return [
+        (trip, purchase, cause)
+        for trip, one in enumerate(blocked)
+        for cause, note in one.seen.items()
+        for purchase in purchases_for(one.prepared.case, cause, note)
+    ]
+
+
+class Market:
+    """Every purchase on offer, with its bits and prices."""
+
+    def __init__(self, blocked: tuple[Blocked, ...], offers: Iterable[Offer]) -> None:
+        self._blocked = blocked
+        self._bits: dict[tuple[str, str, str] | Purchase, int] = {}
+        self.prices: list[int] = []
+        self.purchases: dict[int, Purchase] = {}
+        self._ways_out: dict[tuple[int, Cause], Masks] = {}
+        for trip, purchase, cause in offers:
+            mask = self._mask(purchase, blocked[trip].seen[cause], blocked[trip].prepared.case)
+            self._ways_out[trip, cause] = (*self._ways_out.get((trip, cause), ()), mask)
+
+    def _mask(self, purchase: Purchase, note: Seen, case: Case) -> int:
+        fixed = self._bit(purchase.group, purchase.row.price)
+        own = self._bit(purchase, _price(purchase, note, case))
+        self.purchases[own] = purchase
+        return 1 << fixed | 1 << own
+
+    def _bit(self, key: tuple[str, str, str] | Purchase, price: float) -> int:
+        whole = round(price * MILLI)
+        if key not in self._bits:
+            self._bits[key] = len(self.prices)
+            self.prices.append(whole)
+        number = self._bits[key]
+        self.prices[number] = max(self.prices[number], whole)
+        return number
+
+    def price(self, mask: int) -> int:
+        """Give the price of a set."""
+        return sum(self.prices[number] for number in bits_of(mask))
+
+    def bought(self, mask: int) -> tuple[Purchase, ...]:
+        """Give the purchases of a set, in their order."""
+        return tuple(self.purchases[number] for number in bits_of(mask) if number in self.purchases)
+
+    def opens(self, mask: int, trip: int, causes: Iterable[Cause]) -> bool:
+        """Tell whether a set opens all these causes on a trip."""
+        return all(any(way & mask == way for way in self._ways_out.get((trip, cause), ())) for cause in causes)
+
+    def burden(self, trip: int, mask: int) -> dict[tuple[int, int], float]:
+        """Give, by (edge, state), how much is asked on a link that a set opens, in steps of what is bought."""
+        one = self._blocked[trip]
+        states, links = one.prepared.case.configurations.state, one.prepared.case.survey.pieces.link
+        step = {p.row.rules: p.row.step for p in self.bought(mask) if p.row.step > 0}
+        steps = {rule: least for rules, least in step.items() for rule in rules}
+        gears: dict[tuple[int, int, int], float] = {}
+        for (piece, way, config), causes in one.cells.items():
+            if self.opens(mask, trip, causes):
+                asked = max((one.seen[c].short / steps[c.rule] for c in causes if c.rule in steps), default=0.0)
+                key = (piece, way, int(states[config]))
+                gears[key] = min(asked, gears.get(key, asked))
+        out: dict[tuple[int, int], float] = {}
+        for (piece, way, state), asked in gears.items():
+            link = (2 * int(links[piece]) + way, state)
+            out[link] = max(asked, out.get(link, 0.0))
+        return out
+
+    def needs(self, trip: int) -> dict[tuple[int, int], Masks]:
+        """Give, by (edge, state), the smallest sets that open the link; a link without an entry stays shut."""
+        blocked = self._blocked[trip]
+        known: dict[frozenset[Cause], Masks] = {}
+        by_piece: dict[tuple[int, int, int], set[frozenset[Cause]]] = {}
+        states, links = blocked.prepared.case.configurations.state, blocked.prepared.case.survey.pieces.link
+        for (piece, way, config), causes in blocked.cells.items():
+            by_piece.setdefault((piece, way, int(states[config])), set()).add(causes)
+        by_link: dict[tuple[int, int], set[frozenset[frozenset[Cause]]]] = {}
+        for (piece, way, state), gears in by_piece.items():
+            by_link.setdefault((2 * int(links[piece]) + way, state), set()).add(frozenset(gears))
+        out: dict[tuple[int, int], Masks] = {}
+        for key, pieces in by_link.items():
+            masks: Masks = (0,)
+            for choices in pieces:
+                either = self._least({m for causes in choices for m in self._open(trip, causes, known)})
+                masks = self._least({a | b for a in masks for b in either})
+            if masks:
+                out[key] = masks
+        return out
+
+    def _open(self, trip: int, causes: frozenset[Cause], known: dict[frozenset[Cause], Masks]) -> Masks:
+        """Give the smallest sets that open all of some causes; a cell nobody can say anything of stays shut."""
+        if causes not in known:
+            masks: Masks = (0,) if causes else ()
+            for cause in causes:
+                masks = self._least({a | b for a in masks for b in self._ways_out.get((trip, cause), ())})
+            known[causes] = masks
+        return known[causes]
+
+    def _least(self, masks: set[int]) -> Masks:
+        """Leave out sets that hold another one, and the dearest beyond a number."""
+        kept: list[int] = []
+        for mask in sorted(masks, key=lambda m: (m.bit_count(), m)):
+            if not any(other & mask == other for other in kept):
+                kept.append(mask)
+        return tuple(sorted(kept, key=lambda m: (self.price(m), m))[:MOST_CHOICES])
+
+
+def bits_of(mask: int) -> tuple[int, ...]:
+    """Give the numbers of the bits that are set.
+
+    >>> bits_of(0b1010)
+    (1, 3)
+    """
+    return tuple(number for number in range(mask.bit_length()) if mask >> number & 1)
+
+
+def purchases_for(case: Case, cause: Cause, note: Seen) -> list[Purchase]:
+    """Give what the rulebook offers against one cause; what it forbids there is left out."""
+    site, out = case.survey.site, []
+    for row in case.rulebook.remedies:
+        if row.forbidden or cause.rule not in row.rules or (row.attitudes and case.body.attitude not in row.attitudes):
+            continue
+        if row.layer == "machine":
+            purchase = Purchase(id=row.id, row=row, layer="machine", feature=case.machine.name, link=-1)
+        elif row.layer == "roads" and cause.link >= 0:
+            road = site.layers["roads"].ids[int(case.survey.network.link_road[cause.link])]
+            purchase = Purchase(id=row.id, row=row, layer="roads", feature=road, link=cause.link)
+        elif row.layer == cause.layer and cause.feature >= 0 and row.layer in LAYERS:
+            layer = site.layers[row.layer]
+            if row.kinds and layer.text("kind")[cause.feature] not in row.kinds:
+                continue
+            purchase = Purchase(id=row.id, row=row, layer=row.layer, feature=layer.ids[cause.feature], link=-1)
+        else:
+            continue
+        if not _forbidden(case, purchase, note):
+            out.append(purchase)
+    return out
+
+
+def _forbidden(case: Case, purchase: Purchase, note: Seen) -> bool:
+    """Tell whether a row of the rulebook takes a purchase away."""
+    for row in case.rulebook.remedies:
+        if not row.forbidden or purchase.row.id not in row.forbids:
+            continue
+        if row.attitudes and case.body.attitude not in row.attitudes:
+            continue
+        if not row.near or _near(case, row, note.pieces):
+            return True
+    return False
+
+
+def _near(case: Case, row: RemedyRow, pieces: set[int]) -> bool:
+    """Tell whether an overhead of the row's kinds hangs over or beside some pieces."""
+    pairs = case.survey.pairs("overheads", max(case.body.reach_m, 0.0), row.within_m)
+    kinds = case.survey.site.layers["overheads"].text("kind")[pairs.feature]
+    return bool(np.isin(pairs.piece[np.isin(kinds.astype(object), row.near)], sorted(pieces)).any())
+
+
+def _price(purchase: Purchase, note: Seen, case: Case) -> float:
+    """Give the price but for its fixed part, as far as it can be told before the exact quantity is known."""
+    row = purchase.row
+    on_road = purchase.layer == "roads"
+    length = float(case.survey.pieces.length_m[sorted(note.pieces)].sum()) if on_road else 0.0
+    return price_of(row, note.short if row.step > 0 else 0.0, length if on_road else None)
+
+
+def price_of(row: RemedyRow, change: float, length_m: float | None) -> float:
+    """Give the price of a row but for its fixed part: by metre of road, and by unit changed (and metre of road)."""
+    metres = 0.0 if length_m is None else length_m
+    return row.price_per_m * metres + row.price_per_unit * change * (1.0 if length_m is None else metres)

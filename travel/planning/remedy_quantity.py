@@ -1,0 +1,328 @@
+"""How much of a remedy is needed: by bisection on the rule itself, on the cells of the way it is to open."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Case, answers_for
+from travel.domain.layers import LAYERS
+from travel.domain.plan import RemedyPart
+from travel.domain.site import Amendment
+from travel.domain.verdict import Verdict
+from travel.planning.remedy_causes import BY_STRETCH, Purchase
+from travel.planning.remedy_machine import changed_body, machine_value
+from travel.planning.trips import Cells
+from travel.survey.changed import changed_survey
+
+Verdicts = NDArray[np.uint8]
+Ints = NDArray[np.int64]
+
+PRECISION = 1e-10
+"""Bisection ends when the bracket is this share of the quantity."""
+REMOVED = "removed"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Drive:
+    """One trip's way through blocked links: its case, and its cells with the gear that is to pass on each."""
+
+    case: Case
+    cells: Cells
+
+
+Drives = tuple[Drive, ...]
+Parts = tuple[RemedyPart, ...]
+
+
+def parts_for(purchase: Purchase, drives: Drives, before: Parts) -> Parts | None:
+    """Give the least changes by which a purchase opens what it is to open on some ways, or None where it cannot.
+
+    Args:
+        purchase: what is bought
+        drives: the ways
+        before: changes already decided, laid on first
+    """
+    drives = tuple(replace(drive, case=changed_case(drive.case, before)) for drive in drives)
+    row = purchase.row
+    if row.sense == "remove":
+        return (RemedyPart(layer=purchase.layer, feature=purchase.feature, field=REMOVED, old=None, value=True),)
+    targets = tuple(_targets(purchase, drives))
+    if not targets:
+        return ()
+    if row.sense == "set":
+        return _set(purchase, drives, targets)
+    return _measured(purchase, drives, targets)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Target:
+    """Where the value is laid: the whole feature, or one part of a road; ``sign`` of a slope there."""
+
+    from_m: float | None = None
+    to_m: float | None = None
+    old: Any = None
+    sign: float = 1.0
+
+
+def _targets(purchase: Purchase, drives: Drives) -> Iterator[_Target]:
+    """Give where a purchase is laid. Slopes of one road may lean either way, so each sign is a part of its own."""
+    case = drives[0].case
+    if purchase.layer != "roads":
+        yield _Target()
+        return
+    pieces = case.survey.pieces
+    hit = np.unique(np.concatenate([d.cells.piece[_barred(purchase, d)] for d in drives]))
+    if not len(hit):
+        return
+    field = purchase.row.fields[0]
+    column = _road_column(case, field, hit)
+    sign = np.sign(column) if purchase.row.sense == "lower" else np.ones(len(hit))
+    split = np.flatnonzero((np.diff(hit) > 1) | (np.diff(sign) != 0)) + 1
+    for run in np.split(np.arange(len(hit)), split):
+        some = column[run]
+        if purchase.row.sense == "set":
+            old: Any = case.survey.text(field)[hit[run[0]]]
+        else:
+            old = float(some[np.argmax(np.abs(some))] if purchase.row.sense == "lower" else some.min())
+        yield _Target(
+            from_m=float(pieces.from_m[hit[run[0]]]),
+            to_m=float(pieces.to_m[hit[run[-1]]]),
+            old=old,
+            sign=float(sign[run[0]]),
+        )
+
+
+def _road_column(case: Case, field: str, pieces: Ints) -> NDArray[np.float64]:
+    if field == "grade_pct":
+        return np.asarray(case.window.grade_worst[pieces] * 100.0)
+    if field == "cross_slope_pct":
+        return np.asarray(case.survey.cross_slope_ratio[pieces] * 100.0)
+    spec = LAYERS["roads"].field(field)
+    return np.asarray(case.survey.number(field)[pieces]) if spec and spec.numeric else np.zeros(len(pieces))
+
+
+def _barred(purchase: Purchase, drive: Drive) -> NDArray[np.bool_]:
+    """Tell on which cells of a drive a purchase's rules bar, or leave open whether they do within the tolerance."""
+    verdict = verdicts(drive.case, drive.cells, purchase)
+    doubtful = verdict == Verdict.UNKNOWN
+    if doubtful.any():
+        margin = _within_tolerance(drive, purchase)
+        doubtful &= margin
+    return np.asarray((verdict == Verdict.BLOCKED) | doubtful)
+
+
+def _within_tolerance(drive: Drive, purchase: Purchase) -> NDArray[np.bool_]:
+    out = np.zeros(len(drive.cells), dtype=bool)
+    for answer, mine in _answers(drive.case, drive.cells, purchase):
+        for row in np.flatnonzero(mine & (answer.verdict == Verdict.UNKNOWN)):
+            out[answer.position[row]] |= answer.reason(int(row)) == "within_tolerance"
+    return out
+
+
+def _answers(case: Case, cells: Cells, purchase: Purchase) -> Iterator[tuple[Any, NDArray[np.bool_]]]:
+    """Give the answers of a purchase's rules with the rows that speak of what is bought."""
+    link = np.asarray(case.survey.pieces.link)[cells.piece]
+    for answer in answers_for(case, cells.piece, cells.sense, cells.config, frozenset(purchase.row.rules)):
+        mine = np.ones(len(answer.verdict), dtype=bool)
+        if purchase.layer == "roads":
+            mine &= (answer.layer in BY_STRETCH) & (link[answer.position] == purchase.link)
+        elif purchase.layer in LAYERS:
+            ids = case.survey.site.layers[purchase.layer].ids
+            mine &= (answer.layer == purchase.layer) & (answer.feature == ids.index(purchase.feature))
+        yield answer, mine
+
+
+def verdicts(case: Case, cells: Cells, purchase: Purchase) -> Verdicts:
+    """Give the worst verdict by cell of the rules a purchase opens, about what is bought alone."""
+    out = np.zeros(len(cells), dtype=np.uint8)
+    for answer, mine in _answers(case, cells, purchase):
+        np.maximum.at(out, answer.position[mine], answer.verdict[mine])
+    return out
+
+
+def _judged(purchase: Purchase, drives: Drives, parts: Parts) -> list[Verdicts]:
+    return [verdicts(changed_case(drive.case, parts), drive.cells, purchase) for drive in drives]
+
+
+def _opens(found: list[Verdicts], wanted: list[Verdicts]) -> bool:
+    return all(bool((a <= b).all()) for a, b in zip(found, wanted, strict=True))
+
+
+def _wanted(best: list[Verdicts]) -> list[Verdicts] | None:
+    """Give what is asked of each cell: caution at worst, unknown only where no value does better."""
+    if any(bool((verdict == Verdict.BLOCKED).any()) for verdict in best):
+        return None
+    return [np.maximum(verdict, np.uint8(Verdict.CAUTION)) for verdict in best]
+
+
+def _part(purchase: Purchase, target: _Target, field: str, value: Any, exact: float | None = None) -> RemedyPart:
+    return RemedyPart(
+        layer=purchase.layer,
+        feature=purchase.feature,
+        field=field,
+        old=target.old,
+        value=value,
+        from_m=target.from_m,
+        to_m=target.to_m,
+        exact=exact,
+    )
+
+
+def _set(purchase: Purchase, drives: Drives, targets: tuple[_Target, ...]) -> Parts | None:
+    """Take the first of the row's values with which nothing bars; one that leaves nothing unknown before others."""
+    field = purchase.row.fields[0]
+    open_: Parts | None = None
+    for value in purchase.row.values:
+        parts = tuple(_part(purchase, target, field, value) for target in targets)
+        worst = max(int(found.max(initial=0)) for found in _judged(purchase, drives, parts))
+        if worst <= Verdict.CAUTION:
+            return parts
+        if worst == Verdict.UNKNOWN and open_ is None:
+            open_ = parts
+    return open_
+
+
+def _measured(purchase: Purchase, drives: Drives, targets: tuple[_Target, ...]) -> Parts | None:
+    """Find the least change of each field, the others taken as far as they go."""
+    fields = [(t, f) for f in purchase.row.fields for t in _with_old(purchase, drives[0].case, f, targets)]
+    if not fields:
+        return None
+    far = tuple(_value(purchase, t, f, _extreme(purchase, t, f)) for t, f in fields)
+    also = tuple(_part(purchase, replace(t, old=None), name, value)
+                 for t in targets for name, value in purchase.row.also.items())  # fmt: skip
+    wanted = _wanted(_judged(purchase, drives, (*far, *also)))
+    if wanted is None:
+        return None
+    parts: list[RemedyPart] = []
+    for number, (target, field) in enumerate(fields):
+        others = (*far[:number], *far[number + 1 :], *also)
+
+        def test(value: float, target: _Target = target, field: str = field, others: Parts = others) -> bool:
+            return _opens(_judged(purchase, drives, (*others, _value(purchase, target, field, value))), wanted)
+
+        start = 0.0 if target.old is None else abs(target.old) if purchase.row.sense == "lower" else float(target.old)
+        if target.old is not None and _opens(_judged(purchase, drives, others), wanted):
+            continue
+        exact = least_change(test, start, _extreme(purchase, target, field))
+        rounded = round_safely(exact, purchase.row.step, up=purchase.row.sense == "raise")
+        if not test(rounded):
+            rounded = exact
+        part = _value(purchase, target, field, rounded)
+        parts.append(replace(part, exact=exact * target.sign))
+    return (*parts, *also)
+
+
+def _with_old(purchase: Purchase, case: Case, field: str, targets: tuple[_Target, ...]) -> Iterator[_Target]:
+    """Give the targets of one field with its present value; a figure nobody states is only given where it is set up."""
+    if purchase.layer == "roads":
+        for target in targets:
+            own = target
+            if field != purchase.row.fields[0]:
+                middle = ((target.from_m or 0.0) + (target.to_m or 0.0)) / 2.0
+                road = case.survey.site.layers["roads"].index(purchase.feature)
+                pieces = case.survey.pieces
+                at = np.flatnonzero((pieces.road == road) & (pieces.from_m <= middle) & (pieces.to_m >= middle))[:1]
+                own = replace(target, old=float(_road_column(case, field, at)[0]))
+            if not math.isnan(own.old):
+                yield own
+        return
+    if purchase.layer == "machine":
+        yield _Target(old=machine_value(case.body, field))
+        return
+    layer = case.survey.site.layers[purchase.layer]
+    old = float(layer.number(field)[layer.index(purchase.feature)])
+    if not math.isnan(old):
+        yield _Target(old=old)
+    elif purchase.row.also:
+        yield _Target()
+
+
+def _value(purchase: Purchase, target: _Target, field: str, value: float) -> RemedyPart:
+    return _part(purchase, target, field, value * target.sign)
+
+
+def _extreme(purchase: Purchase, target: _Target, field: str) -> float:
+    return far_value(purchase, field, 0.0 if target.old is None else float(target.old))
+
+
+def far_value(purchase: Purchase, field: str, old: float) -> float:
+    """Give how far a field may be taken: the bound of its column; a machine no more than ten times either way."""
+    if purchase.layer == "machine":
+        return old * (10.0 if purchase.row.sense == "raise" else 0.1)
+    if purchase.row.sense == "lower":
+        return 0.0
+    spec = LAYERS[purchase.layer].field(field)
+    assert spec is not None
+    assert spec.high is not None
+    return spec.high
+
+
+def least_change(test: Callable[[float], bool], start: float, extreme: float) -> float:
+    """Give the value nearest to ``start`` that passes, on the passing side, by bisection.
+
+    Args:
+        test: whether a value passes; ``extreme`` does
+        start: where to begin
+        extreme: as far as it goes
+
+    >>> round(least_change(lambda x: x >= 3.2, 3.0, 200.0), 9)
+    3.2
+    """
+    whole, near = extreme - start, 0.0
+    share = min(1e-3, 1.0)
+    while share < 1.0 and not test(start + share * whole):
+        near, share = share, min(4.0 * share, 1.0)
+    while (share - near) * abs(whole) > PRECISION * max(1.0, abs(start + share * whole)):
+        middle = (near + share) / 2.0
+        if middle in (near, share):
+            break
+        if test(start + middle * whole):
+            share = middle
+        else:
+            near = middle
+    return start + share * whole
+
+
+def round_safely(value: float, step: float, up: bool) -> float:
+    """Round to a whole number of steps, up or down.
+
+    >>> round_safely(3.201, 0.05, up=True), round_safely(17.46, 0.1, up=False), round_safely(2.0, 0.0, up=True)
+    (3.25, 17.4, 2.0)
+    """
+    if step <= 0:
+        return value
+    count = value / step
+    whole = math.ceil(count - 1e-12) if up else math.floor(count + 1e-12)
+    return round(whole * step, 9)
+
+
+def changed_case(case: Case, parts: Parts) -> Case:
+    """Give a case with changes laid on its survey as cut, its machine, its weather; features are not taken away."""
+    if not parts:
+        return case
+    layers = tuple(amendment(part) for part in parts if part.layer in LAYERS and part.field != REMOVED)
+    body = case.body
+    for part in parts:
+        if part.layer == "machine":
+            body = changed_body(body, part.field, float(part.value))
+    survey = changed_survey(case.survey, layers) if layers else case.survey
+    return replace(case, survey=survey, body=body)
+
+
+def amendment(part: RemedyPart) -> Amendment:
+    """Give a part of a remedy as an amendment of the site."""
+    return Amendment(
+        layer=part.layer,
+        feature=part.feature,
+        field=part.field,
+        value=part.value,
+        from_m=part.from_m,
+        to_m=part.to_m,
+        reason=part.reason,
+    )

@@ -1,0 +1,265 @@
+"""The least sets of purchases that open a way: a search over arrivals that carries what has been bought.
+
+A label is an arrival and the set bought so far; its price is the set's, so that a remedy is paid once however many
+links it covers. A label is left out where another one of the same arrival has bought no more than a part of it. Every
+least set (one that holds no smaller set that opens) is therefore met, cheapest first. Several trips, out and back, are
+searched as one: the next starts as the last one ended. Where labels run out of hand the remedies are priced one way at
+a time instead, and what was bought costs nothing the next time.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from travel.domain.verdict import Verdict
+from travel.planning.remedy_causes import Masks, bits_of
+from travel.routing import Graph
+from travel.routing.search import Step, successors
+
+MOST_LABELS = 200_000
+
+Needs = dict[tuple[int, int], Masks]
+Arrival = tuple[int, int, int]
+Label = tuple[Arrival, int]
+Cost = tuple[float, int]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Phase:
+    """One trip of the search: its graph, what shut links need, from node to node."""
+
+    graph: Graph
+    needs: Needs
+    start: int
+    goal: int
+
+    def choices(self, edge: int, state: int) -> Masks:
+        """Give the sets any of which opens a link in a state."""
+        if self.graph.worst[edge, state] < Verdict.BLOCKED:
+            return (0,)
+        return self.needs.get((edge, state), ())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A set that opens a way, with the arrivals (phase, edge, state) of that way in order."""
+
+    mask: int
+    arrivals: tuple[Arrival, ...]
+
+
+def least_openings(phases: tuple[Phase, ...], prices: list[int], came: Step | None = None) -> Iterator[Opening]:
+    """Give least sets that open a way through all phases, cheapest first.
+
+    Args:
+        phases: the trips in order
+        prices: of each purchase, by bit
+        came: how the machine stands at the very start; None = either way
+    """
+    search = _Search(phases, prices)
+    search.start(came)
+    found: list[int] = []
+    for label in search.settled():
+        (phase, edge, _), mask = label
+        if any(other & mask == other for other in found):
+            continue
+        if phase == len(phases) - 1 and phases[phase].graph.head[edge] == phases[phase].goal:
+            found.append(mask)
+            yield Opening(mask=mask, arrivals=search.traced(label))
+            continue
+        search.expand(label)
+    if search.labels > MOST_LABELS:
+        yield from _one_at_a_time(phases, prices, came, found)
+
+
+class _Search:
+    """Labels by price, then by the number of links driven."""
+
+    def __init__(self, phases: tuple[Phase, ...], prices: list[int]) -> None:
+        self._phases, self._prices = phases, prices
+        self._heap: list[tuple[int, int, int, Label]] = []
+        self._kept: dict[Arrival, list[int]] = {}
+        self._origin: dict[Label, Label | None] = {}
+        self.labels = 0
+
+    def price(self, mask: int) -> int:
+        return sum(self._prices[number] for number in bits_of(mask))
+
+    def start(self, came: Step | None) -> None:
+        first = self._phases[0]
+        if came is not None:
+            self._go_on(0, came.edge, came.state, 0, 0, None)
+            return
+        for edge in first.graph.leaving[first.start]:
+            for state in range(first.graph.states):
+                self._push(0, edge, state, 0, 0, None)
+
+    def settled(self) -> Iterator[Label]:
+        """Give labels in order, until there are none or too many."""
+        while self._heap and self.labels <= MOST_LABELS:
+            _, self._links, _, label = heapq.heappop(self._heap)
+            if label[1] in self._kept[label[0]]:
+                yield label
+
+    def expand(self, label: Label) -> None:
+        (phase, edge, state), mask = label
+        here = self._phases[phase]
+        if here.graph.head[edge] == here.goal and phase + 1 < len(self._phases):
+            self._go_on(phase + 1, edge, state, mask, self._links, label)
+        self._go_on(phase, edge, state, mask, self._links, label)
+
+    def _go_on(self, phase: int, edge: int, state: int, mask: int, links: int, came: Label | None) -> None:
+        here = self._phases[phase]
+        passable = self._passable(here)
+        for _, nxt, to, _ in successors(here.graph, edge, state, passable):
+            self._push(phase, nxt, to, mask, links, came)
+
+    @staticmethod
+    def _passable(phase: Phase) -> Callable[[int, int], bool]:
+        return lambda edge, state: bool(phase.choices(edge, state))
+
+    def _push(self, phase: int, edge: int, state: int, mask: int, links: int, came: Label | None) -> None:
+        kept = self._kept.setdefault((phase, edge, state), [])
+        for choice in self._phases[phase].choices(edge, state):
+            whole = mask | choice
+            if any(other & whole == other for other in kept):
+                continue
+            kept[:] = [other for other in kept if whole & other != whole]
+            kept.append(whole)
+            label = ((phase, edge, state), whole)
+            self._origin[label] = came
+            self.labels += 1
+            heapq.heappush(self._heap, (self.price(whole), links + 1, self.labels, label))
+
+    def traced(self, label: Label) -> tuple[Arrival, ...]:
+        """Give the arrivals of a way, first to last."""
+        out: list[Arrival] = []
+        at: Label | None = label
+        while at is not None:
+            out.append(at[0])
+            at = self._origin[at]
+        return tuple(reversed(out))
+
+
+def _one_at_a_time(
+    phases: tuple[Phase, ...], prices: list[int], came: Step | None, found: list[int]
+) -> Iterator[Opening]:
+    """Give sets by additive prices: what a way bought costs nothing when it is searched again, until none is cheaper.
+
+    Alternatives come from leaving out what the first set bought, one purchase at a time.
+    """
+    first = _repriced(phases, prices, came, 0)
+    shut = [0, *(1 << number for number in bits_of(first.mask))] if first else []
+    for barred in shut:
+        opening = first if not barred else _repriced(phases, prices, came, barred)
+        if opening and not any(other & opening.mask == other for other in found):
+            found.append(opening.mask)
+            yield opening
+
+
+def _repriced(phases: tuple[Phase, ...], prices: list[int], came: Step | None, barred: int) -> Opening | None:
+    best: Opening | None = None
+    bought = 0
+    while True:
+        opening = _additive(phases, prices, came, (bought, barred))
+        if opening is None or (best and _sum(prices, opening.mask) >= _sum(prices, best.mask)):
+            return best
+        best, bought = opening, opening.mask
+
+
+def _sum(prices: list[int], mask: int) -> int:
+    return sum(prices[number] for number in bits_of(mask))
+
+
+def _additive(phases: tuple[Phase, ...], prices: list[int], came: Step | None, sets: tuple[int, int]) -> Opening | None:
+    """Price every link by itself, but for what is bought already; purchases barred are not for sale."""
+    bought, barred = sets
+
+    def least(arrival: Arrival) -> int | None:
+        phase, edge, state = arrival
+        open_ = [c for c in phases[phase].choices(edge, state) if not c & barred]
+        return min(open_, key=lambda c: (_sum(prices, c & ~bought), c), default=None)
+
+    def step(cost: Cost, arrival: Arrival) -> Cost | None:
+        choice = least(arrival)
+        return None if choice is None else (cost[0] + _sum(prices, choice & ~bought), cost[1] + 1)
+
+    arrivals = _cheapest(phases, came, step)
+    if arrivals is None:
+        return None
+    mask = 0
+    for arrival in arrivals:
+        mask |= least(arrival) or 0
+    return Opening(mask=mask, arrivals=arrivals)
+
+
+def gentlest(
+    phases: tuple[Phase, ...], opening: Opening, burden: list[dict[tuple[int, int], float]], came: Step | None = None
+) -> Opening:
+    """Give, of the ways a set opens, the one on which the set is asked for least (the greatest burden is least).
+
+    Args:
+        phases: the trips
+        opening: the set
+        burden: by trip and shut link (edge, state), how much is asked there
+        came: how the machine stands at the very start
+    """
+
+    def step(cost: Cost, arrival: Arrival) -> Cost | None:
+        phase, edge, state = arrival
+        if not any(c & opening.mask == c for c in phases[phase].choices(edge, state)):
+            return None
+        return max(cost[0], burden[phase].get((edge, state), 0.0)), cost[1] + 1
+
+    arrivals = _cheapest(phases, came, step)
+    return opening if arrivals is None else Opening(mask=opening.mask, arrivals=arrivals)
+
+
+def _cheapest(
+    phases: tuple[Phase, ...], came: Step | None, step: Callable[[Cost, Arrival], Cost | None]
+) -> tuple[Arrival, ...] | None:
+    """Dijkstra over arrivals of all phases; ``step`` gives the cost with one more arrival, or None where it is shut."""
+    heap: list[tuple[Cost, int, Arrival, Arrival | None]] = []
+    origin: dict[Arrival, Arrival | None] = {}
+    number = itertools.count()
+
+    def push(cost: Cost, arrival: Arrival, before: Arrival | None) -> None:
+        more = None if arrival in origin else step(cost, arrival)
+        if more is not None:
+            heapq.heappush(heap, (more, next(number), arrival, before))
+
+    def follow(cost: Cost, phase: int, at: tuple[int, int], before: Arrival | None) -> None:
+        for _, nxt, to, _ in successors(phases[phase].graph, *at, lambda edge, state: True):
+            push(cost, (phase, nxt, to), before)
+
+    if came is not None:
+        follow((0.0, 0), 0, (came.edge, came.state), None)
+    else:
+        graph = phases[0].graph
+        for edge in graph.leaving[phases[0].start]:
+            for state in range(graph.states):
+                push((0.0, 0), (0, edge, state), None)
+    while heap:
+        cost, _, arrival, before = heapq.heappop(heap)
+        if arrival in origin:
+            continue
+        origin[arrival] = before
+        phase, edge, state = arrival
+        if phases[phase].graph.head[edge] == phases[phase].goal:
+            if phase == len(phases) - 1:
+                return _back(origin, arrival)
+            follow(cost, phase + 1, (edge, state), arrival)
+        follow(cost, phase, (edge, state), arrival)
+    return None
+
+
+def _back(origin: dict[Arrival, Arrival | None], arrival: Arrival) -> tuple[Arrival, ...]:
+    arrivals = []
+    at: Arrival | None = arrival
+    while at is not None:
+        arrivals.append(at)
+        at = origin[at]
+    return tuple(reversed(arrivals))
