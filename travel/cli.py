@@ -281,14 +281,14 @@ def schema(kind: Annotated[str, typer.Argument(help="site, machine, load, plan o
 
 def _run(work: Callable[[Callable[[str, float], None]], int]) -> None:
     """Run one command with a progress line on a terminal, and turn what happens into an exit code."""
-    from travel.errors import InputError
+    from travel.errors import Cancelled, InputError
 
     try:
         code = _with_progress(work)
     except InputError as error:
         _print_faults(error)
         code = 2
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, Cancelled):
         print("Cancelled; nothing was half-written.", file=sys.stderr)
         code = 130
     raise typer.Exit(code)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -210,7 +211,9 @@ def _control(answer: Answer, row: int, rule: Rule) -> str:
 
 
 def _terms(terms: Mapping[str, Any], row: int) -> dict[str, float]:
-    return {name: float(at(value, row)) for name, value in terms.items()}
+    """Give the formula's numbers, none where one of them is not known: then there is nothing to work out."""
+    values = {name: float(at(value, row)) for name, value in terms.items()}
+    return values if all(math.isfinite(value) for value in values.values()) else {}
 
 
 def _known(value: float) -> float | None:
