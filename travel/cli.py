@@ -247,6 +247,62 @@ def weather(
     _run(work)
 
 
+@app.command(
+    epilog="Example: travel remedy demo_site/site --machine demo_site/machines/large.toml --from G1 --to P3 "
+    "--weather ground=damp,temperature_c=8,wind_mps=4 --apply 3 --to-dir thornlow_widened"
+)
+def remedy(  # noqa: PLR0913 - one option each
+    site: SiteArg,
+    machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
+    from_place: Annotated[str | None, typer.Option("--from", help="Place the machine starts at.")] = None,
+    to_place: Annotated[str | None, typer.Option("--to", help="Place it has to get to.")] = None,
+    request_file: Annotated[
+        Path | None, typer.Option("--request", help="Request file (TOML) instead of from, to, at, load, weather.")
+    ] = None,
+    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    at: Annotated[
+        str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")
+    ] = None,
+    load: Annotated[Path | None, typer.Option("--load", help="What is carried on the way out (TOML).")] = None,
+    rulebook: Books = None,
+    amend: Annotated[
+        list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")
+    ] = None,
+    no_return: Annotated[bool, typer.Option("--no-return", help="Only the way out has to open.")] = False,
+    apply: Annotated[int | None, typer.Option("--apply", help="Number of the remedy to write a site with.")] = None,
+    to_dir: Annotated[Path | None, typer.Option("--to-dir", help="Empty folder for that site.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List the least found changes that would open a way where there is none, and write the site with one of them."""
+    from travel.service.ask import plan_request
+
+    def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.remedy import apply_remedy, find_remedies, remedy_code, remedy_text
+
+        if (apply is None) != (to_dir is None):
+            raise typer.BadParameter("--apply and --to-dir go together")
+        request = plan_request(
+            site=site,
+            machine=machine,
+            from_place=from_place,
+            to_place=to_place,
+            weather=weather,
+            at=at,
+            load=load,
+            rulebooks=tuple(rulebook or ()),
+            amendments=tuple(amend or ()),
+            with_return=not no_return,
+            request_file=request_file,
+        )
+        answer, workspace = find_remedies(request, tell)
+        done = apply_remedy(request, answer, workspace, apply, to_dir) if apply and to_dir else None
+        tell("done", 1.0)
+        _print(remedy_text(answer, done, as_json))
+        return remedy_code(answer)
+
+    _run(work)
+
+
 @app.command(epilog="Example: travel rules --json")
 def rules(
     rulebook: Books = None,

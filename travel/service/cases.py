@@ -10,6 +10,7 @@ from typing import Any
 
 from travel.checks import Case, make_body, make_configurations
 from travel.domain.machine import Load, Machine
+from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Doubt, InputFile, Weather
 from travel.errors import Fault, InputError
 from travel.readers.sheets import read_load, read_machine
@@ -92,6 +93,28 @@ def make_case(
         until=at + dt.timedelta(seconds=horizon_s or 0.0) if at else None,
         today=now().date(),
     )
+
+
+def trip_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: str, horizon_s: float) -> Case:
+    """Give the case of one trip (out or back) of a request."""
+    back = trip == "back"
+    conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
+    declared = workspace.site.header.weather
+    return make_case(
+        workspace,
+        sheets.machine,
+        sheets.back_load if back else sheets.load,
+        trip=trip,
+        weather=merged_weather(conditions.weather, request.weather if back else Weather(), declared),
+        at=conditions.at,
+        horizon_s=horizon_s,
+        file=request.machine.name,
+    )
+
+
+def accepted_ids(request: PlanRequest) -> frozenset[str]:
+    """Give the acceptance ids of a request: those of a second stretch open the way by their base."""
+    return frozenset(item.id.partition(".")[0] for item in request.accept_unknown)
 
 
 def merged_weather(*layers: Weather) -> Weather:

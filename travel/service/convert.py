@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from travel.domain.site import Site
 from travel.errors import Fault, InputError
 from travel.readers.site import read_site
 from travel.rulebook import load_rulebook
@@ -19,16 +20,21 @@ def convert(site_path: Path, target: Path) -> tuple[Path, ...]:
     site = read_site(site_path, load_rulebook().vocabulary)
     if target.exists() and (target.is_file() or any(target.iterdir())):
         raise InputError([Fault(file=str(target), message="exists already; nothing is overwritten")])
-    header, terrain = _header(site_path), None
-    if site.header.terrain is not None:
-        folder = site_path if site_path.is_dir() else site_path.parent
-        name = site.header.terrain.file
-        terrain = (name, (folder / name).read_bytes())
+    header, terrain = site_header(site_path), site_terrain(site_path, site)
     writer = write_site_geopackage if target.suffix == ".gpkg" else write_site_folder
     return writer(site, target, header, terrain)
 
 
-def _header(path: Path) -> bytes:
+def site_terrain(path: Path, site: Site) -> tuple[str, bytes] | None:
+    """Give name and bytes of a site's height grid, if it has one."""
+    if site.header.terrain is None:
+        return None
+    folder = path if path.is_dir() else path.parent
+    return site.header.terrain.file, (folder / site.header.terrain.file).read_bytes()
+
+
+def site_header(path: Path) -> bytes:
+    """Give a site's header as it stands, from beside or inside its files."""
     if path.is_dir():
         return (path / "site.toml").read_bytes()
     beside = path.with_suffix(".toml")

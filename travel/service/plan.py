@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import travel
 from travel.domain.plan import TravelPlan
-from travel.domain.request import PlanRequest, TripConditions
+from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
-from travel.domain.site import Doubt, Site, Weather
+from travel.domain.site import Doubt, Site
 from travel.errors import Fault, InputError
 from travel.planning import Trip, TripRequest, compose, solve
 from travel.planning.compose import Facts
 from travel.routing import AIMS
-from travel.service.cases import Sheets, make_case, merged_weather, now, read_sheets
+from travel.service.cases import Sheets, accepted_ids, merged_weather, now, read_sheets, trip_case
+from travel.service.remedies import RemedySearch, remedies_for
 from travel.service.workspace import Progress, Workspace
 from travel.writers.files import write_whole
 from travel.writers.map_page import map_page
@@ -37,13 +38,20 @@ class Answer:
     strict_doubts: tuple[Doubt, ...] = ()
 
 
-def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress: Progress | None = None) -> Answer:
+def make_plan(
+    request: PlanRequest,
+    workspace: Workspace | None = None,
+    progress: Progress | None = None,
+    remedies: RemedySearch = "quick",
+) -> Answer:
     """Give the plan for one request.
 
     Args:
         request: the question
         workspace: the site, where it is already read
         progress: called with what is being done and the share done
+        remedies: what is looked for where there is no way: the first few changes of site or machine (``quick``),
+            also other hours, weather and loads (``all``), or ``none``
 
     Raises:
         InputError: every fault of files and options; with ``strict`` also every doubt
@@ -85,7 +93,10 @@ def make_plan(request: PlanRequest, workspace: Workspace | None = None, progress
         created_at=now().isoformat().replace("+00:00", "Z"),
         program={"name": "machine-travel", "version": travel.__version__},
     )
-    return Answer(plan=compose(trips, facts), site=site, rulebook=rulebook)
+    plan = compose(trips, facts)
+    if plan.outcome == "no_way" and remedies != "none":
+        plan = replace(plan, remedies=remedies_for(request, workspace, sheets, trips, remedies, tell))
+    return Answer(plan=plan, site=site, rulebook=rulebook)
 
 
 def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None:
@@ -167,18 +178,7 @@ def _trip(
     tell: Any,
 ) -> Trip:
     survey, back = workspace.survey, name == "back"
-    conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
-    load = sheets.back_load if back else sheets.load
-    case = make_case(
-        workspace,
-        sheets.machine,
-        load,
-        trip=name,
-        weather=merged_weather(conditions.weather, request.weather if back else Weather(), survey.site.header.weather),
-        at=conditions.at,
-        horizon_s=horizon_s,
-        file=request.machine.name,
-    )
+    case = trip_case(request, workspace, sheets, name, horizon_s)
     start, goal = (request.to_place, request.from_place) if back else (request.from_place, request.to_place)
     nodes = survey.network.place_node
     came = before.way.steps[-1] if before and before.way and before.way.steps else None
@@ -188,7 +188,7 @@ def _trip(
         from_place=start,
         to_place=goal,
         came=came,
-        accepted=frozenset(item.id.partition(".")[0] for item in request.accept_unknown),
+        accepted=accepted_ids(request),
         aim=request.aim,
     )
     base = 0.5 if back else 0.2

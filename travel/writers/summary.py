@@ -159,7 +159,7 @@ def _remedies(plan: TravelPlan) -> list[RenderableType]:
     lines = [
         f"{isolated(remedy.text)} – {isolated(remedy.who)}"
         + ("" if remedy.lead_time_days is None else f", {remedy.lead_time_days:g} days")
-        + ("" if remedy.proven else " (not proven by planning again)")
+        + ("" if remedy.proven or remedy.kind == "survey" else " (not proven by planning again)")
         for remedy in plan.remedies
     ]
     return _listed("Least found that would open a way", lines)
