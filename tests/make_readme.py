@@ -18,14 +18,17 @@ def rules_table() -> str:
     for rule in rulebook.rules.values():
         needs = ", ".join(rule.needs) or "–"
         accept = "yes" if rule.acceptable else "no"
-        lines.append(f"| `{rule.id}` | {rule.title} | {rule.unit or 'yes or no'} | {needs} | {accept} | "
-                     f"{'yes' if rule.id in built else 'not yet'} |")
+        lines.append(
+            f"| `{rule.id}` | {rule.title} | {rule.unit or 'yes or no'} | {needs} | {accept} | "
+            f"{'yes' if rule.id in built else 'not yet'} |"
+        )
     return "\n".join(lines)
 
 
 def filled(text: str) -> str:
     """Give README with its tables written anew between their markers."""
-    return re.sub(r"(<!-- rules -->\n).*?(\n<!-- end rules -->)", lambda m: m[1] + rules_table() + m[2], text, flags=re.S)
+    marked = r"(<!-- rules -->\n).*?(\n<!-- end rules -->)"
+    return re.sub(marked, lambda m: m[1] + rules_table() + m[2], text, flags=re.S)
 
 
 if __name__ == "__main__":

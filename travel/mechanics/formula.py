@@ -73,8 +73,9 @@ def sheet(formula: Formula) -> dict[str, Any]:
         "returns": _with_unit(_joined(blocks.get("Returns", ""))),
         "valid_for": tuple(line.strip() for line in blocks.get("Valid for", "").splitlines() if line.strip()),
         "example": textwrap.dedent(blocks.get("Example", "")).strip("\n"),
-        "references": tuple(_joined(block) for block in re.split(r"\n(?=    \S)", blocks.get("References", ""))
-                            if block.strip()),
+        "references": tuple(
+            _joined(block) for block in re.split(r"\n(?=    \S)", blocks.get("References", "")) if block.strip()
+        ),
     }
 
 
@@ -113,8 +114,11 @@ def insist(formula: Formula, **arguments: Any) -> Any:
     names = _names(formula)
     for line in sheet(formula)["valid_for"]:
         if not bool(np.all(eval(_compiled(line), names, dict(arguments)))):
-            given = ", ".join(f"{key} = {value:g}" for key, value in arguments.items()
-                              if re.search(rf"\b{key}\b", line) and isinstance(value, (int, float)))
+            given = ", ".join(
+                f"{key} = {value:g}"
+                for key, value in arguments.items()
+                if re.search(rf"\b{key}\b", line) and isinstance(value, (int, float))
+            )
             raise OutsideValidity(f"{formula.__name__} holds for {line}; given {given}")
     return formula(**arguments)
 

@@ -1,6 +1,6 @@
 """Where roads meet: ends on ends, on vertices and on interiors; vertices that roads share. Nothing is moved.
 
-A visit is a road passing a node at a chainage. Roads meet on one level, or end to end; roads that merely cross never do.
+A visit is a road passing a node at a chainage. Roads meet on one level, or end to end; merely crossing they never do.
 """
 
 from __future__ import annotations

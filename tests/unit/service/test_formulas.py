@@ -59,9 +59,15 @@ def plans(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[travel.TravelP
     out = []
     weather = travel.Weather(ground="wet", temperature_c=4, wind_mps=6)
     for machine, place in (("middle", "P2"), ("large", "P1"), ("small", "P3"), ("large", "P3")):
-        answer = travel.make_plan(travel.PlanRequest(
-            site=DEMO / "site", machine=DEMO / "machines" / f"{machine}.toml", from_place="G1", to_place=place,
-            weather=weather))
+        answer = travel.make_plan(
+            travel.PlanRequest(
+                site=DEMO / "site",
+                machine=DEMO / "machines" / f"{machine}.toml",
+                from_place="G1",
+                to_place=place,
+                weather=weather,
+            )
+        )
         paths = travel.write_plan(answer, tmp_path_factory.mktemp("plan"))
         out.append((answer.plan, paths[0]))
     return out
@@ -72,8 +78,10 @@ def test_a_findings_numbers_give_its_demand_again(plans: list[tuple[travel.Trave
     for plan, _ in plans:
         for finding in plan.findings:
             unit = SI_PER_UNIT[finding.unit]
-            for name, terms, value in ((finding.formula, finding.terms, finding.demand),
-                                       (finding.capacity_formula, finding.capacity_terms, finding.capacity)):
+            for name, terms, value in (
+                (finding.formula, finding.terms, finding.demand),
+                (finding.capacity_formula, finding.capacity_terms, finding.capacity),
+            ):
                 if name and terms and value is not None and not any(np.isnan(v) for v in terms.values()):
                     result = work_out(name, terms).value
                     assert isinstance(result, float)
