@@ -31,7 +31,7 @@ class TripConditions:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanRequest:
-    """One question. ``back`` is None where the way back shares hour, weather and load with the way out."""
+    """One question. Without ``back`` the way back is planned stowed, at no stated hour, in the same weather."""
 
     site: Path
     machine: Path
