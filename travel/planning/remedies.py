@@ -12,7 +12,7 @@ from travel.domain.layers import LAYERS
 from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import Blocked, Market, Purchase, blocked_of, offers_of, price_of
-from travel.planning.remedy_quantity import Drive, Drives, Parts, amendment, changed_case, parts_for
+from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quantities, amendment, changed_case
 from travel.planning.remedy_search import Arrival, Opening, Phase, gentlest, least_openings
 from travel.planning.remedy_trial import working
 from travel.planning.remedy_words import text_of
@@ -160,6 +160,7 @@ def openings(
         for number, one in enumerate(prepared)
     )
     seen: set[frozenset[RemedyPart]] = set()
+    quantities = Quantities()
     for tried, opening in enumerate(least_openings(phases, market.prices)):
         if len(seen) >= limit or tried >= MOST_TRIED:
             return
@@ -170,23 +171,33 @@ def openings(
         if any(purchase.layer == "machine" for purchase in market.bought(opening.mask)):
             burden = [market.burden(number, opening.mask) for number in range(len(phases))]
             opening = gentlest(phases, opening, burden)
-        opened = _opened(question, market, blocked, opening)
+        opened = _opened(question, market, blocked, opening, quantities)
         if opened is not None and frozenset(opened.parts) not in seen:
             seen.add(frozenset(opened.parts))
             yield opened
 
 
-def _opened(question: Question, market: Market, blocked: tuple[Blocked, ...], opening: Opening) -> Opened | None:
-    """Find the quantities of a set, prove it, and drop what is not needed; None where it does not open after all."""
+def _opened(
+    question: Question, market: Market, blocked: tuple[Blocked, ...], opening: Opening, quantities: Quantities
+) -> Opened | None:
+    """Find the quantities of a set, prove it, and drop what is not needed; None where it does not open after all.
+
+    Each purchase is sized by itself; where the set then does not open, once more one upon the other.
+    """
     drives = _drives(market, blocked, opening)
-    bought: list[Bought] = []
-    for purchase in market.bought(opening.mask):
-        parts = parts_for(purchase, drives, tuple(p for one in bought for p in one.parts if p.field != "removed"))
-        if parts is None:
-            return None
-        if parts:
-            bought.append(Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts)))
-    opened = _proven(question, bought)
+    opened = None
+    for together in (False, True):
+        bought: list[Bought] = []
+        for purchase in market.bought(opening.mask):
+            before = tuple(p for one in bought for p in one.parts if p.field != REMOVED) if together else ()
+            parts = quantities.of(purchase, drives, before)
+            if parts is None:
+                return None
+            if parts:
+                bought.append(Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts)))
+        opened = _proven(question, bought)
+        if opened is not None:
+            break
     if opened is None:
         return None
     for one in bought:

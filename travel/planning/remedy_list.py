@@ -75,6 +75,8 @@ def _listed(
     blocked = tuple(blocked_of(one) for one in prepared)
     found: list[frozenset[Purchase]] = []
     for opened in openings(question, limit, prepared, tell, blocked):
+        if not opened.bought:
+            return
         found.append(opened.purchases)
         yield Listed(remedy=remedy_of(opened, question, 0), opened=opened, question=question)
     if thorough or not found:

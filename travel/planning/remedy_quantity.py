@@ -40,15 +40,39 @@ Drives = tuple[Drive, ...]
 Parts = tuple[RemedyPart, ...]
 
 
-def parts_for(purchase: Purchase, drives: Drives, before: Parts) -> Parts | None:
-    """Give the least changes by which a purchase opens what it is to open on some ways, or None where it cannot.
+class Quantities:
+    """Quantities of purchases, kept by the cells they were found on: many sets hold the same purchase."""
 
-    Args:
-        purchase: what is bought
-        drives: the ways
-        before: changes already decided, laid on first
-    """
-    drives = tuple(replace(drive, case=changed_case(drive.case, before)) for drive in drives)
+    def __init__(self) -> None:
+        self._kept: dict[tuple[Any, ...], Parts | None] = {}
+
+    def of(self, purchase: Purchase, drives: Drives, before: Parts = ()) -> Parts | None:
+        """Give the least changes by which a purchase opens what it is to open on some ways, or None where it cannot.
+
+        Args:
+            purchase: what is bought
+            drives: the ways
+            before: changes already decided, laid on first
+        """
+        drives = tuple(_about(purchase, replace(drive, case=changed_case(drive.case, before))) for drive in drives)
+        cells = tuple(column.tobytes() for d in drives for column in (d.cells.piece, d.cells.sense, d.cells.config))
+        key = (purchase, before, cells)
+        if key not in self._kept:
+            self._kept[key] = _parts_for(purchase, drives)
+        return self._kept[key]
+
+
+def _about(purchase: Purchase, drive: Drive) -> Drive:
+    """Give a drive's cells of which a purchase's rules say anything about what is bought."""
+    keep = np.zeros(len(drive.cells), dtype=bool)
+    for answer, mine in _answers(drive.case, drive.cells, purchase):
+        keep[answer.position[mine]] = True
+    cells = drive.cells
+    some = Cells(piece=cells.piece[keep], sense=cells.sense[keep], config=cells.config[keep], step=cells.step[keep])
+    return replace(drive, cells=some)
+
+
+def _parts_for(purchase: Purchase, drives: Drives) -> Parts | None:
     row = purchase.row
     if row.sense == "remove":
         return (RemedyPart(layer=purchase.layer, feature=purchase.feature, field=REMOVED, old=None, value=True),)
@@ -77,7 +101,7 @@ def _targets(purchase: Purchase, drives: Drives) -> Iterator[_Target]:
         yield _Target()
         return
     pieces = case.survey.pieces
-    hit = np.unique(np.concatenate([d.cells.piece[_barred(purchase, d)] for d in drives]))
+    hit = np.unique(np.concatenate([d.cells.piece[_barred(purchase, d).any(axis=0)] for d in drives]))
     if not len(hit):
         return
     field = purchase.row.fields[0]
@@ -108,21 +132,13 @@ def _road_column(case: Case, field: str, pieces: Ints) -> NDArray[np.float64]:
 
 
 def _barred(purchase: Purchase, drive: Drive) -> NDArray[np.bool_]:
-    """Tell on which cells of a drive a purchase's rules bar, or leave open whether they do within the tolerance."""
-    verdict = verdicts(drive.case, drive.cells, purchase)
-    doubtful = verdict == Verdict.UNKNOWN
-    if doubtful.any():
-        margin = _within_tolerance(drive, purchase)
-        doubtful &= margin
-    return np.asarray((verdict == Verdict.BLOCKED) | doubtful)
-
-
-def _within_tolerance(drive: Drive, purchase: Purchase) -> NDArray[np.bool_]:
-    out = np.zeros(len(drive.cells), dtype=bool)
+    """Tell by rule and cell where a purchase's rules bar, or leave open whether they do within the tolerance."""
+    out = verdicts(drive.case, drive.cells, purchase) == Verdict.BLOCKED
     for answer, mine in _answers(drive.case, drive.cells, purchase):
+        rule = purchase.row.rules.index(answer.rule)
         for row in np.flatnonzero(mine & (answer.verdict == Verdict.UNKNOWN)):
-            out[answer.position[row]] |= answer.reason(int(row)) == "within_tolerance"
-    return out
+            out[rule, answer.position[row]] |= answer.reason(int(row)) == "within_tolerance"
+    return np.asarray(out)
 
 
 def _answers(case: Case, cells: Cells, purchase: Purchase) -> Iterator[tuple[Any, NDArray[np.bool_]]]:
@@ -139,10 +155,11 @@ def _answers(case: Case, cells: Cells, purchase: Purchase) -> Iterator[tuple[Any
 
 
 def verdicts(case: Case, cells: Cells, purchase: Purchase) -> Verdicts:
-    """Give the worst verdict by cell of the rules a purchase opens, about what is bought alone."""
-    out = np.zeros(len(cells), dtype=np.uint8)
+    """Give the worst verdict by rule and cell of the rules a purchase opens, about what is bought alone."""
+    rules = purchase.row.rules
+    out = np.zeros((len(rules), len(cells)), dtype=np.uint8)
     for answer, mine in _answers(case, cells, purchase):
-        np.maximum.at(out, answer.position[mine], answer.verdict[mine])
+        np.maximum.at(out[rules.index(answer.rule)], answer.position[mine], answer.verdict[mine])
     return out
 
 
@@ -154,11 +171,17 @@ def _opens(found: list[Verdicts], wanted: list[Verdicts]) -> bool:
     return all(bool((a <= b).all()) for a, b in zip(found, wanted, strict=True))
 
 
-def _wanted(best: list[Verdicts]) -> list[Verdicts] | None:
-    """Give what is asked of each cell: caution at worst, unknown only where no value does better."""
+def _wanted(purchase: Purchase, drives: Drives, best: list[Verdicts]) -> list[Verdicts] | None:
+    """Give what is asked of each rule and cell: where it bars, caution at worst (unknown only where no value does
+    better); elsewhere that it is no worse than now, so that nothing is bought to go round a value nobody knows."""
     if any(bool((verdict == Verdict.BLOCKED).any()) for verdict in best):
         return None
-    return [np.maximum(verdict, np.uint8(Verdict.CAUTION)) for verdict in best]
+    out = []
+    for drive, far in zip(drives, best, strict=True):
+        now = verdicts(drive.case, drive.cells, purchase)
+        asked = np.where(_barred(purchase, drive), far, now)
+        out.append(np.maximum(asked, np.uint8(Verdict.CAUTION)))
+    return out
 
 
 def _part(purchase: Purchase, target: _Target, field: str, value: Any, exact: float | None = None) -> RemedyPart:
@@ -180,11 +203,13 @@ def _set(purchase: Purchase, drives: Drives, targets: tuple[_Target, ...]) -> Pa
     open_: Parts | None = None
     for value in purchase.row.values:
         parts = tuple(_part(purchase, target, field, value) for target in targets)
-        worst = max(int(found.max(initial=0)) for found in _judged(purchase, drives, parts))
-        if worst <= Verdict.CAUTION:
+        found = _judged(purchase, drives, parts)
+        if any(bool((verdict == Verdict.BLOCKED).any()) for verdict in found):
+            continue
+        doubtful = (verdict[_barred(purchase, d)] > Verdict.CAUTION for d, verdict in zip(drives, found, strict=True))
+        if not any(bool(some.any()) for some in doubtful):
             return parts
-        if worst == Verdict.UNKNOWN and open_ is None:
-            open_ = parts
+        open_ = open_ or parts
     return open_
 
 
@@ -196,7 +221,7 @@ def _measured(purchase: Purchase, drives: Drives, targets: tuple[_Target, ...]) 
     far = tuple(_value(purchase, t, f, _extreme(purchase, t, f)) for t, f in fields)
     also = tuple(_part(purchase, replace(t, old=None), name, value)
                  for t in targets for name, value in purchase.row.also.items())  # fmt: skip
-    wanted = _wanted(_judged(purchase, drives, (*far, *also)))
+    wanted = _wanted(purchase, drives, _judged(purchase, drives, (*far, *also)))
     if wanted is None:
         return None
     parts: list[RemedyPart] = []
