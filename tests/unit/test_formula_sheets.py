@@ -49,6 +49,8 @@ SHAPED = {
     "hitches_m": np.array([0.5, 0.0]),
     "profile_x_m": np.linspace(-100.0, 200.0, 61),
     "profile_z_m": np.sin(np.linspace(-100.0, 200.0, 61) / 20.0),
+    "under_x_m": np.array([-4.0, -2.0, 1.0]),
+    "under_z_m": np.array([0.9, 0.4, 0.7]),
     "ground_x_m": np.linspace(0.0, 60.0, 7),
     "ground_z_m": np.array([0.0, 0.2, 0.1, 0.4, 0.3, 0.0, -0.2]),
     "axle_x_m": np.array([0.0, 3.0, 4.3]),

@@ -27,7 +27,7 @@ from travel.errors import OutsideValidity
 Formula = Callable[..., Any]
 
 SECTIONS = ("Args", "Returns", "Valid for", "Example", "References")
-_NOT_TOPICS = {"formula"}
+_NOT_TOPICS = {"formula", "roll_engine"}
 
 
 @cache
