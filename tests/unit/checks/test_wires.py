@@ -254,6 +254,7 @@ def test_an_isolated_line_is_not_live_as_long_as_the_owner_says() -> None:
 @pytest.mark.parametrize(
     ("change", "name"),
     [
+        ({"half_spread_m": None}, "half_spread_m"),
         ({"voltage_kv": None}, "voltage_kv"),
         ({"voltage_kv_method": "told"}, "voltage_kv told"),
         ({"clearance_m": None}, "clearance_m"),
