@@ -89,7 +89,7 @@ def explain_text(plan: TravelPlan, finding: Finding, workings: Iterable[Working]
         "",
     ]
     if finding.demand is not None and finding.capacity is not None:
-        lines += _judgement(finding)
+        lines += judgement_lines(finding)
     if finding.missing:
         lines.append("Missing: " + ", ".join(finding.missing))
     if finding.limit is not None:
@@ -105,7 +105,8 @@ def explain_text(plan: TravelPlan, finding: Finding, workings: Iterable[Working]
     return "\n".join(lines)
 
 
-def _judgement(finding: Finding) -> list[str]:
+def judgement_lines(finding: Finding) -> list[str]:
+    """Give the arithmetic that judges a finding."""
     demand, capacity = finding.demand or 0.0, finding.capacity or 0.0
     tolerance = finding.tolerance or 0.0
     unit = finding.unit

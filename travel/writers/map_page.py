@@ -38,7 +38,7 @@ def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
     """Give the whole page of a plan on its site; sentences come from the rulebook's patterns."""
     frame = frame_of(site)
     paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
-    box = _way_box(plan, site, frame, paths)
+    box = way_box(plan, site, frame, paths)
     drawn, data = _map(plan, site, frame, paths, box)
     profiles = [drawing for item in plan.profile if (drawing := draw_profile(plan, item)) is not None]
     names = names_of(site)
@@ -94,7 +94,7 @@ def _map(
         "labels": [
             *nearest_labels(plan, site, frame),
             *place_labels(site, frame, places),
-            *labels_of(site, frame, box, _way(plan, site, paths)),
+            *labels_of(site, frame, box, way_shape(plan, site, paths)),
         ],
         "arrows": marks,
         "crosses": crosses,
@@ -103,7 +103,7 @@ def _map(
     return drawn, data
 
 
-def _way(plan: TravelPlan, site: Site, paths: list[TripPath]) -> Any:
+def way_shape(plan: TravelPlan, site: Site, paths: list[TripPath]) -> Any:
     """Give what is driven or flagged as one geometry, or None."""
     import shapely
 
@@ -112,7 +112,7 @@ def _way(plan: TravelPlan, site: Site, paths: list[TripPath]) -> Any:
     return shapely.union_all(np.array([shapely.LineString(xy) for xy in lines], dtype=object)) if lines else None
 
 
-def _way_box(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath]) -> Floats:
+def way_box(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath]) -> Floats:
     """Give the corners [m] of what the plan is about: ways, flags, places asked for; else the whole site."""
     points = [path.xy for path in paths]
     for finding in plan.findings:

@@ -69,7 +69,7 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
     """Give every list of the page by name."""
     place_names = {feature: name for (layer, feature), name in names.items() if layer == "places"}
     return {
-        "title_rows": _title_rows(plan),
+        "title_rows": title_rows(plan),
         "heading": f"{plain(plan.machine.get('name', 'Machine'))}: {_asked(plan)}",
         "outcome": outcome_text(plan),
         "sign": SIGNS["blocked" if plan.outcome == "no_way" else plan.verdict],
@@ -203,7 +203,8 @@ def _asked(plan: TravelPlan) -> str:
     return f"{isolated(plan.request.get('from', '?'))} → {isolated(plan.request.get('to', '?'))}"
 
 
-def _title_rows(plan: TravelPlan) -> list[tuple[str, str]]:
+def title_rows(plan: TravelPlan) -> list[tuple[str, str]]:
+    """Give what the plan is about: site, machine, ends, load, weather, number, fingerprint."""
     surveyed = plan.site.get("surveyed_on")
     load = plan.load.get("name") if plan.load else None
     mass = plan.machine.get("gross_kg")
