@@ -22,7 +22,7 @@ from travel.survey.parts import in_parts
 from travel.writers.files import write_whole
 from travel.writers.site_files import write_site_folder
 
-_ROADS = re.compile(r"\broads\s*=\s*\[[^\]]*\]")
+_ROADS = re.compile(r"""(?<![\w-])["']?roads["']?\s*=\s*\[[^\]]*\]""")
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
