@@ -120,9 +120,7 @@ def stand(
     return Stand(np.asarray(lead_x + 0.0 * run), lead_z, trail_x, trail_z, cos, sin, lead_tan, trail_tan)
 
 
-def placed(
-    at: Stand, lead_r: Floats | float, x: Floats | float, z: Floats | float
-) -> tuple[Floats, Floats]:
+def placed(at: Stand, lead_r: Floats | float, x: Floats | float, z: Floats | float) -> tuple[Floats, Floats]:
     """Give where points of the body are; ``x`` and ``z`` broadcast against the positions."""
     up = z - np.asarray(lead_r)
     return at.lead_x + x * at.cos - up * at.sin, at.lead_z + x * at.sin + up * at.cos
