@@ -182,28 +182,37 @@ def _opened(
 ) -> Opened | None:
     """Find the quantities of a set, prove it, and drop what is not needed; None where it does not open after all.
 
-    Each purchase is sized by itself; where the set then does not open, once more one upon the other.
+    Each purchase is sized by itself; where the set then does not open, or another machine meets what is changed on
+    the site, once more one upon the other, the machine last.
     """
     drives = _drives(market, blocked, opening)
-    opened = None
-    for together in (False, True):
-        bought: list[Bought] = []
-        for purchase in market.bought(opening.mask):
-            before = tuple(p for one in bought for p in one.parts if p.field != REMOVED) if together else ()
-            parts = quantities.of(purchase, drives, before)
-            if parts is None:
-                return None
-            if parts:
-                bought.append(Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts)))
-        opened = _proven(question, bought)
+    purchases = sorted(market.bought(opening.mask), key=lambda purchase: purchase.layer == "machine")
+    mixed = len({purchase.layer == "machine" for purchase in purchases}) > 1
+    opened, bought = None, None
+    for together in (True,) if mixed else (False, True):
+        bought = _sized(purchases, drives, quantities, together)
+        opened = None if bought is None else _proven(question, bought)
         if opened is not None:
             break
-    if opened is None:
+    if opened is None or bought is None:
         return None
     for one in bought:
         if len(opened.bought) > 1 and one in opened.bought:
             opened = _proven(question, [other for other in opened.bought if other is not one]) or opened
     return opened
+
+
+def _sized(purchases: list[Purchase], drives: Drives, quantities: Quantities, together: bool) -> list[Bought] | None:
+    """Give purchases with their quantities, each by itself or upon those before; None where one cannot open."""
+    bought: list[Bought] = []
+    for purchase in purchases:
+        before = tuple(p for one in bought for p in one.parts if p.field != REMOVED) if together else ()
+        parts = quantities.of(purchase, drives, before)
+        if parts is None:
+            return None
+        if parts:
+            bought.append(Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts)))
+    return bought
 
 
 def _proven(question: Question, bought: list[Bought]) -> Opened | None:
@@ -258,7 +267,7 @@ def remedy_of(opened: Opened, question: Question, number: int) -> Remedy:
         remedy=number,
         rank=number,
         amendments=tuple(replace(p, reason=one.purchase.row.id) for one in opened.bought for p in one.parts),
-        cost=opened.cost,
+        cost=round(opened.cost, 3),
         who="; ".join(dict.fromkeys(row.who for row in rows)),
         lead_time_days=max((row.lead_time_days for row in rows), default=0.0),
         side_effects="; ".join(dict.fromkeys(row.side_effects for row in rows if row.side_effects)),

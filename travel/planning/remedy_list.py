@@ -99,7 +99,7 @@ def _in_scenario(
         remedy = replace(
             site,
             amendments=(*(replace(part, reason=row.id) for part in scenario.parts), *site.amendments),
-            cost=site.cost + scenario.cost,
+            cost=round(site.cost + scenario.cost, 3),
             who="; ".join(dict.fromkeys(part for part in (row.who, site.who) if part)),
             lead_time_days=max(row.lead_time_days, site.lead_time_days or 0.0),
             side_effects="; ".join(part for part in (row.side_effects, site.side_effects) if part),

@@ -13,13 +13,17 @@ import heapq
 import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import Masks, bits_of
 from travel.routing import Graph
 from travel.routing.search import Step, successors
 
-MOST_LABELS = 200_000
+MOST_LABELS = 60_000
+
+OPEN: Masks = (0,)
+"""What a link asks for that is not shut."""
 
 Needs = dict[tuple[int, int], Masks]
 Arrival = tuple[int, int, int]
@@ -36,11 +40,17 @@ class Phase:
     start: int
     goal: int
 
+    @cached_property
+    def _table(self) -> list[list[Masks]]:
+        shut = (self.graph.worst >= Verdict.BLOCKED).tolist()
+        return [
+            [self.needs.get((edge, state), ()) if bars else OPEN for state, bars in enumerate(row)]
+            for edge, row in enumerate(shut)
+        ]
+
     def choices(self, edge: int, state: int) -> Masks:
         """Give the sets any of which opens a link in a state."""
-        if self.graph.worst[edge, state] < Verdict.BLOCKED:
-            return (0,)
-        return self.needs.get((edge, state), ())
+        return self._table[edge][state]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,10 +93,8 @@ class _Search:
         self._heap: list[tuple[int, int, int, Label]] = []
         self._kept: dict[Arrival, list[int]] = {}
         self._origin: dict[Label, Label | None] = {}
+        self._price = self._links = 0
         self.labels = 0
-
-    def price(self, mask: int) -> int:
-        return sum(self._prices[number] for number in bits_of(mask))
 
     def start(self, came: Step | None) -> None:
         first = self._phases[0]
@@ -100,7 +108,7 @@ class _Search:
     def settled(self) -> Iterator[Label]:
         """Give labels in order, until there are none or too many."""
         while self._heap and self.labels <= MOST_LABELS:
-            _, self._links, _, label = heapq.heappop(self._heap)
+            self._price, self._links, _, label = heapq.heappop(self._heap)
             if label[1] in self._kept[label[0]]:
                 yield label
 
@@ -125,14 +133,15 @@ class _Search:
         kept = self._kept.setdefault((phase, edge, state), [])
         for choice in self._phases[phase].choices(edge, state):
             whole = mask | choice
-            if any(other & whole == other for other in kept):
+            if _holds_one(whole, kept):
                 continue
             kept[:] = [other for other in kept if whole & other != whole]
             kept.append(whole)
             label = ((phase, edge, state), whole)
             self._origin[label] = came
             self.labels += 1
-            heapq.heappush(self._heap, (self.price(whole), links + 1, self.labels, label))
+            price = self._price + _sum(self._prices, whole & ~mask)
+            heapq.heappush(self._heap, (price, links + 1, self.labels, label))
 
     def traced(self, label: Label) -> tuple[Arrival, ...]:
         """Give the arrivals of a way, first to last."""
@@ -142,6 +151,13 @@ class _Search:
             out.append(at[0])
             at = self._origin[at]
         return tuple(reversed(out))
+
+
+def _holds_one(mask: int, others: list[int]) -> bool:
+    for other in others:  # noqa: SIM110 - the hottest line of the search
+        if other & mask == other:
+            return True
+    return False
 
 
 def _one_at_a_time(
@@ -171,7 +187,12 @@ def _repriced(phases: tuple[Phase, ...], prices: list[int], came: Step | None, b
 
 
 def _sum(prices: list[int], mask: int) -> int:
-    return sum(prices[number] for number in bits_of(mask))
+    total = 0
+    while mask:
+        least = mask & -mask
+        total += prices[least.bit_length() - 1]
+        mask ^= least
+    return total
 
 
 def _additive(phases: tuple[Phase, ...], prices: list[int], came: Step | None, sets: tuple[int, int]) -> Opening | None:
