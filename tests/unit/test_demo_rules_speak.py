@@ -1,0 +1,43 @@
+"""Every rule that code answers speaks on the demo at least once: a verdict short of clear, or a speed it holds."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import numpy as np
+
+from travel.checks import answers_for, built_rules
+from travel.domain.site import Weather
+from travel.service.cases import make_case, read_sheets
+from travel.service.workspace import Workspace
+
+DEMO = Path(__file__).parents[2] / "demo_site"
+SILENT = {
+    "attitude": "answered once a trip, by the pre-travel list",
+    "steer-load": "no demo machine gets light on its front wheels; its own tests make it speak",
+}
+CASES = (
+    ("small", None, "damp", 4.0, None),
+    ("small", None, "mud", 4.0, None),
+    ("small", "pallet_on_forks", "wet", 12.0, None),
+    ("small", "beam_on_hook", "damp", 4.0, None),
+    ("middle", None, "damp", 4.0, dt.datetime.fromisoformat("2027-11-25T10:00:00+00:00")),
+)
+
+
+def test_each_rule_speaks_on_the_demo() -> None:
+    workspace = Workspace(path=DEMO / "site")
+    spoken: set[str] = set()
+    for name, load, ground, wind, at in CASES:
+        sheets = read_sheets(DEMO / "machines" / f"{name}.toml", DEMO / "loads" / f"{load}.toml" if load else None)
+        weather = Weather(ground=ground, temperature_c=8, wind_mps=wind)
+        case = make_case(workspace, sheets.machine, sheets.load, weather=weather, at=at, horizon_s=3600.0)
+        pieces, configs = len(workspace.survey.pieces), len(case.configurations)
+        piece = np.repeat(np.arange(pieces), 2 * configs)
+        sense = np.tile(np.repeat([1, -1], configs), pieces)
+        for answer in answers_for(case, piece, sense, np.tile(np.arange(configs), 2 * pieces)):
+            caps = answer.outcome.cap_mps is not None and answer.applies().any()
+            if caps or (answer.verdict > 0).any():
+                spoken.add(answer.rule)
+    assert built_rules() - spoken == set(SILENT)
