@@ -23,7 +23,9 @@ WIDE_MAP_PT = (770.0, 486.0)
 """Room of the map that has a page of its own."""
 
 
-def travel_document(plan: TravelPlan, site: Site, rulebook: Rulebook, workings: body.Workings) -> Document:
+def travel_document(
+    plan: TravelPlan, site: Site, rulebook: Rulebook, workings: body.Workings, remark: str = ""
+) -> Document:
     """Give the document of a plan on its site.
 
     Args:
@@ -31,6 +33,7 @@ def travel_document(plan: TravelPlan, site: Site, rulebook: Rulebook, workings: 
         site: the site it was made on
         rulebook: the one it was made with
         workings: per flag, computed by the caller
+        remark: what the supervisor must know besides, shown with the release
     """
     names = names_of(site)
     lists = page_lists(plan, rulebook, names)
@@ -49,7 +52,7 @@ def travel_document(plan: TravelPlan, site: Site, rulebook: Rulebook, workings: 
     blocks += _record(plan)
     blocks += _basis(plan)
     title = f"Travel plan {plain(plan.plan_id)}, {plain(plan.site.get('name', 'site not named'))}"
-    return Document(title=title, front=front_of(plan, rulebook, names), blocks=tuple(blocks))
+    return Document(title=title, front=front_of(plan, rulebook, names, remark), blocks=tuple(blocks))
 
 
 def _conditions(plan: TravelPlan, rulebook: Rulebook, names: Names) -> list[Block]:
@@ -186,7 +189,7 @@ def _basis(plan: TravelPlan) -> list[Block]:
         Heading("What the plan was made of"),
         Pairs((*asked, *holds_rows(plan), ("made", plain(plan.created_at)), ("program", program),
                ("fingerprint", plain(plan.fingerprint)))),
-        Table(("Role", "File", "SHA-256"), (*files, *books), (2.4, 4, 9)),
+        Table(("Role", "File", "SHA-256"), (*files, *books), (2.2, 3.4, 9.6)),
         *listed,
     ]  # fmt: skip
 

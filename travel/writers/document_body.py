@@ -44,7 +44,10 @@ def schedule(plan: TravelPlan, rulebook: Rulebook, names: Names, lists: Mapping[
         blocks.append(Para(_trip_said(plan, trip)))
         blocks.append(_schedule_table(plan, trip, names))
     if lists["because"]:
-        rows = tuple((str(leg), how, title, said) for leg, how, title, said in lists["because"])
+        together: dict[tuple[str, str, str], list[str]] = {}
+        for leg, how, title, said in lists["because"]:
+            together.setdefault((str(leg), title, said), []).append(how)
+        rows = tuple((leg, "; ".join(how), title, said) for (leg, title, said), how in together.items())
         blocks += [
             Heading("Why not otherwise", 2),
             Table(("Leg", "Not driven in", "Because of", "Where, by how much"), rows, (1, 4, 4, 7)),
@@ -74,7 +77,7 @@ def _schedule_table(plan: TravelPlan, trip: Trip, names: Names) -> Table:
         elif step.text.split(",")[0] != "Pass" or flags:
             rows.append((f"Turn {step.number}  {step.place}: {step.text}" + (f" Flags {flags}." if flags else ""),))
     head = ("Leg", "Road, from–to", "Drive", "Steer", "Top speed, km/h", "Verdict", "Flags")
-    return Table(head, tuple(rows), (1.1, 5.2, 4.6, 2.2, 4.4, 2.4, 2))
+    return Table(head, tuple(rows), (0.9, 5.4, 5.6, 1.9, 4.1, 2.1, 1.5))
 
 
 def _leg_row(leg: Leg, step: Step, flags: str) -> tuple[str, ...]:
@@ -179,7 +182,7 @@ def beside(plan: TravelPlan, site: Site) -> list[Block]:
     ]  # fmt: skip
     missing = [TITLES[name].lower() for name in (*_BESIDE, "roads") if name not in site.header.surveyed]
     blocks.append(Table(("Kind", "What", "As surveyed"), tuple(rows), (2, 4, 10)) if rows
-                  else Para("Nothing is recorded beside the way; that counts only where it was looked for."))  # fmt: skip
+                  else Para("Nothing is recorded beside the way; see below who looked"))  # fmt: skip
     blocks += [Heading("Who looked, when", 2), Bullets(tuple(notes))] if notes else []
     if missing:
         blocks.append(Para(f"Nobody is recorded as having looked for: {', '.join(missing)}.", "warning"))

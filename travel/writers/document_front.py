@@ -30,10 +30,11 @@ from travel.writers.words import (
 ROOM_LINES = 24
 """Lines of conditions and unknowns that fit on the first page beside a map that can still be read."""
 _LINE_LETTERS = 46
+LATEST = "Latest departure"
 
 
-def front_of(plan: TravelPlan, rulebook: Rulebook, names: Names) -> Front:
-    """Give the first page."""
+def front_of(plan: TravelPlan, rulebook: Rulebook, names: Names, remark: str = "") -> Front:
+    """Give the first page; ``remark`` stands with the release."""
     unknowns = unknown_rows(plan, rulebook, names)
     conditions = [condition_row(item) for item in open_conditions(plan) if item.kind != "unknown"]
     shown_unknowns, room = _fitting(unknowns, ROOM_LINES)
@@ -61,6 +62,7 @@ def front_of(plan: TravelPlan, rulebook: Rulebook, names: Names) -> Front:
         stops=tuple(_stoppers(plan, rulebook)),
         holds=tuple(holds_rows(plan)),
         release=release_text(plan),
+        remark=remark,
         releasable=releasable(plan),
         signatures=signatures(plan),
         plan_id=plain(plan.plan_id),
@@ -159,7 +161,7 @@ def holds_rows(plan: TravelPlan) -> list[tuple[str, str]]:
             said = f"load {load}, hour {hour}, {weather or 'same weather'}"
         rows.append(("The way back", said))
     latest = moment(plan.latest_departure) if plan.latest_departure else "none worked out in this plan"
-    rows.append(("Latest departure", latest))
+    rows.append((LATEST, latest))
     return rows
 
 
@@ -192,6 +194,7 @@ def _stoppers(plan: TravelPlan, rulebook: Rulebook) -> list[str]:
     if plan.outcome == "no_way":
         titles = {finding.flag: finding for finding in by_severity(plan) if finding.verdict == "blocked"}
         lines += [f"Flag {flag}: {sentence(found, rulebook)}" for flag, found in list(titles.items())[:4]]
+    lines += [f"Would open a way: {isolated(item.text)} – {isolated(item.who)}" for item in plan.remedies[:2]]
     return lines
 
 

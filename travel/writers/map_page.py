@@ -152,13 +152,13 @@ def _environment() -> Any:
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        finalize=_kept_together,
+        finalize=kept_together,
     )
     environment.globals.update(flag_svg=flag_svg, stop_svg=stop_svg, swatch_svg=swatch_svg, arrow_svg=arrow_svg)
     return environment
 
 
-def _kept_together(value: object) -> object:
+def kept_together(value: object) -> object:
     """Keep a number and its unit on one line, and what people typed from turning the line round."""
     return _NUMBER_UNIT.sub("\\1\u00a0", upright(value)) if type(value) is str else value
 

@@ -257,7 +257,9 @@ def _because_rows(plan: TravelPlan, rulebook: Rulebook, names: Names) -> list[tu
     for leg in plan.legs:
         for item in leg.because:
             rule = rulebook.rules.get(item.rule)
-            numbers = f"{quantity(item.demand, item.unit)} asked for, {quantity(item.capacity, item.unit)} there"
+            numbers = ""
+            if item.demand is not None or item.capacity is not None:
+                numbers = f": {quantity(item.demand, item.unit)} asked for, {quantity(item.capacity, item.unit)} there"
             title = plain(rule.title if rule else plan.rules.get(item.rule, {}).get("title", item.rule))
-            rows.append((leg.leg, isolated(item.configuration), title, f"{where_text(item.where, names)}: {numbers}"))
+            rows.append((leg.leg, isolated(item.configuration), title, f"{where_text(item.where, names)}{numbers}"))
     return rows

@@ -108,6 +108,7 @@ class Front:
     stops: tuple[str, ...]
     holds: tuple[tuple[str, str], ...]
     release: str
+    remark: str
     releasable: bool
     signatures: tuple[str, ...]
     plan_id: str

@@ -36,7 +36,7 @@ def set_pdf(template: str, data: Mapping[str, Any]) -> bytes:
         try:
             pdf = typst.compile(
                 _source(template),
-                font_paths=[_fonts()],
+                font_paths=_fonts(),
                 ignore_system_fonts=True,
                 sys_inputs=_inputs(values),
                 pdf_standards="ua-1",
@@ -62,7 +62,7 @@ def measure(template: str, data: Mapping[str, Any], label: str) -> dict[str, flo
         f"<{label}>",
         field="value",
         one=True,
-        font_paths=[_fonts()],
+        font_paths=_fonts(),
         ignore_system_fonts=True,
         sys_inputs=_inputs(values),
     )
@@ -79,8 +79,11 @@ def _inputs(values: Any) -> dict[str, str]:
 
 
 @cache
-def _fonts() -> str:
-    return str(files("font_roboto") / "files")
+def _fonts() -> Any:
+    import typst
+
+    folder = str(files("font_roboto") / "files")
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[folder])
 
 
 def _texts(value: Any) -> Iterator[str]:
@@ -148,7 +151,7 @@ def _probe(wanted: tuple[str, ...]) -> frozenset[str]:
         try:
             typst.compile(
                 _PROBE.encode("utf-8"),
-                font_paths=[_fonts()],
+                font_paths=_fonts(),
                 ignore_system_fonts=True,
                 sys_inputs=_inputs(left),
                 pdf_standards="ua-1",

@@ -26,7 +26,7 @@ from travel.writers.words import TRIP_WORDS
 SCALES = (200, 250, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 3000, 4000, 5000, 7500)
 """Scales a map is drawn at; larger ways take these times ten, a hundred."""
 _MARK_PT = 15.0
-_LEGEND_PT = 25.0
+_LEGEND_PT = 37.0
 _APART_PT = 2.4
 _TEXT_PT = 7.0
 _LETTER_PT = 3.5
@@ -256,11 +256,11 @@ def _label_items(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPat
 
 
 def _north_and_scale(view: View, scale: int) -> list[str]:
-    _, top, right, foot = view.box
+    left, top, right, foot = view.box
     step = next(base * 10**power for power in range(6) for base in (1, 2, 5) if base * 10**power * view.pt_per_m >= 40)
     bar = step * view.pt_per_m
     said = f"{number(float(step), 'm', 0)} m, scale 1 : {number(float(scale), 'm', 0)}"
-    x, y = right - bar - 7.0 - _LETTER_PT * len(said), foot + 22.0
+    x, y = left + 2.0, foot + 33.0
     return [
         f'<rect x="{right - 32:.1f}" y="{top + 1:.1f}" width="31" height="36" fill="#fff" fill-opacity="0.85"/>',
         f'<path d="M{right - 16:.1f} {top + 5:.1f}l6 18l-6 -4l-6 4z"/>',
