@@ -50,7 +50,7 @@ def write_site_geopackage(site: Site, path: Path, header: bytes, terrain: tuple[
         work = Path(folder) / "site.gpkg"
         for name, layer in site.layers.items():
             if len(layer):
-                frame = geopandas.GeoDataFrame(_columns(layer), geometry=list(layer.geometry), crs=site.crs_wkt)
+                frame = geopandas.GeoDataFrame(columns_of(layer), geometry=list(layer.geometry), crs=site.crs_wkt)
                 frame.to_file(work, layer=name, driver="GPKG", engine="pyogrio")
         rows = pandas.DataFrame({"toml": [header.decode("utf-8")]})
         geopandas.GeoDataFrame(rows, geometry=[None], crs=site.crs_wkt).to_file(
@@ -102,7 +102,7 @@ def _geojson(layer: Layer, site: Site) -> bytes:
     return (json.dumps(collection, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode("utf-8")
 
 
-def _columns(layer: Layer) -> dict[str, Any]:
+def columns_of(layer: Layer) -> dict[str, Any]:
     """Give the columns with the types a GeoPackage keeps: booleans with gaps, text, lists as comma-separated text."""
     import pandas
 

@@ -1,29 +1,14 @@
-"""The command line: options in, one service call, an exit code out."""
+"""Commands that ask and answer: plan, formula, explain, inspect, reach, fleet, weather, remedy, rules and the rest."""
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from travel.errors import InputError
-
-app = typer.Typer(
-    no_args_is_help=True,
-    add_completion=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    help="Can this lifting machine get from the gate to the pick point and back, which way, and how.\n\n"
-    "Exit codes: 0 yes, nothing open; 3 yes, but controls, cautions or unknowns are open; 1 an answered no; "
-    "2 bad input; 130 cancelled.",
-)
-
-SiteArg = Annotated[Path, typer.Argument(help="Site: a folder with site.toml and GeoJSON layers, or a GeoPackage.")]
-Books = Annotated[list[Path] | None, typer.Option("--rulebook", help="Company or site rulebook; may be repeated.")]
+from travel.cli.run import Books, SiteArg, app, run, show
 
 
 @app.command(
@@ -84,10 +69,10 @@ def plan(  # noqa: PLR0913 - one option each
         answer = make_plan(request, progress=tell)
         paths = write_plan(answer, out or default_folder(answer, request))
         tell("done", 1.0)
-        _print(plan_text(answer, tuple(str(path) for path in paths), as_json))
+        show(plan_text(answer, tuple(str(path) for path in paths), as_json))
         return exit_code(answer.plan)
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel formula total_resistance weight_n=160000 rolling_ratio=0.04 grade_ratio=0.12")
@@ -102,10 +87,10 @@ def formula(
         from travel.service.formulas import formula_text
 
         text, holds = formula_text(name, tuple(values or ()), as_json)
-        _print(text)
+        show(text)
         return 0 if holds else 1
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel explain maps/demo_site-middle-P1/plan.json 1")
@@ -119,10 +104,10 @@ def explain(
     def work(tell: Callable[[str, float], None]) -> int:
         from travel.service.formulas import explanation
 
-        _print(explanation(plan_file, flag, as_json))
+        show(explanation(plan_file, flag, as_json))
         return 0
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel inspect demo_site/site --machine demo_site/machines/middle.toml --from G1 --to P2")
@@ -146,10 +131,10 @@ def inspect(
         books = tuple(rulebook or ())
         request = inspect_request(site, machine, from_place, to_place, weather, load, books)
         found = look(request, site, books, tell)
-        _print(inspection_text(found, as_json))
+        show(inspection_text(found, as_json))
         return 3 if found.doubts or found.gaps or found.undeclared else 0
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel convert demo_site/site thornlow.gpkg")
@@ -162,10 +147,10 @@ def convert(
     def work(tell: Callable[[str, float], None]) -> int:
         from travel.service.convert import convert as write
 
-        _print("\n".join(f"written: {path}" for path in write(site, target)))
+        show("\n".join(f"written: {path}" for path in write(site, target)))
         return 0
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1")
@@ -187,12 +172,12 @@ def reach(
         from travel.service.reach import reach_exit, reach_text, write_reach
 
         found = look(site, machine, from_place, weather_of(weather), tuple(rulebook or ()), load, tell)
-        _print(reach_text(found, as_json))
+        show(reach_text(found, as_json))
         if out is not None:
-            _print("\n".join(f"written: {path}" for path in write_reach(found, out)))
+            show("\n".join(f"written: {path}" for path in write_reach(found, out)))
         return reach_exit(found)
 
-    _run(work)
+    run(work)
 
 
 @app.command(
@@ -218,10 +203,10 @@ def fleet(
         rows = look(
             site, machines, from_place, tuple(to_place or ()), weather_of(weather), tuple(rulebook or ()), resume, tell
         )
-        _print(fleet_text(rows, as_json))
+        show(fleet_text(rows, as_json))
         return 0 if all(row.verdict == "clear" for row in rows) else 3
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel weather plan.json demo_site/site --machine demo_site/machines/middle.toml")
@@ -239,12 +224,12 @@ def weather(
         from travel.service.weather import weather_text, weather_window
 
         plan, rows = weather_window(plan_file, site, machine, load, tuple(rulebook or ()), tell)
-        _print(weather_text(plan, rows, as_json))
+        show(weather_text(plan, rows, as_json))
         return (
             1 if any(row.outcome == "no_way" for row in rows) else 3 if any(r.verdict != "clear" for r in rows) else 0
         )
 
-    _run(work)
+    run(work)
 
 
 @app.command(
@@ -297,10 +282,10 @@ def remedy(  # noqa: PLR0913 - one option each
         answer, workspace = find_remedies(request, tell)
         done = apply_remedy(request, answer, workspace, apply, to_dir) if apply and to_dir else None
         tell("done", 1.0)
-        _print(remedy_text(answer, done, as_json))
+        show(remedy_text(answer, done, as_json))
         return remedy_code(answer)
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel rules --json")
@@ -314,10 +299,10 @@ def rules(
         from travel.service.show import rules_text
 
         table, text = rules_text(tuple(rulebook or ()))
-        _print(text if as_json else table)
+        show(text if as_json else table)
         return 0
 
-    _run(work)
+    run(work)
 
 
 @app.command(epilog="Example: travel schema machine")
@@ -329,59 +314,7 @@ def schema(kind: Annotated[str, typer.Argument(help="site, machine, load, plan o
 
         from travel.service.show import schema_of
 
-        _print(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
+        show(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
         return 0
 
-    _run(work)
-
-
-def _run(work: Callable[[Callable[[str, float], None]], int]) -> None:
-    """Run one command with a progress line on a terminal, and turn what happens into an exit code."""
-    from travel.errors import Cancelled, InputError
-
-    try:
-        code = _with_progress(work)
-    except InputError as error:
-        _print_faults(error)
-        code = 2
-    except (KeyboardInterrupt, Cancelled):
-        print("Cancelled; nothing was half-written.", file=sys.stderr)
-        code = 130
-    raise typer.Exit(code)
-
-
-def _with_progress(work: Callable[[Callable[[str, float], None]], int]) -> int:
-    if not sys.stderr.isatty():
-        return work(lambda what, share: None)
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("starting", total=1.0)
-        return work(lambda what, share: bar.update(task, description=what, completed=share))
-
-
-def _print(what: Any) -> None:
-    if isinstance(what, str):
-        print(what)
-        return
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
-    if not console.is_terminal:
-        console = Console(highlight=False, markup=False, emoji=False, width=100)
-    for part in what if isinstance(what, list) else [what]:
-        console.print(part)
-
-
-def _print_faults(error: InputError) -> None:
-    count = len(error.faults)
-    print(f"{count} fault{'s' if count != 1 else ''}; nothing was written:", file=sys.stderr)
-    for fault in error.faults:
-        print(f"  {fault.text()}", file=sys.stderr)
-
-
-def main() -> None:
-    """Run the command line."""
-    app()
+    run(work)

@@ -1,0 +1,13 @@
+"""The command line: options in, one service call, an exit code out."""
+
+from __future__ import annotations
+
+from travel.cli import answers, paper  # the commands register themselves
+from travel.cli.run import app
+
+__all__ = ["answers", "app", "main", "paper"]
+
+
+def main() -> None:
+    """Run the command line."""
+    app()

@@ -1,0 +1,75 @@
+"""What every command shares: the application, options they have in common, progress, exit codes."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from travel.errors import InputError
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Can this lifting machine get from the gate to the pick point and back, which way, and how.\n\n"
+    "Exit codes: 0 yes, nothing open; 3 yes, but controls, cautions or unknowns are open; 1 an answered no; "
+    "2 bad input; 130 cancelled.",
+)
+
+SiteArg = Annotated[Path, typer.Argument(help="Site: a folder with site.toml and GeoJSON layers, or a GeoPackage.")]
+Books = Annotated[list[Path] | None, typer.Option("--rulebook", help="Company or site rulebook; may be repeated.")]
+Tell = Callable[[str, float], None]
+
+
+def run(work: Callable[[Callable[[str, float], None]], int]) -> None:
+    """Run one command with a progress line on a terminal, and turn what happens into an exit code."""
+    from travel.errors import Cancelled, InputError
+
+    try:
+        code = _with_progress(work)
+    except InputError as error:
+        _print_faults(error)
+        code = 2
+    except (KeyboardInterrupt, Cancelled):
+        print("Cancelled; nothing was half-written.", file=sys.stderr)
+        code = 130
+    raise typer.Exit(code)
+
+
+def _with_progress(work: Callable[[Callable[[str, float], None]], int]) -> int:
+    if not sys.stderr.isatty():
+        return work(lambda what, share: None)
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+        return work(lambda what, share: bar.update(task, description=what, completed=share))
+
+
+def show(what: Any) -> None:
+    """Print text as it stands, or rich renderables one after the other."""
+    if isinstance(what, str):
+        print(what)
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    if not console.is_terminal:
+        console = Console(highlight=False, markup=False, emoji=False, width=100)
+    for part in what if isinstance(what, list) else [what]:
+        console.print(part)
+
+
+def _print_faults(error: InputError) -> None:
+    count = len(error.faults)
+    print(f"{count} fault{'s' if count != 1 else ''}; nothing was written:", file=sys.stderr)
+    for fault in error.faults:
+        print(f"  {fault.text()}", file=sys.stderr)
