@@ -138,12 +138,19 @@ def where_xy(where: Where, site: Site, frame: Frame) -> tuple[float, float] | No
 
 def stretch_xy(where: Where, site: Site) -> Floats | None:
     """Give the piece of road a finding is about, or None."""
+    if where.from_m is None or where.to_m is None:
+        return None
+    return stretch_of(site, where.road, where.from_m, where.to_m)
+
+
+def stretch_of(site: Site, road_id: str | None, from_m: float, to_m: float) -> Floats | None:
+    """Give a piece of a road by chainage, or None."""
     from shapely.ops import substring
 
-    road = _geometry(site.layers.get("roads"), where.road)
-    if road is None or where.from_m is None or where.to_m is None or where.to_m <= where.from_m:
+    road = _geometry(site.layers.get("roads"), road_id)
+    if road is None or to_m <= from_m:
         return None
-    piece = substring(road, where.from_m, where.to_m)
+    piece = substring(road, from_m, to_m)
     return np.asarray(piece.coords, dtype=float)[:, :2] if piece.geom_type == "LineString" else None
 
 

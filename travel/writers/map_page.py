@@ -42,20 +42,20 @@ def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
     drawn, data = _map(plan, site, frame, paths, box)
     profiles = [drawing for item in plan.profile if (drawing := draw_profile(plan, item)) is not None]
     names = names_of(site)
-    template = _environment().get_template("page.html.j2")
+    template = page_environment().get_template("page.html.j2")
     html = template.render(
         plan=plan,
         lists=page_lists(plan, rulebook, names),
         profiles=profiles,
-        data=_data_block(data),
+        data=data_block(data),
         container=drawn.container,
         shown=set(drawn.groups),
         leaflet_css=leaflet_style(),
-        page_css=_asset("page.css"),
-        scripts=[leaflet_script(), drawn.script, _asset("page.js")],
+        page_css=asset("page.css"),
+        scripts=[leaflet_script(), drawn.script, asset("page.js")],
         has_back=any(path.trip == "back" for path in paths),
     )
-    return _with_policy(html)
+    return with_policy(html)
 
 
 def _map(
@@ -142,10 +142,11 @@ def _site_corners(site: Site) -> Floats:
     return np.array([bounds[:2], bounds[2:]])
 
 
-def _environment() -> Any:
+def page_environment() -> Any:
+    """Give the templates of the pages: everything escaped, nothing undefined."""
     import jinja2
 
-    loader = jinja2.FunctionLoader(_asset)
+    loader = jinja2.FunctionLoader(asset)
     environment = jinja2.Environment(
         loader=loader,
         autoescape=True,
@@ -163,11 +164,12 @@ def kept_together(value: object) -> object:
     return _NUMBER_UNIT.sub("\\1\u00a0", upright(value)) if type(value) is str else value
 
 
-def _asset(name: str) -> str:
+def asset(name: str) -> str:
+    """Give a file that is shipped with the writers."""
     return (files("travel.writers") / "assets" / name).read_text("utf-8")
 
 
-def _data_block(data: dict[str, Any]) -> str:
+def data_block(data: dict[str, Any]) -> str:
     """Give JSON that cannot end the element it stands in."""
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     for char in "<>&\u2028\u2029":
@@ -175,7 +177,7 @@ def _data_block(data: dict[str, Any]) -> str:
     return text
 
 
-def _with_policy(html: str) -> str:
+def with_policy(html: str) -> str:
     """Put the content policy into the page: nothing from outside, only the scripts that stand in it."""
     digests = [
         "'sha256-" + base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii") + "'"

@@ -24,6 +24,7 @@ from travel.writers.site_files import columns_of
 from travel.writers.text import plain
 from travel.writers.words import leg_text, stop_text
 
+_PARTS = {"marker": "points", "line": "lines", "fill": "areas"}
 STAMP = "1970-01-01T00:00:00.000Z"
 """A GeoPackage wants a time of last change in its contents; a fixed one keeps the same plan the same file."""
 
@@ -56,7 +57,7 @@ def site_sheets(site: Site) -> list[Sheet]:
             rows = np.flatnonzero(kinds == kind)
             sheets.append(
                 Sheet(
-                    name=f"site_{name}_{kind}s" if several else f"site_{name}",
+                    name=f"site_{name}_{_PARTS[kind]}" if several else f"site_{name}",
                     columns={key: _rows(value, rows) for key, value in columns.items()},
                     geometry=[layer.geometry[row] for row in rows],
                     style=style_of(name, kind),
@@ -108,7 +109,7 @@ def _legs(plan: TravelPlan, frame: Frame) -> Sheet:
     }  # fmt: skip
     columns["flags"] = [", ".join(str(flag) for flag in leg.flags) for leg in legs]
     columns["said"] = [leg_text(leg) for leg in legs]
-    return Sheet(name="legs", columns=_clean(columns), geometry=geometry, style=style_of("legs"))
+    return Sheet(name="legs", columns=clean_columns(columns), geometry=geometry, style=style_of("legs"))
 
 
 def _flags(plan: TravelPlan, site: Site, rulebook: Rulebook, frame: Frame) -> Sheet:
@@ -126,7 +127,7 @@ def _flags(plan: TravelPlan, site: Site, rulebook: Rulebook, frame: Frame) -> Sh
     columns["where"] = [where_text(item.where, names) for item in items]
     columns["said"] = [sentence(item, rulebook, names) for item in items]
     geometry = [shapely.Point(xy) for _, xy in found]
-    return Sheet(name="flags", columns=_clean(columns), geometry=geometry, style=style_of("flags"))
+    return Sheet(name="flags", columns=clean_columns(columns), geometry=geometry, style=style_of("flags"))
 
 
 def _stops(plan: TravelPlan, site: Site, frame: Frame) -> Sheet:
@@ -144,10 +145,10 @@ def _stops(plan: TravelPlan, site: Site, frame: Frame) -> Sheet:
     }
     columns["said"] = [stop_text(stop) for stop, _ in found]
     geometry = [shapely.Point(xy) for _, xy in found]
-    return Sheet(name="stops", columns=_clean(columns), geometry=geometry, style=style_of("stops"))
+    return Sheet(name="stops", columns=clean_columns(columns), geometry=geometry, style=style_of("stops"))
 
 
-def _clean(columns: Mapping[str, Sequence[Any]]) -> dict[str, Any]:
+def clean_columns(columns: Mapping[str, Sequence[Any]]) -> dict[str, Any]:
     """Give columns with one type each: whole numbers with gaps, numbers, truth values, text."""
     import pandas
 

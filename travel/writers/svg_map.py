@@ -298,5 +298,5 @@ def _legend(view: View, plan: TravelPlan, back: bool) -> list[str]:
         for body, width, text in entries:
             out.append(f'<g transform="translate({x:.1f} {y:.1f})">{body}</g>')
             out.append(f'<text class="t" x="{x + width + 3:.1f}" y="{y + 2.4:.1f}">{text}</text>')
-            x += width + 3.0 + _LETTER_PT * len(text) + 7.0
+            x += width + 3.0 + 3.8 * len(text) + 6.0
     return out
