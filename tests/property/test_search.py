@@ -69,7 +69,7 @@ def draw(rng: random.Random, aim: str | None = None, ties: bool = False) -> Draw
         worst=worst,
         length_mm=[length[e >> 1] for e in range(len(tail))],
         stand=[rng.random() < 0.5 for _ in tail],
-        turn=[rng.random() < 0.4 for _ in range(nodes)],
+        turn=[[rng.random() < 0.4 for _ in range(states)] for _ in range(nodes)],
         change_cost=fold_cost(order, change),
         turn_cost=fold_cost(order, turn),
         same_travel=[[a == b for b in travels] for a in travels],
@@ -101,7 +101,9 @@ def leaves(drawn: Drawn, label: Label, worst: Verdict) -> list[tuple[Label, Cost
                 continue
             wants_nose_back = (nxt == edge ^ 1) == (drawn.travels[to] == "forward")
             flip = wants_nose_back != nose_back
-            if (flip and not graph.turn[node]) or (to != state and not graph.stand[edge]):
+            may_stand = graph.stand[edge]
+            room = graph.turn[node][state] or (may_stand and graph.turn[node][to])
+            if (flip and not room) or (to != state and not may_stand):
                 continue
             cost = drawn.tuple_of(drawn.parts[nxt][to])
             cost = plus(cost, change) if to != state else cost
@@ -307,7 +309,7 @@ def test_facing_at_the_start_matters():
         base = {name: getattr(drawn.graph, name) for name in drawn.graph.__dataclass_fields__}
         plain = {"tail": [0, 1], "head": [1, 0], "leaving": [[0], [1]], "states": 2, "cost": [[5, 7], [5, 7]],
                  "worst": np.zeros((2, 2), dtype=np.uint8), "length_mm": [1, 1], "stand": [False, False],
-                 "turn": [False, False], "change_cost": 100, "turn_cost": 1000,
+                 "turn": [[False] * 2] * 2, "change_cost": 100, "turn_cost": 1000,
                  "same_travel": [[True, False], [False, True]]}  # fmt: skip
         return Graph(**(base | plain | changes))
 
@@ -317,7 +319,7 @@ def test_facing_at_the_start_matters():
     assert reverse is not None
     assert [(s.state, s.before) for s in reverse.steps] == [(1, "travel_change")]
     assert reverse.cost == 107
-    turned = find_way(graph(turn=[False, True]), 1, 0, Verdict.CLEAR, came)
+    turned = find_way(graph(turn=[[False] * 2, [True] * 2]), 1, 0, Verdict.CLEAR, came)
     assert turned is not None
     assert [(s.state, s.before) for s in turned.steps] == [(0, "turn_round")]
     assert turned.cost == 1005

@@ -15,7 +15,6 @@ from travel.service.workspace import Workspace
 DEMO = Path(__file__).parents[2] / "demo_site"
 SILENT = {
     "attitude": "answered once a trip, by the pre-travel list",
-    "steer-load": "no demo machine gets light on its front wheels; its own tests make it speak",
 }
 CASES = (
     ("small", None, "damp", 4.0, None),

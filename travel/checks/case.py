@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -112,21 +113,21 @@ class Case:
         return self.load is not None
 
     @cached_property
-    def outer_radius_m(self) -> float:
-        """Least radius of the outer front corner when turning round, in the steering modes of the search [m]."""
-        modes = {
-            mode.mode: math.radians(mode.lock_deg)
-            for mode in self.machine.steering
-            if mode.mode in self.configurations.steering and mode.mode != "crab"
-        }
+    def outer_radius_m(self) -> Mapping[str, float]:
+        """Least radius of the body's outer corners when turning round, by steering mode of the search [m].
+
+        Front and rear corner both count: with all-wheel steering the rear swings out. Crab turns nothing.
+        """
         base, body = self.body.wheelbase_m, self.body
-        corners = []
-        for mode, lock in modes.items():
-            rear = lock if mode == "all" else 0.0
-            radius = turn_radius(base, lock, rear)
-            ahead = base + body.front_x_m - turn_centre_ahead(base, lock, rear)
-            corners.append(float(outer_corner_radius(radius, body.width_m, ahead)))
-        return min(corners, default=math.inf)
+        out = {"crab": math.inf}
+        for mode in self.machine.steering:
+            if mode.mode in self.configurations.steering and mode.mode != "crab":
+                lock = math.radians(mode.lock_deg)
+                rear = lock if mode.mode == "all" else 0.0
+                radius, centre = turn_radius(base, lock, rear), turn_centre_ahead(base, lock, rear)
+                ends = (base + body.front_x_m - centre, -body.rear_x_m - base + centre)
+                out[mode.mode] = max(float(outer_corner_radius(radius, body.width_m, end)) for end in ends)
+        return out
 
     @cached_property
     def _columns(self) -> dict[str, LimitColumn]:

@@ -146,9 +146,16 @@ def _turn(trip: Trip, step: Step, number: int, after_leg: int, round_: bool) -> 
         kind="turn_round" if round_ else "through",
         steering=trip.case.configurations.states[step.state][2],
         room_m=None if np.isnan(room) else room,
-        needed_m=trip.case.outer_radius_m if round_ else None,
+        needed_m=_circle(trip, step) if round_ else None,
         lonlat=_lonlat(trip, node),
     )
+
+
+def _circle(trip: Trip, step: Step) -> float:
+    """Give the outer radius of turning round: in the mode before or, changed standing, the mode after."""
+    states = trip.case.configurations.states
+    modes = {states[step.state][2], states[step.state if step.old_state is None else step.old_state][2]}
+    return min(trip.case.outer_radius_m[mode] for mode in modes)
 
 
 def _bend(trip: Trip, before: int, after: int) -> float:

@@ -36,7 +36,7 @@ class Graph:
     """Directed links × states. ``cost`` folds the aim's components into one integer, most important first.
 
     ``worst`` the worst verdict on a link in a state; ``stand`` where a configuration may be changed standing still at
-    the head of an edge; ``turn`` nodes with room to turn round.
+    the head of an edge; ``turn`` where a node has room to turn round, state by state.
     """
 
     tail: list[int]
@@ -47,7 +47,7 @@ class Graph:
     worst: NDArray[np.uint8]
     length_mm: list[int]
     stand: list[bool]
-    turn: list[bool]
+    turn: list[list[bool]]
     change_cost: int
     turn_cost: int
     same_travel: list[list[bool]]
@@ -151,13 +151,14 @@ def _standing(case: Case, head: list[int]) -> list[bool]:
     return [bool(level[edge]) and node in nodes for edge, node in enumerate(head)]
 
 
-def _turning(case: Case) -> list[bool]:
-    """Where the ground is free to turn round: a turning place or pick point as wide as the machine's outer circle."""
+def _turning(case: Case) -> list[list[bool]]:
+    """Where the ground is free to turn round, node by state: a turning place or pick point as wide as the circle."""
     places = case.survey.site.layers["places"]
     radius, kinds = places.number("turn_radius_m"), places.text("kind")
-    needed = case.outer_radius_m
-    out = [False] * len(case.survey.network.node_xy)
+    needed = [case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states]
+    out = [[False] * len(needed) for _ in range(len(case.survey.network.node_xy))]
     for node, ids in case.survey.network.node_places.items():
         rows = [places.index(i) for i in ids]
-        out[node] = any(kinds[r] in ("turning", "pick_point") and radius[r] >= needed for r in rows)
+        room = max((float(radius[r]) for r in rows if kinds[r] in ("turning", "pick_point")), default=np.nan)
+        out[node] = [bool(room >= radius_m) for radius_m in needed]
     return out

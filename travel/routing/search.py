@@ -86,12 +86,12 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
 def successors(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[tuple[int, int, int, Kind]]:
     """Give what may follow an arrival: (cost of manoeuvre and next link, next edge, its state, manoeuvre)."""
     node, back = graph.head[edge], edge ^ 1
-    stand, turn = graph.stand[edge], graph.turn[node]
+    stand, rooms = graph.stand[edge], graph.turn[node]
     for nxt in graph.leaving[node]:
         for to in range(graph.states):
             if not passable(nxt, to):
                 continue
-            same = graph.same_travel[state][to]
+            same, turn = graph.same_travel[state][to], rooms[state] or (stand and rooms[to])
             if nxt != back:
                 if to == state:
                     yield graph.cost[nxt][to], nxt, to, "drive"

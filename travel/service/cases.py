@@ -16,6 +16,9 @@ from travel.errors import Fault, InputError
 from travel.readers.sheets import read_load, read_machine
 from travel.service.workspace import Workspace
 
+STEERING = ("front", "all")
+"""Steering modes the search chooses from; crab holds the heading and is left to the operator."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Sheets:
@@ -87,7 +90,7 @@ def make_case(
         load=load,
         rulebook=workspace.rulebook,
         survey=workspace.survey,
-        configurations=make_configurations(machine),
+        configurations=make_configurations(machine, STEERING),
         weather=weather,
         at=at,
         until=at + dt.timedelta(seconds=horizon_s or 0.0) if at else None,
