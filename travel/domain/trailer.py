@@ -29,14 +29,22 @@ class TowingAxle(FileModel):
 
 
 class Towing(FileModel):
-    """The towing vehicle, coupled and without the trailer's load on it."""
+    """The towing vehicle, coupled and without the trailer's load on it; ``mass_kg`` is the sum of its axle loads.
+
+    ``coupling_x_m``: kingpin or hook, from the front axle.
+    """
 
     mass_kg: Annotated[float, Field(gt=500, le=60000)]
     axles: Annotated[tuple[TowingAxle, ...], Field(min_length=2, max_length=6)]
+    coupling_x_m: Annotated[float, Field(ge=-20, le=1)] | None = None
 
 
 class TrailerBody(FileModel):
-    """Masses, brakes and geometry of the trailer; ``mass_kg`` = ``coupling_kg`` + ``bogie_kg`` when empty."""
+    """Masses, brakes and geometry of the trailer; ``mass_kg`` = ``coupling_kg`` + ``bogie_kg`` when empty.
+
+    Of a rigid vehicle these are its own: coupling = front axle, bogie = rear axles, the distance its wheelbase; only
+    there ``front_braked`` and ``front_parking_braked`` say what its front axle does.
+    """
 
     mass_kg: Positive
     coupling_kg: float
@@ -49,6 +57,8 @@ class TrailerBody(FileModel):
     bogie_spacing_m: Annotated[float, Field(gt=0, le=5)] | None = None
     bogie_braked: bool | None = None
     bogie_parking_braked: bool | None = None
+    front_braked: bool | None = None
+    front_parking_braked: bool | None = None
     rear_legs: Literal["up", "down"] | None = None
     chocked: bool = False
     width_m: Positive | None = None
@@ -77,11 +87,20 @@ class Ramp(FileModel):
 
 
 class TiePoint(FileModel):
-    """One lashing point of the deck, and what it is rated for."""
+    """One lashing point of the deck (x from the rear edge, y left), what it is rated for, and the lashing put there.
+
+    ``chain``: a word of the rulebook, or ``lashing_kg``: its working load limit; ``to_xyz_m``: where it holds the
+    machine (the machine's own datum). Without these the point counts alone, or is unknown where angles are needed.
+    """
 
     x_m: float
     y_m: float
+    name: str = ""
     rating_kg: Positive | None = None
+    chain: str | None = None
+    lashing_kg: Positive | None = None
+    to_xyz_m: tuple[float, float, float] | None = None
+    over: bool = False
 
 
 class Combination(FileModel):
@@ -100,7 +119,7 @@ class Trailer(FileModel):
     format: Literal[1]
     name: Annotated[str, Field(min_length=1)]
     kind: TrailerKind
-    towing: Towing
+    towing: Towing | None = None
     trailer: TrailerBody
     deck: Deck
     ramps: tuple[Ramp, ...] = ()

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from travel.mechanics._types import Number
+from travel.mechanics.slope import slope_angle
 from travel.units import G_MPS2
 
 
@@ -173,7 +174,7 @@ def holding_axle_load(weight_n: Number, slope_ratio: Number, free_load_n: Number
     References:
         Derived: forces square to the ground under the holding axle; no publication
     """
-    turn_rad = np.arctan(free_slope_ratio) - np.arctan(slope_ratio)
+    turn_rad = slope_angle(free_slope_ratio) - slope_angle(slope_ratio)
     return weight_n / np.sqrt(1.0 + slope_ratio**2) - free_load_n * np.cos(turn_rad)
 
 

@@ -1,0 +1,109 @@
+"""On the ramps: what each is rated for, and whether the tyres stand on them."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from travel.checks.outcome import Outcome
+from travel.checks.ramp_case import RampCase
+from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, many_axles, ramp_rule
+from travel.units import n_to_kg
+
+
+@ramp_rule("ramp-rating")
+def ramp_rating(facts: RampFacts) -> list[RampAnswer]:
+    """Each ramp's greatest load against what it is rated for."""
+    case, out = facts.case, []
+    band = case.body.mass_tolerance_kg / case.body.mass_kg
+    for side, rating in ratings(case).items():
+        load = facts.ramp_n[side]
+        at, lacks = int(np.argmax(load)), Lacks()
+        lacks.need("ramps.rating_kg", rating)
+        lacks.need("machine.mass_tolerance_kg", band)
+        demand = float(n_to_kg(load[at]))
+        out.append(
+            RampAnswer(
+                rule="ramp-rating",
+                part=f"{side} ramp",
+                at_m=float(facts.position_m[at]),
+                outcome=Outcome(
+                    demand=demand,
+                    capacity=math.nan if rating is None else rating,
+                    tolerance=band * demand,
+                    caution=case.scalar("ramp-rating.caution_share") * demand,
+                    missing=lacks.table(),
+                    outside=many_axles(case),
+                    limit_source="manual",
+                ),
+            )
+        )
+    return out
+
+
+def ratings(case: RampCase) -> dict[str, float | None]:
+    """Give each ramp's rating by side; a ramp named both stands for a pair alike."""
+    out: dict[str, float | None] = {}
+    for ramp in case.trailer.ramps:
+        for side in ("left", "right") if ramp.side == "both" else (ramp.side,):
+            out[side] = ramp.rating_kg
+    return out
+
+
+@ramp_rule("ramp-width")
+def ramp_width(facts: RampFacts) -> list[RampAnswer]:
+    """Outside of the tyres, with room to wander, within the outside of the ramps, and of the deck."""
+    case, lacks = facts.case, Lacks()
+    wander = case.limit("ramp-width.wander")
+    out, over = [], case.body.over_tyres_m
+    widths = [("deck", case.trailer.deck.width_m)]
+    if case.trailer.ramps:
+        gap = case.trailer.ramps[0].gap_m
+        lacks.need("ramps.gap_m", gap)
+        total = (math.nan if gap is None else gap) + 2.0 * min(ramp.width_m for ramp in case.trailer.ramps)
+        widths.append(("ramps", total))
+    for part, width in widths:
+        out.append(
+            RampAnswer(
+                rule="ramp-width",
+                part=f"outside of the {part}",
+                outcome=Outcome(
+                    demand=over + (2.0 * wander.value if part == "ramps" else 0.0),
+                    capacity=width,
+                    tolerance=case.scalar("ramp-width.tolerance"),
+                    caution=case.scalar("ramp-width.caution") if part == "ramps" else 0.0,
+                    missing=lacks.table() if part == "ramps" else {},
+                    limit=column(wander),
+                    limit_source="manual",
+                ),
+            )
+        )
+    return out
+
+
+@ramp_rule("ramp-gap")
+def ramp_gap(facts: RampFacts) -> list[RampAnswer]:
+    """Inside of the tyres, with room to wander, outside the gap between the ramps."""
+    case, lacks = facts.case, Lacks()
+    if not case.trailer.ramps:
+        return []
+    gap, wander = case.trailer.ramps[0].gap_m, case.limit("ramp-width.wander")
+    lacks.need("ramps.gap_m", gap)
+    inner = float((case.body.track_m - case.body.section_m).min())
+    return [
+        RampAnswer(
+            rule="ramp-gap",
+            part="inside of the tyres",
+            outcome=Outcome(
+                demand=(math.nan if gap is None else gap) + 2.0 * wander.value,
+                capacity=inner,
+                tolerance=case.scalar("ramp-width.tolerance"),
+                caution=case.scalar("ramp-width.caution"),
+                applies=gap is None or gap > 0.0,
+                missing=lacks.table(),
+                limit=column(wander),
+                limit_source="manual",
+            ),
+        )
+    ]

@@ -1,0 +1,198 @@
+"""The machine rolled up the ramp: clearance by position, the tightest place of overhangs and belly, angles."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.ramp_case import Outline, RampCase
+from travel.domain.trailer import Ramp
+from travel.mechanics.formula import holds
+from travel.mechanics.ramp_angles import approach_angle, breakover_angle
+from travel.mechanics.roll_engine import Gap, RollCase, Stand, roll, smallest_gap, stand
+
+Floats = NDArray[np.float64]
+
+STEP_M = 0.01
+PER_EDGE = 21
+PARTS = ("leading overhang", "belly", "trailing overhang")
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Tight:
+    """The tightest place of one part of the machine, or of all, over all variants of deck and foot."""
+
+    part: str
+    value: float
+    lead_x: float
+    body_xz: tuple[float, float]
+    profile_xz: tuple[float, float]
+    ramp: Ramp | None
+    drop: float
+    sink: float
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Rolling:
+    """All positions: leading axle, how the machine stands (deck not sunk), clearance; and what is tightest."""
+
+    lead_x: Floats
+    stood: Stand
+    clearance: Floats
+    firm: dict[str, Tight]
+    sunk: dict[str, Tight]
+
+    def tightest(self) -> Tight:
+        """Give the smallest of all."""
+        return min((*self.firm.values(), *self.sunk.values()), key=lambda tight: tight.value)
+
+
+def rolled(case: RampCase, step_m: float = STEP_M) -> Rolling:
+    """Roll the machine from the ground to the end of the deck."""
+    shape = case.outline
+    first, last = case.span
+    lead_x = np.linspace(first, last, math.ceil((last - first) / step_m) + 1)
+    line = case.profile(case.ramps[0])
+    stood = stand(line[None, :, 0], line[None, :, 1], lead_x, (shape.lead_r, shape.trail_r), shape.base)
+    clearance = _clearance(line, stood, shape)
+    if case.sinking > 0.0:
+        clearance = np.fmin(clearance, _sinking(case, lead_x, stood))
+    sinks = [case.foot_sink] if not math.isnan(case.foot_sink) and case.trailer.ramps else []
+    return Rolling(
+        lead_x=lead_x,
+        stood=stood,
+        clearance=clearance,
+        firm=_tightest(case, [0.0]),
+        sunk=_tightest(case, sinks),
+    )
+
+
+def _clearance(line: Floats, stood: Stand, shape: Outline) -> Floats:
+    under = (shape.under[None, :, 0], shape.under[None, :, 1])
+    return smallest_gap(line[None, :, 0], line[None, :, 1], stood, shape.lead_r, under).value
+
+
+def carried(case: RampCase, stood: Stand) -> Floats:
+    """Give the share of the machine that the trailer carries: wheels on the deck whole, on the ramp by the lever."""
+    loads = case.body.axle_load_kg / case.body.axle_load_kg.sum()
+    run = -case.foot if case.foot < 0.0 else 1e-9
+    parts = [
+        loads[axle] * np.clip((x - case.foot) / run, 0.0, 1.0)
+        for axle, x in ((case.outline.lead, stood.lead_x), (case.outline.trail, stood.trail_x))
+    ]
+    return np.asarray(parts[0] + parts[1])
+
+
+def _sinking(case: RampCase, lead_x: Floats, level: Stand) -> Floats:
+    """Give the clearance with the deck going down as the machine's weight comes on it."""
+    shape, share = case.outline, carried(case, level)
+    lines = np.array([case.profile(case.ramps[0], drop=float(case.sinking * part)) for part in share])
+    px, pz = lines[..., 0], lines[..., 1]
+    stood = stand(px, pz, lead_x, (shape.lead_r, shape.trail_r), shape.base)
+    return smallest_gap(px, pz, stood, shape.lead_r, (shape.under[None, :, 0], shape.under[None, :, 1])).value
+
+
+def parts_of(shape: Outline) -> dict[str, Floats]:
+    """Give the underbody cut at the axles."""
+    x, z = shape.under.T
+    cuts = {"leading overhang": (0.0, np.inf), "belly": (-shape.base, 0.0), "trailing overhang": (-np.inf, -shape.base)}
+    out = {}
+    for name, (low, high) in cuts.items():
+        inside = shape.under[(x >= low) & (x <= high)]
+        ends = [[cut, np.interp(cut, x, z)] for cut in (low, high) if np.isfinite(cut) and x[0] < cut < x[-1]]
+        points = np.vstack([inside, *[np.array([end]) for end in ends]]) if ends else inside
+        points = points[np.argsort(points[:, 0], kind="stable")]
+        if len(points) > 1:
+            out[name] = points
+    return out
+
+
+def _tightest(case: RampCase, sinks: list[float]) -> dict[str, Tight]:
+    """Give the tightest place of each part over ramps, empty and laden deck, and the feet's sinking."""
+    drops = [0.0] + ([case.sinking] if case.sinking > 0.0 else [])
+    unique = {ramp and (ramp.length_m, ramp.foot_sink_m): ramp for ramp in case.ramps}
+    keys = [(part, ramp, drop, sink) for part in parts_of(case.outline) for ramp in unique.values()
+            for drop in drops for sink in sinks]  # fmt: skip
+    if not keys:
+        return {}
+    gap, lead_x = _roll_all(case, keys)
+    out: dict[str, Tight] = {}
+    for row, (part, ramp, drop, sink) in enumerate(keys):
+        value = float(gap.value[row])
+        if part not in out or not value >= out[part].value:
+            out[part] = Tight(
+                part=part,
+                value=value,
+                lead_x=float(lead_x[row]),
+                body_xz=(float(gap.body_x[row]), float(gap.body_z[row])),
+                profile_xz=(float(gap.profile_x[row]), float(gap.profile_z[row])),
+                ramp=ramp,
+                drop=drop,
+                sink=sink,
+            )
+    return out
+
+
+def _roll_all(case: RampCase, keys: list[tuple[str, Ramp | None, float, float]]) -> tuple[Gap, Floats]:
+    shape, parts = case.outline, parts_of(case.outline)
+    lines = np.array([case.profile(ramp, drop, sink) for _, ramp, drop, sink in keys])
+    under = [parts[part] for part, _, _, _ in keys]
+    most = max(len(points) for points in under)
+    padded = np.array([np.vstack([points, np.repeat(points[-1:], most - len(points), axis=0)]) for points in under])
+    one = np.ones(len(keys))
+    first, last = case.span
+    found = roll(
+        RollCase(
+            profile_x=lines[..., 0],
+            profile_z=lines[..., 1],
+            under_x=padded[..., 0],
+            under_z=padded[..., 1],
+            lead_r=shape.lead_r * one,
+            trail_r=shape.trail_r * one,
+            base=shape.base * one,
+            from_x=first * one,
+            to_x=last * one,
+        ),
+        STEP_M,
+    )
+    return found.gap, found.lead_x
+
+
+def angles_deg(case: RampCase) -> tuple[float, float, float]:
+    """Give approach, departure and breakover angle of the machine as it stands on level ground; NaN = none."""
+    body = case.body
+    x, z = _dense(body.under_xz_m)
+    front, rear = float(body.axle_x_m[0]), float(body.axle_x_m[-1])
+    ahead = _least_angle(x - front, z, float(body.radius_m[0]))
+    behind = _least_angle(rear - x, z, float(body.radius_m[-1]))
+    radius = float(min(body.radius_m[0], body.radius_m[-1]))
+    terms: dict[str, Any] = {"height_m": z, "from_rear_m": x - rear, "from_front_m": front - x, "radius_m": radius}
+    good = holds(breakover_angle, **terms)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        over = np.where(good, breakover_angle(**terms), np.inf)
+    least = float(np.degrees(over.min(initial=np.inf)))
+    return ahead, behind, least if math.isfinite(least) else math.nan
+
+
+def _least_angle(ahead: Floats, z: Floats, radius: float) -> float:
+    good = holds(approach_angle, ahead_m=ahead, height_m=z, radius_m=radius)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        angle = np.where(good, approach_angle(ahead, z, radius), np.inf)
+    least = float(np.degrees(angle.min(initial=np.inf)))
+    return least if math.isfinite(least) else math.nan
+
+
+def _dense(points: Floats) -> tuple[Floats, Floats]:
+    """Give points along a line close enough that the least angle lies at one of them."""
+    order = np.argsort(points[:, 0], kind="stable")
+    x, z = points[order].T
+    share = np.linspace(0.0, 1.0, PER_EDGE)
+    return (
+        np.concatenate([a + share * (b - a) for a, b in pairwise(x)]),
+        np.concatenate([a + share * (b - a) for a, b in pairwise(z)]),
+    )

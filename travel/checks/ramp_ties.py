@@ -1,0 +1,158 @@
+"""Tied down: each lashing with what it counts or holds, by the rule of the jurisdiction; rules are not mixed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from travel.checks.outcome import Outcome
+from travel.checks.ramp_case import RampCase
+from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
+from travel.checks.ramp_road import placed_on_deck
+from travel.domain.trailer import TiePoint
+from travel.mechanics.lashing import (
+    aggregate_limit_needed,
+    direct_needed,
+    direct_restraint,
+    tiedown_contribution,
+    tiedowns_needed,
+)
+from travel.units import kg_to_n, n_to_kg
+
+DIRECTIONS = {"forward": (1.0, 0.0), "rearward": (-1.0, 0.0), "left": (0.0, 1.0), "right": (0.0, -1.0)}
+FRICTION_SHARE = "tie-down.friction_share"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tied:
+    """One tie-down of the plan."""
+
+    point: TiePoint
+    name: str
+    limit_kg: float
+    counts_kg: float
+    holds_kg: dict[str, float]
+    lacks: tuple[str, ...]
+
+
+def ties(case: RampCase) -> tuple[Tied, ...]:
+    """Give every tie-down with its limit (the least of point and lashing) and its part."""
+    return tuple(_tied(case, point, number) for number, point in enumerate(case.trailer.tie_points))
+
+
+def _tied(case: RampCase, point: TiePoint, number: int) -> Tied:
+    lacks = Lacks()
+    name = point.name or f"point {number + 1}"
+    lacks.need(f"tie_points.{name}.rating_kg", point.rating_kg)
+    chain = case.scalar("tie-down.limit", chain=point.chain) if point.chain else None
+    parts = [value for value in (point.rating_kg, chain, point.lashing_kg) if value is not None]
+    limit = min(parts) if point.rating_kg is not None else math.nan
+    if chain is None and point.lashing_kg is None:
+        lacks.need(f"tie_points.{name}.chain or lashing_kg", None)
+        limit = math.nan
+    holds = _holds(case, point, limit)
+    if point.to_xyz_m is None and not by_393(case):
+        lacks.need(f"tie_points.{name}.to_xyz_m", None)
+    counts = float(tiedown_contribution(limit, 1.0 if point.over else 0.0))
+    return Tied(point=point, name=name, limit_kg=limit, counts_kg=counts, holds_kg=holds, lacks=tuple(lacks.names))
+
+
+def by_393(case: RampCase) -> bool:
+    """Whether 49 CFR 393 is the rule."""
+    return case.request.jurisdiction == "us"
+
+
+def friction(case: RampCase) -> float:
+    """Friction under the tyres as tie-down rules take it."""
+    return case.scalar("tie-down.friction", surface=case.trailer.deck.surface or "steel_plate")
+
+
+def _holds(case: RampCase, point: TiePoint, limit: float) -> dict[str, float]:
+    """Give what one direct lashing holds in each direction it acts in [kg]; from the machine's point to the deck's."""
+    best = placed_on_deck(case).best
+    if point.to_xyz_m is None or best is None or math.isnan(limit):
+        return dict.fromkeys(DIRECTIONS, math.nan)
+    nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
+    sign = 1.0 if nose_in else -1.0
+    x, y, z = point.to_xyz_m
+    run, across = point.x_m - (best + sign * x), point.y_m - sign * y
+    level = math.hypot(run, across)
+    down = math.atan2(z, level)
+    out = {}
+    for direction, (along, side) in DIRECTIONS.items():
+        # a lashing holds against moving one way if it pulls the other way
+        pull = -(run * along + across * side) / level if level > 0.0 else 0.0
+        held = 0.0
+        if pull > 1e-9:
+            share = case.scalar(FRICTION_SHARE)
+            force = direct_restraint(float(kg_to_n(limit)), down, math.acos(min(pull, 1.0)), friction(case), share)
+            held = n_to_kg(float(force))
+        out[direction] = held
+    return out
+
+
+@ramp_rule("tie-down")
+def tie_down(facts: RampFacts) -> list[RampAnswer]:
+    """Aggregate and number (49 CFR 393), or force in every direction (EN 12195-1, Australia), whichever rule holds."""
+    case = facts.case
+    found = ties(case)
+    lacks = Lacks()
+    lacks.need("jurisdiction", case.request.jurisdiction)
+    if not found:
+        lacks.need("tie_points", None)
+    for tied in found:
+        lacks.names += tied.lacks
+    if by_393(case):
+        return [_aggregate(case, found, lacks), _number(case, found)]
+    return [_direction(case, found, lacks, direction) for direction in DIRECTIONS]
+
+
+def _aggregate(case: RampCase, found: tuple[Tied, ...], lacks: Lacks) -> RampAnswer:
+    mass = case.body.mass_kg + (0.0 if math.isnan(case.body.mass_tolerance_kg) else case.body.mass_tolerance_kg)
+    total = sum(tied.counts_kg for tied in found)
+    return RampAnswer(
+        rule="tie-down",
+        part="aggregate working load limit",
+        outcome=Outcome(
+            demand=float(aggregate_limit_needed(mass)),
+            capacity=total,
+            missing=lacks.table(),
+            limit=column(case.limit("tie-down.least_number")),
+            limit_source="computed",
+        ),
+    )
+
+
+def _number(case: RampCase, found: tuple[Tied, ...]) -> RampAnswer:
+    least = case.limit("tie-down.least_number")
+    needed = max(least.value, float(tiedowns_needed(case.body.length_m, case.body.mass_kg, 0.0)))
+    enough = len(found) >= needed
+    return RampAnswer(
+        rule="tie-down",
+        part=f"number of tie-downs: {len(found)} of {needed:.0f}",
+        outcome=Outcome(permitted=np.array(enough), limit=column(least)),
+    )
+
+
+def _direction(case: RampCase, found: tuple[Tied, ...], lacks: Lacks, direction: str) -> RampAnswer:
+    c = case.limit(
+        f"tie-down.{'forward' if direction == 'forward' else 'rearward' if direction == 'rearward' else 'side'}"
+    )
+    mass = case.body.mass_kg + (0.0 if math.isnan(case.body.mass_tolerance_kg) else case.body.mass_tolerance_kg)
+    needed = n_to_kg(float(direct_needed(mass, c.value, 1.0, friction(case), case.scalar(FRICTION_SHARE))))
+    total = sum(tied.holds_kg[direction] for tied in found)
+    return RampAnswer(
+        rule="tie-down",
+        part=f"against moving {direction}",
+        outcome=Outcome(
+            demand=needed,
+            capacity=total,
+            tolerance=0.0,
+            caution=0.0,
+            missing=lacks.table(),
+            limit=column(c),
+            limit_source="computed",
+        ),
+    )

@@ -1,0 +1,263 @@
+"""Everything asked about one machine and one trailer, put together as it is written."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.ramp import RampCase, RampFacts
+from travel.checks.ramp_fit import ratings
+from travel.checks.ramp_rig import held
+from travel.checks.ramp_road import overall, placed_on_deck
+from travel.checks.ramp_roll import Tight, angles_deg
+from travel.checks.ramp_slope import grip_by_position
+from travel.checks.ramp_ties import ties
+from travel.domain.plan import Finding
+from travel.domain.ramp import (
+    RAMP_SCHEMA,
+    Pose,
+    RampLoad,
+    RampRemedy,
+    RampResult,
+    SideView,
+    SmallestClearance,
+    TieDown,
+)
+from travel.domain.rules import Rulebook
+from travel.domain.site import Doubt, InputFile
+from travel.mechanics.roll_engine import placed, stand
+from travel.planning.ramp import RampAsked, checked_ramp, conditions_ramp, earliest_move, thinned
+from travel.units import n_to_kg
+
+SHOWN_M = 0.05
+"""Spacing of the positions that are written; the tightest is always among them."""
+GHOSTS = 6
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class RampContext:
+    """What the answer was made from."""
+
+    inputs: tuple[InputFile, ...]
+    doubts: tuple[Doubt, ...]
+    created_at: dt.datetime
+    program: Mapping[str, str]
+
+
+def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRemedy, ...]) -> RampResult:
+    """Give the result."""
+    facts, case = asked.facts, asked.facts.case
+    keep = _shown(facts)
+    standing, size = placed_on_deck(case), overall(case)
+    approach, departure, breakover = angles_deg(case)
+    needed, there = grip_by_position(facts)
+    tight = facts.rolling.tightest()
+    loads = n_to_kg(facts.loads.square)
+    axle_rows = {case.outline.lead: loads[0], case.outline.trail: loads[1]}
+    bogie_axles = case.trailer.trailer.bogie_axles or 1
+    return RampResult(
+        schema=RAMP_SCHEMA,
+        created_at=context.created_at.isoformat().replace("+00:00", "Z"),
+        program=context.program,
+        request={**asdict(case.request), "ground_taken": case.state, "trailer": case.trailer.name,
+                 "machine": case.machine.name},
+        machine={"name": case.machine.name, "mass_kg": case.body.mass_kg, "attitude": case.body.attitude},
+        trailer={"name": case.trailer.name, "kind": case.trailer.kind, "deck_width_m": case.trailer.deck.width_m,
+                 "deck_length_m": case.deck_end, "ramp_length_m": _lengths(case)},
+        rulebooks=tuple(asdict(book) for book in case.rulebook.books),
+        inputs=tuple({"role": i.role, "name": i.name, "sha256": i.sha256} for i in context.inputs),
+        verdict=asked.verdict.word,  # type: ignore[arg-type]
+        positions_m=tuple(float(x) for x in facts.position_m[keep]),
+        clearance_m=thinned(facts.rolling.clearance, keep),
+        smallest_clearance=_smallest(case, tight),
+        approach_deg=_known(approach),
+        departure_deg=_known(departure),
+        breakover_deg=_known(breakover),
+        axle_loads_kg=tuple(thinned(axle_rows[axle], keep) for axle in sorted(axle_rows, reverse=True)),
+        ramps=_ramp_rows(facts),
+        grip_needed_ratio=thinned(needed, keep),
+        grip_available_ratio=thinned(there, keep),
+        tip_back_ratio_min=_known(float(np.nanmin(facts.loads.tip_ratio))),
+        nose_lift=_nose(facts),
+        rig_hold=_rig(facts),
+        deck_window_m=standing.window,
+        best_position_m=standing.best,
+        coupling_kg=standing.coupling,
+        trailer_axles_kg=(None if standing.bogie is None else standing.bogie / bogie_axles,) * bogie_axles,
+        towing_axles_kg=standing.towing,
+        overall=asdict(size),
+        earliest=earliest_move(case, context.created_at.date(), size.gross_kg, size.width_m, size.length_m),
+        tie_downs=tuple(
+            TieDown(
+                name=tied.name,
+                x_m=tied.point.x_m,
+                y_m=tied.point.y_m,
+                limit_kg=_known(tied.limit_kg),
+                counts_kg=_known(tied.counts_kg),
+                holds_kg={name: _known(value) for name, value in tied.holds_kg.items()},
+                missing=tied.lacks,
+            )
+            for tied in ties(case)
+        ),
+        findings=asked.findings,
+        checked=checked_ramp(asked),
+        conditions=conditions_ramp(asked),
+        remedies=remedies,
+        cautions=_cautions(case),
+        doubts=tuple(f"{d.file} {d.feature} {d.field}: {d.message}".replace("  ", " ") for d in context.doubts),
+        sources=_sources(asked.findings, case.rulebook),
+        rules={f.rule: {"title": case.rulebook.rules[f.rule].title, "unit": f.unit} for f in asked.findings},
+        side_view=_side_view(facts, tight),
+        coupling_by_position_kg=thinned(n_to_kg(facts.rig.coupling), keep),
+    )  # fmt: skip
+
+
+def _known(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def _lengths(case: RampCase) -> list[float]:
+    return [ramp.length_m for ramp in case.trailer.ramps]
+
+
+def _shown(facts: RampFacts) -> NDArray[np.int64]:
+    """Give the positions that are written: evenly spaced, the tightest on the grid among them."""
+    at = facts.position_m
+    every = max(round(SHOWN_M / (at[1] - at[0])), 1)
+    tight = int(np.nanargmin(facts.rolling.clearance))
+    return np.unique(np.append(np.arange(0, len(at), every), tight))
+
+
+def _smallest(case: RampCase, tight: Tight) -> SmallestClearance:
+    shape, known = case.outline, math.isfinite(tight.value)
+    x, z = tight.body_xz
+    front = float(case.body.axle_x_m[0]) if case.nose_leads else float(case.body.axle_x_m[-1])
+    own = (front + x, z) if case.nose_leads else (front - x, z)
+    leading = "front" if shape.lead == 0 else "rear"
+    end = {"leading overhang": leading, "trailing overhang": "rear" if leading == "front" else "front"}
+    return SmallestClearance(
+        value_m=_known(tight.value),
+        at_m=_known(tight.lead_x - case.foot),
+        machine_point=own if known else None,
+        profile_point=(tight.profile_xz[0] - case.foot, tight.profile_xz[1]) if known else None,
+        end=f"{end[tight.part]} overhang" if tight.part in end else "belly",
+    )
+
+
+def _ramp_rows(facts: RampFacts) -> tuple[RampLoad, ...]:
+    out = []
+    for side, rating in ratings(facts.case).items():
+        load = facts.ramp_n[side]
+        at = int(np.argmax(load))
+        out.append(
+            RampLoad(side=side, load_kg=float(n_to_kg(load[at])), rating_kg=rating, at_m=float(facts.position_m[at]))
+        )
+    return tuple(out)
+
+
+def _nose(facts: RampFacts) -> dict[str, float | None]:
+    coupling = facts.rig.coupling
+    if np.isnan(coupling).all() or facts.case.front_entry:
+        return {"coupling_kg_min": None, "at_m": None}
+    at = int(np.nanargmin(coupling))
+    return {"coupling_kg_min": float(n_to_kg(coupling[at])), "at_m": float(facts.position_m[at])}
+
+
+def _rig(facts: RampFacts) -> dict[str, float | None]:
+    answer = held(facts)
+    margin = answer.there - answer.needed
+    at = 0 if np.isnan(margin).all() else int(np.nanargmin(margin))
+    return {
+        "needed_kn": _known(float(answer.needed[at]) / 1000.0),
+        "available_kn": _known(float(answer.there[at]) / 1000.0),
+        "braked_kg": _known(float(n_to_kg(answer.braked[at]))),
+        "grip_ratio": _known(facts.case.ground_grip.value),
+        "slope_pct": facts.case.slope * 100.0,
+        "at_m": float(facts.position_m[at]),
+    }
+
+
+def _cautions(case: RampCase) -> tuple[str, ...]:
+    out = [*case.rulebook.cautions[:2]]
+    out.append("Numbers of law and size on the road are general information: the authority decides.")
+    if case.request.ground is None:
+        out.append("The weather was not stated: ramps and deck are taken wet and dirty.")
+    if case.trailer.kind == "tilt_bed":
+        out.append(
+            "The bed comes down as the weight passes its hinge: stop short of it, let it down slowly, then go on."
+        )
+    if case.sinking == 0.0:
+        out.append("Only one height of the deck is stated: its sinking under the machine is not counted.")
+    return tuple(out)
+
+
+def _sources(findings: tuple[Finding, ...], rulebook: Rulebook) -> dict[str, str]:
+    keys = {finding.source.split(" ")[0] for finding in findings if finding.source}
+    return {key: rulebook.sources[key].title for key in sorted(keys) if key in rulebook.sources}
+
+
+def _side_view(facts: RampFacts, tight: Tight) -> SideView:
+    case = facts.case
+    line = case.profile(tight.ramp, tight.drop, tight.sink)
+    foot = case.foot
+    first, last = case.span
+    places = [*np.linspace(max(first, foot - 0.5), last, GHOSTS), tight.lead_x]
+    poses = tuple(_pose(case, line, float(x), x == tight.lead_x and n == GHOSTS) for n, x in enumerate(places))
+    body = case.trailer.trailer
+    hinge = body.hinge_behind_bogie_m
+    bogie = None if hinge is None else (case.deck_end - hinge if case.front_entry else hinge)
+    coupling = None
+    if bogie is not None and body.coupling_to_bogie_m is not None and not case.front_entry:
+        coupling = bogie + body.coupling_to_bogie_m - foot
+    known = math.isfinite(tight.value)
+    touch = _machine_point(case, line, tight) if known else None
+    shown = line[(line[:, 0] > -1e9)]
+    return SideView(
+        profile_xz=tuple((float(x - foot), float(z)) for x, z in shown[1:-1]),
+        foot_x=0.0,
+        edge_x=-foot,
+        deck_end_x=case.deck_end - foot,
+        bogie_x=None if bogie is None else bogie - foot,
+        coupling_x=coupling,
+        wheel_radius_m=case.trailer.combination.wheel_radius_m,
+        poses=poses,
+        tight_xz=(tight.profile_xz[0] - foot, tight.profile_xz[1]) if known else None,
+        touches_xz=touch,
+    )
+
+
+def _stand(case: RampCase, line: Floats, lead_x: float) -> Any:
+    shape = case.outline
+    radii = (shape.lead_r, shape.trail_r)
+    return stand(line[None, :, 0], line[None, :, 1], np.array([lead_x]), radii, shape.base)
+
+
+def _machine_point(case: RampCase, line: Floats, tight: Tight) -> tuple[float, float]:
+    x, z = placed(_stand(case, line, tight.lead_x), case.outline.lead_r, *tight.body_xz)
+    return float(x[0] - case.foot), float(z[0])
+
+
+def _pose(case: RampCase, line: Floats, lead_x: float, tight: bool) -> Pose:
+    shape, stood = case.outline, _stand(case, line, lead_x)
+
+    def turned(points: Floats) -> tuple[tuple[float, float], ...]:
+        x, z = placed(stood, shape.lead_r, points[:, 0], points[:, 1])
+        return tuple((float(a - case.foot), float(b)) for a, b in zip(x, z, strict=True))
+
+    return Pose(
+        at_m=lead_x - case.foot,
+        tight=tight,
+        wheels_xzr=(
+            (float(stood.lead_x[0]) - case.foot, float(stood.lead_z[0]), shape.lead_r),
+            (float(stood.trail_x[0]) - case.foot, float(stood.trail_z[0]), shape.trail_r),
+        ),
+        top_xz=turned(shape.top),
+        under_xz=turned(shape.under),
+    )
