@@ -30,6 +30,8 @@ from travel.writers.words import (
 ROOM_LINES = 24
 """Lines of conditions and unknowns that fit on the first page beside a map that can still be read."""
 _LINE_LETTERS = 46
+_MOST_LETTERS = 240
+_MOST_LINE = 420
 LATEST = "Latest departure"
 
 
@@ -195,19 +197,25 @@ def _stoppers(plan: TravelPlan, rulebook: Rulebook) -> list[str]:
         titles = {finding.flag: finding for finding in by_severity(plan) if finding.verdict == "blocked"}
         lines += [f"Flag {flag}: {sentence(found, rulebook)}" for flag, found in list(titles.items())[:4]]
     lines += [f"Would open a way: {isolated(item.text)} – {isolated(item.who)}" for item in plan.remedies[:2]]
-    return lines
+    return [line if len(line) <= _MOST_LINE else f"{line[:_MOST_LINE]} …" for line in lines]
 
 
 def _fitting(rows: Sequence[tuple[str, ...]], room: int) -> tuple[list[tuple[str, ...]], int]:
     """Give the rows that fit into so many lines, always the first, and the lines left."""
     shown: list[tuple[str, ...]] = []
-    for row in rows:
+    for full in rows:
+        row = tuple(_cut(cell) for cell in full)
         lines = max(-(-len(row[0]) // _LINE_LETTERS), -(-max(len(cell) for cell in row[1:]) // 22), 1)
         if shown and lines > room:
             break
         room -= lines
         shown.append(row)
     return shown, room
+
+
+def _cut(text: str) -> str:
+    """Give a text short enough for the first page; the section behind it has all of it."""
+    return text if len(text) <= _MOST_LETTERS else f"{text[:_MOST_LETTERS]} … (in full in “Conditions”)"
 
 
 def _more(count: int, what: str, section: str) -> str:

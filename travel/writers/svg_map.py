@@ -26,7 +26,8 @@ from travel.writers.words import TRIP_WORDS
 SCALES = (200, 250, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 3000, 4000, 5000, 7500)
 """Scales a map is drawn at; larger ways take these times ten, a hundred."""
 _MARK_PT = 15.0
-_LEGEND_PT = 37.0
+_ROW_PT = 11.5
+"""Height of one row of the legend; the scale has the last row."""
 _APART_PT = 2.4
 _TEXT_PT = 7.0
 _LETTER_PT = 3.5
@@ -37,7 +38,8 @@ def paper_map(plan: TravelPlan, site: Site, width_pt: float, height_pt: float) -
     frame = frame_of(site)
     paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
     box = way_box(plan, site, frame, paths)
-    view, scale = _view(box, width_pt, height_pt)
+    legend = _legend_rows(width_pt - 4.0, any(path.trip in ("back", "leave") for path in paths))
+    view, scale = _view(box, width_pt, height_pt, 4.0 + _ROW_PT * (len(legend) + 1))
     under, over = site_drawing(site, view, {leg.road for leg in plan.legs})
     offset_m = _APART_PT / view.pt_per_m if len(paths) > 1 else 0.0
     ways = _flagged(plan, site, view)
@@ -53,8 +55,8 @@ def paper_map(plan: TravelPlan, site: Site, width_pt: float, height_pt: float) -
         f'<g clip-path="url(#area)">{"".join(under)}{"".join(over)}{"".join(ways)}</g>',
         *marks,
         f'<rect class="frame" {area}/>',
-        *_north_and_scale(view, scale),
-        *_legend(view, plan, any(path.trip in ("back", "leave") for path in paths)),
+        *_north_and_scale(view, scale, 4.0 + _ROW_PT * (len(legend) + 1)),
+        *_legend(view, legend),
     ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_pt:.1f} {height_pt:.1f}" '
@@ -78,10 +80,10 @@ def map_said(plan: TravelPlan) -> str:
     return "Site map, grid north up. " + " ".join(parts)
 
 
-def _view(box: Floats, width_pt: float, height_pt: float) -> tuple[View, int]:
+def _view(box: Floats, width_pt: float, height_pt: float, legend_pt: float) -> tuple[View, int]:
     """Give the view that shows a box [m] at the largest scale that fits, and the scale 1 : n."""
     low, high = box.min(axis=0), box.max(axis=0)
-    room = (width_pt - 2.0, height_pt - 2.0 - _LEGEND_PT)
+    room = (width_pt - 2.0, height_pt - 2.0 - legend_pt)
     span = np.maximum(high - low, 10.0)
     least = max(span[0] * PT_PER_M / room[0], span[1] * PT_PER_M / room[1])
     scale = next(
@@ -90,7 +92,7 @@ def _view(box: Floats, width_pt: float, height_pt: float) -> tuple[View, int]:
     pt_per_m = PT_PER_M / scale
     middle = (low + high) / 2
     west, north = middle[0] - room[0] / 2 / pt_per_m, middle[1] + room[1] / 2 / pt_per_m
-    frame = (1.0, 1.0, width_pt - 1.0, height_pt - 1.0 - _LEGEND_PT)
+    frame = (1.0, 1.0, width_pt - 1.0, height_pt - 1.0 - legend_pt)
     return View(west_m=float(west), north_m=float(north), pt_per_m=pt_per_m, box=frame), scale
 
 
@@ -255,12 +257,12 @@ def _label_items(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPat
     return items
 
 
-def _north_and_scale(view: View, scale: int) -> list[str]:
+def _north_and_scale(view: View, scale: int, legend_pt: float) -> list[str]:
     left, top, right, foot = view.box
     step = next(base * 10**power for power in range(6) for base in (1, 2, 5) if base * 10**power * view.pt_per_m >= 40)
     bar = step * view.pt_per_m
     said = f"{number(float(step), 'm', 0)} m, scale 1 : {number(float(scale), 'm', 0)}"
-    x, y = left + 2.0, foot + 33.0
+    x, y = left + 2.0, foot + legend_pt - 4.0
     return [
         f'<rect x="{right - 32:.1f}" y="{top + 1:.1f}" width="31" height="36" fill="#fff" fill-opacity="0.85"/>',
         f'<path d="M{right - 16:.1f} {top + 5:.1f}l6 18l-6 -4l-6 4z"/>',
@@ -270,20 +272,24 @@ def _north_and_scale(view: View, scale: int) -> list[str]:
     ]
 
 
-def _legend(view: View, plan: TravelPlan, back: bool) -> list[str]:
-    """Give two rows: what the lines of the way and the marks mean; what is drawn of the site."""
+Sign = tuple[str, float, str]
+"""What is drawn, how wide, what it means."""
+
+
+def _legend_rows(width_pt: float, back: bool) -> list[list[Sign]]:
+    """Give what lines, marks and shapes mean, in rows that fit the width."""
     cross = _crosses(np.array([[0.0, 0.0], [26.0, 0.0]]))[0]
     words = ("clear", "caution", "unknown", "blocked")
-    first = [(f'<path class="v v-{w}" d="M0 0h26"/>{cross if w == "blocked" else ""}', 26.0, w) for w in words]
-    first.append(('<path class="a-out" d="M8 0L0 3.6L1.7 0L0 -3.6z"/>', 8.0, "way out"))
+    signs: list[Sign] = [
+        (f'<path class="v v-{w}" d="M0 0h26"/>{cross if w == "blocked" else ""}', 26.0, w) for w in words
+    ]
+    signs.append(('<path class="a-out" d="M8 0L0 3.6L1.7 0L0 -3.6z"/>', 8.0, "way out"))
     if back:
-        first.append(('<path class="a-back" d="M8 0L0 3.6L1.7 0L0 -3.6z"/>', 8.0, "way back"))
-    for kind in ("caution", "unknown", "blocked"):
-        mark = flag_svg(1, kind).replace('width="32" height="32"', 'x="0" y="-5" width="10" height="10"', 1)
-        first.append((mark, 10.0, f"flag {kind}"))
-    mark = stop_svg(1).replace('width="32" height="32"', 'x="0" y="-5" width="10" height="10"', 1)
-    first.append((mark, 10.0, "stop"))
-    second = [
+        signs.append(('<path class="a-back" d="M8 0L0 3.6L1.7 0L0 -3.6z"/>', 8.0, "way back"))
+    marks = [(flag_svg(1, kind), f"flag {kind}") for kind in words[1:]] + [(stop_svg(1), "stop")]
+    at = 'x="0" y="-5" width="10" height="10"'
+    signs += [(mark.replace('width="32" height="32"', at, 1), 10.0, text) for mark, text in marks]
+    signs += [
         (f'<path class="{kind}" d="{d}"/>', 20.0, text)
         for kind, d, text in (
             ("road", "M0 -3h20v6h-20z", "paved road"), ("road unpaved", "M0 -3h20v6h-20z", "other road"),
@@ -292,11 +298,28 @@ def _legend(view: View, plan: TravelPlan, back: bool) -> list[str]:
             ("closures", "M0 -3h20v6h-20z", "closed"), ("areas", "M0 -3h20v6h-20z", "area"),
         )
     ]  # fmt: skip
+    rows: list[list[Sign]] = [[]]
+    left = width_pt
+    for sign in signs:
+        if _room(sign) > left and rows[-1]:
+            rows.append([])
+            left = width_pt
+        rows[-1].append(sign)
+        left -= _room(sign)
+    return rows
+
+
+def _room(sign: Sign) -> float:
+    return sign[1] + 3.0 + 3.9 * len(sign[2]) + 6.0
+
+
+def _legend(view: View, rows: list[list[Sign]]) -> list[str]:
     out = []
-    for row, entries in enumerate((first, second)):
-        x, y = view.box[0] + 2.0, view.box[3] + 9.0 + row * 11.5
-        for body, width, text in entries:
+    for row, signs in enumerate(rows):
+        x, y = view.box[0] + 2.0, view.box[3] + 9.0 + row * _ROW_PT
+        for sign in signs:
+            body, width, text = sign
             out.append(f'<g transform="translate({x:.1f} {y:.1f})">{body}</g>')
             out.append(f'<text class="t" x="{x + width + 3:.1f}" y="{y + 2.4:.1f}">{text}</text>')
-            x += width + 3.0 + 3.8 * len(text) + 6.0
+            x += _room(sign)
     return out

@@ -145,13 +145,16 @@ def _roads(layer: Layer | None, view: View, way_roads: set[str]) -> list[str]:
     width, surface = layer.number("width_m"), layer.text("surface")
     first: list[str] = []
     last: list[str] = []
+    if len(rows) > MOST_ROADS:
+        rest = [layer.geometry[row] for row in rows if layer.ids[row] not in way_roads]
+        first.append(f'<path class="line" d="{shape_path(shapely.force_2d(shapely.multilinestrings(rest)), view)}"/>')
+        rows = [row for row in rows if layer.ids[row] in way_roads]
     for row in rows:
         on_way = layer.ids[row] in way_roads
-        line = shapely.force_2d(layer.geometry[row])
-        if np.isnan(width[row]) or (len(rows) > MOST_ROADS and not on_way):
-            shape, kind = line, "line"
-        else:
-            shape = shapely.buffer(line, width[row] / 2, quad_segs=3, cap_style="flat")
+        shape = shapely.force_2d(layer.geometry[row])
+        kind = "line"
+        if not np.isnan(width[row]):
+            shape = shapely.buffer(shape, width[row] / 2, quad_segs=3, cap_style="flat")
             kind = "road" + ("" if surface[row] in _PAVED else " unpaved") + (" on" if on_way else "")
         d = shape_path(shape, view)
         if d:

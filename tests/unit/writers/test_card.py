@@ -46,7 +46,8 @@ def test_card_says_what_an_operator_needs(plan: TravelPlan, rulebook: Rulebook, 
     for words in (
         plan.plan_id, "3.10 m", "2.55 m", "18 000 kg", "Before the machine moves", "Spotter", "wheels straight",
         "foot brake pressed", "engine idling", "in neutral", "gate hut", "touches a wire",
-        "If it is not as the card says", "Stay in the cab", "both feet together", "LOW range", "HIGH range", "no faster than", "Way out", "Way back",
+        "If it is not as the card says", "Stay in the cab", "both feet together", "LOW range", "HIGH range",
+        "no faster than", "Way out", "Way back",
     ):  # fmt: skip
         assert words.lower() in text.replace("\u202f", " ").lower(), words
 

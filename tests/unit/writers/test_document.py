@@ -87,7 +87,8 @@ def test_everything_a_traffic_plan_and_a_permit_record_has_a_place(
         "Lighting on the way", "Surface kept up", "Emergency number", "High-visibility", "Other permits",
         "Released", "not by the maker", "Accepted by the operator", "Countersigned", "Renewed for the next day",
         "Extended", "Handed over to next shift", "Suspended", "Withdrawn", "Handed back", "This plan is void when",
-        "Displayed", "Valid from", "Latest departure", "gate hut", "Maker's plate", "Tyres", "Greatest height, measured",
+        "Displayed", "Valid from", "Latest departure", "gate hut", "Maker's plate", "Tyres",
+        "Greatest height, measured",
     ):  # fmt: skip
         assert words in text, words
 
@@ -151,6 +152,15 @@ def test_map_has_every_flag_and_stop_and_its_scale(plan: TravelPlan, site: Site)
     scale = int(re.search(r"scale 1 : ([\d\u202f]+)<", drawing)[1].replace("\u202f", ""))
     bar, metres = re.search(r"v4h([\d.]+)v-4", drawing)[1], re.search(r">(\d+) m, scale", drawing)[1]
     assert float(bar) / 72 * 0.0254 * scale == pytest.approx(float(metres), rel=0.01)
+
+
+@pytest.mark.parametrize("width", [300, 510, 770])
+def test_legend_stays_on_the_paper(width: int, plan: TravelPlan, site: Site) -> None:
+    drawing = paper_map(plan, site, width, 300)
+    for text in ("clear", "blocked", "flag unknown", "stop", "people", "area"):
+        x, y = re.search(rf'<text class="t" x="([\d.]+)" y="([\d.]+)">{text}<', drawing).groups()
+        assert float(x) + 3.5 * len(text) <= width
+        assert float(y) <= 300
 
 
 def test_map_in_words_names_every_leg(plan: TravelPlan) -> None:
