@@ -6,6 +6,8 @@
     ├── InputError          files or options that cannot be used; carries every Fault found
     │   └── RulebookError   a rulebook layer that is malformed or loosens a law without a reason
     ├── OutsideValidity     a formula was asked for a value it does not hold for
+    ├── Refused             a decision that may not be made, or not by this person; carries every reason
+    │   └── Tampered        the register does not hold together; carries what was found and where
     └── Cancelled           the person asked to stop
 
 A machine that cannot pass is not an error: it is a result.
@@ -57,6 +59,18 @@ class RulebookError(InputError):
 
 class OutsideValidity(TravelError):
     """A formula was asked for a value outside the range it holds for."""
+
+
+class Refused(TravelError):
+    """A decision that may not be made: every reason is in ``reasons``, and nothing was recorded."""
+
+    def __init__(self, reasons: tuple[str, ...]) -> None:
+        self.reasons = reasons
+        super().__init__("\n".join(reasons))
+
+
+class Tampered(Refused):
+    """The register does not hold together: ``reasons`` say what was found and where. Nothing in it is decided."""
 
 
 class Cancelled(TravelError):

@@ -1,0 +1,56 @@
+"""Triggers that refuse to change or delete what was recorded; they are written for each kind of database."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+VERBS = ("update", "delete")
+
+
+def names(table: str, dialect: str) -> tuple[str, ...]:
+    """Give the names of the triggers that guard a table."""
+    last = "replace" if dialect == "sqlite" else "truncate"
+    return tuple(f"{table}_no_{verb}" for verb in (*VERBS, last))
+
+
+def statements(table: str, key: str, dialect: str) -> Iterator[str]:
+    """Give the statements that guard a table: no UPDATE, no DELETE, nothing put in the place of a row.
+
+    Args:
+        table: its name
+        key: its primary key, by which SQLite would replace a row without running the trigger for DELETE
+        dialect: ``sqlite`` or ``postgresql``
+    """
+    if dialect == "sqlite":
+        yield from _sqlite(table, key)
+    else:
+        yield from _postgresql(table)
+
+
+def _sqlite(table: str, key: str) -> Iterator[str]:
+    for verb in VERBS:
+        yield (
+            f"CREATE TRIGGER {table}_no_{verb} BEFORE {verb.upper()} ON {table} "
+            f"BEGIN SELECT RAISE(ABORT, '{table} are only added to'); END"
+        )
+    yield (
+        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "
+        f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key}) "
+        f"BEGIN SELECT RAISE(ABORT, '{table} are only added to'); END"
+    )
+
+
+def _postgresql(table: str) -> Iterator[str]:
+    yield (
+        f"CREATE FUNCTION {table}_only_added_to() RETURNS trigger LANGUAGE plpgsql AS $$ "
+        f"BEGIN RAISE EXCEPTION '{table} are only added to'; END $$"
+    )
+    for verb in VERBS:
+        yield (
+            f"CREATE TRIGGER {table}_no_{verb} BEFORE {verb.upper()} ON {table} "
+            f"FOR EACH ROW EXECUTE FUNCTION {table}_only_added_to()"
+        )
+    yield (
+        f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} "
+        f"FOR EACH STATEMENT EXECUTE FUNCTION {table}_only_added_to()"
+    )
