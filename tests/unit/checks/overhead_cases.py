@@ -26,7 +26,14 @@ LEVEL = ((0.0, 0.0, 0.0), (60.0, 0.0, 0.0))
 ALONGSIDE = ((-60.0, 8.0), (120.0, 8.0))
 ACROSS = ((30.0, -40.0), (30.0, 40.0))
 SAG_KNOWN = {"sag_m": 1.0, "at_temperature_c": 10.0, "sag_max_m": 1.0, "measured_at_c": 10.0}
-LINE = {"id": "w", "kind": "power_line", "voltage_kv": 11.0, "owner_clearance_m": 3.0, "clearance_m": 7.0, "half_spread_m": 0.0} | SAG_KNOWN
+LINE = {
+    "id": "w",
+    "kind": "power_line",
+    "voltage_kv": 11.0,
+    "owner_clearance_m": 3.0,
+    "clearance_m": 7.0,
+    "half_spread_m": 0.0,
+} | SAG_KNOWN
 
 
 def box(**changes: Any) -> Machine:
