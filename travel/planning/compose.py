@@ -21,7 +21,7 @@ from travel.planning.conditions import conditions_of
 from travel.planning.findings import Found, findings_of
 from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
 from travel.planning.nearest import nearest_of, stopping_findings
-from travel.planning.relied import digest, fingerprint, relied_on
+from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
 from travel.planning.trips import Trip
 from travel.survey import Survey
 
@@ -69,7 +69,7 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
     found = len(trips) == wanted and all(trip.way is not None for trip in trips)
     worst = max((Verdict[s.verdict.upper()] for s in summaries), default=Verdict.BLOCKED)
     case = trips[0].case
-    relied = relied_on(trips, facts.survey.site)
+    relied = relied_on(corridor_of(trips), basis_of(trips, facts.machine, facts.rulebook))
     weather = case.weather.model_dump()
     books = [[book.layer, book.sha256] for book in facts.rulebook.books]
     basis = {"request": dict(facts.request_json), "inputs": [[f.role, f.sha256] for f in facts.inputs], "books": books}
@@ -125,7 +125,7 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
             for rule in facts.rulebook.rules.values()
         },
         relied_on=relied,
-        fingerprint=fingerprint(relied, facts.rulebook, {"weather": weather, **basis}),
+        fingerprint=fingerprint(relied, facts.request_json),
         judged=tuple(row for trip in trips if trip.way is not None for row in judged_of(trip)),
     )
 

@@ -1,23 +1,56 @@
-"""What a plan relied on, feature by feature, and its fingerprint."""
+"""What a plan relied on, as read, and its fingerprint.
+
+Everything is a pure function of the corridor of the ways and of what was read, so that it can be asked again later:
+what then differs is what the plan falls with. A change outside the corridor changes no row.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 
+from travel.checks import Case, built_rules
+from travel.checks.registry import parts
+from travel.domain.machine import Load, Machine
 from travel.domain.plan import ReliedOn
-from travel.domain.rules import Rulebook
-from travel.domain.site import Layer, Site
+from travel.domain.rules import Limit, Rulebook
+from travel.domain.site import Layer, Site, Terrain, Weather
 from travel.planning.trips import Trip
 
 CORRIDOR_M = 30.0
-"""How far beside the way a feature is relied on: beyond the reach of every rule that looks sideways."""
+"""How far beside the way a feature is relied on at least; further where a rule looks further."""
+BESIDE_RULE_M = 5.0
+"""Added to how far the rule that looks furthest looks, for the road's own half width."""
 MM = 3
+SURVEYED = "surveyed"
+VOIDING_NOTE = ("roads",)
+"""Of who looked where, only the roads looked at void a plan; a later day of the survey does not."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Journey:
+    """One trip as far as a plan relies on it: its load, its weather and the words its limits are chosen by."""
+
+    trip: str
+    load: Load | None
+    weather: Weather
+    words: Mapping[str, str | None]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Basis:
+    """Everything that was read for a plan."""
+
+    site: Site
+    rulebook: Rulebook
+    machine: Machine
+    journeys: tuple[Journey, ...]
 
 
 def digest(value: Any) -> str:
@@ -26,35 +59,85 @@ def digest(value: Any) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def relied_on(trips: list[Trip], site: Site) -> tuple[ReliedOn, ...]:
-    """Give the corridor of the ways and every feature inside it, with its values and coordinates to 1 mm."""
-    corridor = _corridor(trips)
-    if corridor is None:
-        return ()
-    outline = _coordinates(shapely.simplify(corridor, 0.5))
-    out = [_row("corridor", "ways", {"outline": outline})]
-    for name, layer in site.layers.items():
-        if len(layer):
-            inside = shapely.intersects(layer.geometry, corridor)
-            out += [_row(name, layer.ids[i], _feature(layer, int(i))) for i in np.flatnonzero(inside)]
-    return tuple(out)
+def basis_of(trips: Sequence[Trip], machine: Machine, rulebook: Rulebook) -> Basis:
+    """Give what solved trips were read from."""
+    return Basis(
+        site=trips[0].case.survey.site,
+        rulebook=rulebook,
+        machine=machine,
+        journeys=tuple(journey_of(trip.case) for trip in trips),
+    )
 
 
-def _corridor(trips: list[Trip]) -> Any:
-    lines = []
+def journey_of(case: Case) -> Journey:
+    """Give what a plan relies on of one trip's case."""
+    words = {
+        "jurisdiction": case.jurisdiction,
+        "attitude": case.body.attitude,
+        "load_state": "loaded" if case.loaded else "none",
+    }
+    return Journey(trip=case.trip, load=case.load, weather=case.weather, words=words)
+
+
+def relied_on(corridor: Any, basis: Basis) -> tuple[ReliedOn, ...]:
+    """Give every row a plan relies on: features inside the corridor, terrain, survey, machine, loads, weather, limits.
+
+    Args:
+        corridor: from ``corridor_of`` or ``corridor_from``; None where no way was driven
+        basis: what was read
+    """
+    site = basis.site
+    out: list[ReliedOn] = []
+    if corridor is not None:
+        out.append(_row("corridor", "ways", {"polygons": _polygons(corridor)}))
+        for name, layer in site.layers.items():
+            if len(layer):
+                inside = shapely.intersects(layer.geometry, corridor)
+                out += [_row(name, layer.ids[i], _feature(layer, int(i))) for i in np.flatnonzero(inside)]
+        if site.terrain is not None:
+            out.append(_row("terrain", "heights", _heights(site.terrain, corridor)))
+    out.append(_row("site", "header", _header(site)))
+    out += [_surveyed(name, basis) for name in sorted(site.header.surveyed)]
+    out.append(_row("machine", "sheet", basis.machine.model_dump(mode="json")))
+    for journey in basis.journeys:
+        if journey.load is not None:
+            out.append(_row("load", journey.trip, journey.load.model_dump(mode="json")))
+        out.append(_row("weather", journey.trip, journey.weather.model_dump(mode="json")))
+    return (*out, *_limits(basis))
+
+
+def fingerprint(rows: Sequence[ReliedOn], request: Mapping[str, Any]) -> str:
+    """Give the digest over everything relied on and over what was asked."""
+    return digest({"rows": [[row.layer, row.feature, row.digest] for row in rows], "request": dict(request)})
+
+
+def corridor_of(trips: Sequence[Trip]) -> Any:
+    """Give the ground on and beside the ways, to 1 mm; None where no way was driven."""
+    lines, reach = [], CORRIDOR_M
     for trip in trips:
         survey, network = trip.case.survey, trip.case.survey.network
+        reach = max([reach, *(part.beside_m(trip.case) + BESIDE_RULE_M for part in parts() if part.beside_m)])
         way = trip.way or trip.blocked_way
         for step in way.steps if way else ():
             link = step.edge >> 1
-            lines.append(
-                survey.xy(
-                    int(network.link_road[link]), float(network.link_from_m[link]), float(network.link_to_m[link])
-                )
-            )
+            ends = float(network.link_from_m[link]), float(network.link_to_m[link])
+            lines.append(survey.xy(int(network.link_road[link]), *ends))
     if not lines:
         return None
-    return shapely.union_all(np.array([shapely.linestrings(line) for line in lines], dtype=object)).buffer(CORRIDOR_M)
+    drawn = shapely.union_all(np.array([shapely.linestrings(line) for line in lines], dtype=object))
+    outer = shapely.simplify(shapely.buffer(drawn, reach), 0.5)
+    return corridor_from({"polygons": _polygons(shapely.set_precision(outer, 10**-MM))})
+
+
+def corridor_from(values: Mapping[str, Any]) -> Any:
+    """Give the corridor back from the values a plan kept of it."""
+    polygons = [shapely.polygons(rings[0], holes=rings[1:] or None) for rings in values["polygons"]]
+    return shapely.union_all(np.array(polygons, dtype=object))
+
+
+def _polygons(corridor: Any) -> list[list[list[list[float]]]]:
+    rings = [[part.exterior, *part.interiors] for part in shapely.get_parts(corridor)]
+    return [[_coordinates(ring) for ring in part] for part in rings]
 
 
 def _coordinates(geometry: Any) -> list[list[float]]:
@@ -69,16 +152,70 @@ def _feature(layer: Layer, row: int) -> dict[str, Any]:
     return {**values, "coordinates": _coordinates(layer.geometry[row])}
 
 
+def _heights(terrain: Terrain, corridor: Any) -> dict[str, Any]:
+    """Give the heights of the cells that touch the corridor: their number, the least and greatest, and their digest."""
+    west, south, east, north = corridor.bounds
+    last = (terrain.heights.shape[1] - 1, terrain.heights.shape[0] - 1)
+    left, right = (int(np.clip((x - terrain.west_m) // terrain.cell_x_m, 0, last[0])) for x in (west, east))
+    top, bottom = (int(np.clip((terrain.north_m - y) // terrain.cell_y_m, 0, last[1])) for y in (north, south))
+    column, row = np.meshgrid(np.arange(left, right + 1), np.arange(top, bottom + 1))
+    x, y = terrain.west_m + column * terrain.cell_x_m, terrain.north_m - row * terrain.cell_y_m
+    cells = shapely.box(x, y - terrain.cell_y_m, x + terrain.cell_x_m, y)
+    shapely.prepare(corridor)
+    heights = terrain.heights[row, column][shapely.intersects(corridor, cells)]
+    known = heights[~np.isnan(heights)]
+    lattice = [round(float(v), MM) for v in (x[0, 0], y[0, 0], terrain.cell_x_m, terrain.cell_y_m)]
+    text = f"{lattice} {np.round(heights, MM).tolist()}"
+    return {
+        "cells": int(heights.size),
+        "cells_known": int(known.size),
+        "lowest_m": float(known.min()) if known.size else None,
+        "highest_m": float(known.max()) if known.size else None,
+        "vertical_sd_m": terrain.vertical_sd_m,
+        "sha256": hashlib.sha256(text.encode()).hexdigest(),
+    }
+
+
+def _header(site: Site) -> dict[str, Any]:
+    header = site.header
+    return {
+        "crs": header.crs,
+        "height_datum": header.height_datum,
+        "jurisdiction": header.jurisdiction,
+        "timezone": header.timezone,
+        "snap_m": header.snap_m,
+        "window_m": header.window_m,
+        "terrain": site.terrain is not None,
+        "tolerance": header.tolerance.model_dump(mode="json"),
+        "weather": header.weather.model_dump(mode="json"),
+    }
+
+
+def _surveyed(layer: str, basis: Basis) -> ReliedOn:
+    """Give who looked at a layer and how long that holds; only the roads looked at are in the digest."""
+    note = basis.site.header.surveyed[layer]
+    ages = [r.value for r in basis.rulebook.limits if r.id == "survey-age.limit" and r.when.get("layer") == layer]
+    values = {**note.model_dump(mode="json"), "age_limit_d": min(ages, default=None)}
+    voiding = {key: values[key] for key in VOIDING_NOTE}
+    return ReliedOn(layer=SURVEYED, feature=layer, values=values, digest=digest(voiding))
+
+
+def _limits(basis: Basis) -> list[ReliedOn]:
+    """Give the limits and coefficients that may hold on these trips, by id; rules without code have none."""
+    silent = basis.rulebook.rules.keys() - built_rules()
+    kept: dict[str, dict[str, Any]] = {}
+    for limit in basis.rulebook.limits:
+        if limit.id.partition(".")[0] not in silent and any(_may_hold(limit, j.words) for j in basis.journeys):
+            when = ", ".join(f"{key} {value}" for key, value in sorted(limit.when.items())) or "always"
+            kept.setdefault(limit.id, {"unit": limit.unit})[f"{when} ({limit.layer})"] = limit.value
+    rows = [_row("rulebook", name, values) for name, values in sorted(kept.items())]
+    acceptable = {rule.id: rule.acceptable for rule in basis.rulebook.rules.values() if rule.id not in silent}
+    return [*rows, _row("rulebook", "acceptable", acceptable)]
+
+
+def _may_hold(limit: Limit, words: Mapping[str, str | None]) -> bool:
+    return all(words.get(key) in (None, wanted) for key, wanted in limit.when.items() if key in words)
+
+
 def _row(layer: str, feature: str, values: Mapping[str, Any]) -> ReliedOn:
     return ReliedOn(layer=layer, feature=feature, values=values, digest=digest(values))
-
-
-def fingerprint(parts: tuple[ReliedOn, ...], rulebook: Rulebook, inputs: Mapping[str, Any]) -> str:
-    """Give the digest over everything relied on: features, rulebook layers, machine, load, weather, request."""
-    return digest(
-        {
-            "features": [[part.layer, part.feature, part.digest] for part in parts],
-            "books": [[book.layer, book.sha256] for book in rulebook.books],
-            **inputs,
-        }
-    )

@@ -43,6 +43,7 @@ def make_plan(
     workspace: Workspace | None = None,
     progress: Progress | None = None,
     remedies: RemedySearch = "quick",
+    sheets: Sheets | None = None,
 ) -> Answer:
     """Give the plan for one request.
 
@@ -52,6 +53,7 @@ def make_plan(
         progress: called with what is being done and the share done
         remedies: what is looked for where there is no way: the first few changes of site or machine (``quick``),
             also other hours, weather and loads (``all``), or ``none``
+        sheets: machine and loads, where they are already read
 
     Raises:
         InputError: every fault of files and options; with ``strict`` also every doubt
@@ -59,7 +61,7 @@ def make_plan(
     tell = progress or (lambda what, share: None)
     tell("reading the site", 0.0)
     workspace = workspace or Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
-    sheets = read_sheets(request.machine, request.load, request.back.load if request.back else None)
+    sheets = sheets or read_sheets(request.machine, request.load, request.back.load if request.back else None)
     site, rulebook = workspace.site, workspace.rulebook
     _check_request(request, site, rulebook)
     tell("surveying the roads", 0.1)
