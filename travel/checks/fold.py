@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -22,6 +24,9 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 MOST_UNKNOWNS = 255
+THREADS = 2
+"""Blocks folded side by side."""
+
 BLOCK = 16384
 """Pieces folded together: small enough to stay in cache, large enough to hide the interpreter."""
 
@@ -74,18 +79,29 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
         unknowns=np.zeros((n, 2, c), dtype=np.uint8),
         rules=rules,
     )
-    blocks = range(0, n, BLOCK)
-    for number, start in enumerate(blocks):
-        stop = min(start + BLOCK, n)
-        for index, rule in enumerate(rules):
-            _add_layers(out, case, rule, index, slice(start, stop), accepted)
-        for part in parts():
-            index = rules.index(part.rule)
-            for piece_rows, verdict, outcome in _part_block(case, part, start, stop, accepted):
-                _add(out, piece_rows, index, verdict, outcome, case)
-        if progress:
-            progress((number + 1) / len(blocks))
+    starts = range(0, n, BLOCK)
+    # the first block alone, so that what the rules share is worked out once; the rest side by side: blocks are disjoint
+    # rows, and array arithmetic lets other threads run
+    with ThreadPoolExecutor(max_workers=THREADS) as pool:
+        done = chain(
+            (_fold_block(out, case, start, accepted) for start in starts[:1]),
+            pool.map(lambda start: _fold_block(out, case, start, accepted), starts[1:]),
+        )
+        for number, _ in enumerate(done):
+            if progress:
+                progress((number + 1) / len(starts))
     return out
+
+
+def _fold_block(out: Fold, case: Case, start: int, accepted: frozenset[str]) -> None:
+    """Fold all rules over one block of pieces."""
+    stop = min(start + BLOCK, len(out.worst))
+    for index, rule in enumerate(out.rules):
+        _add_layers(out, case, rule, index, slice(start, stop), accepted)
+    for part in parts():
+        index = out.rules.index(part.rule)
+        for piece_rows, verdict, outcome in _part_block(case, part, start, stop, accepted):
+            _add(out, piece_rows, index, verdict, outcome, case)
 
 
 def grid_rows(case: Case, start: int, stop: int) -> Rows:
