@@ -151,7 +151,7 @@ def test_a_rule_gives_the_same_again_and_changes_nothing(name):
         for field in NUMBERS:
             np.testing.assert_array_equal(getattr(first, field), getattr(second, field), err_msg=part.rule)
         after = snapshot(one, grid)
-        assert before.keys() == after.keys()
+        assert before.keys() <= after.keys(), "what is worked out once and kept may come, nothing may go"
         for key, value in before.items():
             np.testing.assert_array_equal(value, after[key], err_msg=f"{part.rule} changes {key}")
 
@@ -202,7 +202,7 @@ SILENT: dict[tuple[str, str], str] = {
     ("roads", "not_looked_at"): "blank = everything was looked at; the layer's own declaration still has to stand",
     ("roads", "regraded"): "blank = not regraded, the heights hold",
     ("overheads", "road"): "blank = every road below, so more roads and never fewer",
-    ("overheads", "half_spread_m"): "blank = the footprint is what is drawn (unknown for power lines near the way: see test_wires)",
+    ("overheads", "half_spread_m"): "blank = the footprint is what is drawn (power lines: test_wires)",
     ("limits", "road"): "a sign without a road belongs to the nearest one",
     ("ground", "surface"): "a patch that only says what the ground carries leaves the road's surface",
     ("ground", "valid_until"): "blank = the values age with the layer's survey",

@@ -84,7 +84,7 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
     # rows, and array arithmetic lets other threads run
     with ThreadPoolExecutor(max_workers=THREADS) as pool:
         done = chain(
-            (_fold_block(out, case, start, accepted) for start in starts[:1]),
+            map(lambda start: _fold_block(out, case, start, accepted), starts[:1]),
             pool.map(lambda start: _fold_block(out, case, start, accepted), starts[1:]),
         )
         for number, _ in enumerate(done):
