@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from travel.cli import answers, paper  # the commands register themselves
+from travel.cli import answers, paper, trailer  # the commands register themselves
 from travel.cli.run import app
 
-__all__ = ["answers", "app", "main", "paper"]
+__all__ = ["answers", "app", "main", "paper", "trailer"]
 
 
 def main() -> None:

@@ -96,13 +96,13 @@ class SideView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RampChecked:
-    """Proof that a rule was asked: its parts and their verdicts, worst first in ``verdict``."""
+    """Proof that a rule was asked: its parts, the worst of their verdicts; None where it was not asked or not built."""
 
     rule: str
     title: str
     built: bool
     applied: bool
-    verdict: Word
+    verdict: Word | None
     smallest_margin: Number
     unit: str
     parts: tuple[Mapping[str, Any], ...]

@@ -137,7 +137,7 @@ def checked_ramp(asked: RampAsked) -> tuple[RampChecked, ...]:
                 title=rule.title,
                 built=rule.id in built,
                 applied=bool(mine),
-                verdict=worst.word,  # type: ignore[arg-type]
+                verdict=worst.word if mine else None,  # type: ignore[arg-type]
                 smallest_margin=min(known, default=None),
                 unit=rule.unit,
                 parts=tuple(_part(answer, rule.unit) for answer in mine),
@@ -211,7 +211,7 @@ def _condition(control: Any, kind: str, flags: tuple[int, ...]) -> Condition:
 def earliest_move(
     case: RampCase, today: dt.date, gross_kg: float, width_m: float, length_m: float | None
 ) -> dict[str, Any]:
-    """Give the notice asked for and the earliest date, in working days from today; public holidays are not known here."""
+    """Give the notice asked for and the earliest date, in working days from today; public holidays are not known."""
     days = {
         "gross mass": case.scalar("axle-law.notice", gross_kg=gross_kg),
         "width": case.scalar("road-size.notice", width_m=width_m),

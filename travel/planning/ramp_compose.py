@@ -68,7 +68,12 @@ def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRem
         program=context.program,
         request={**asdict(case.request), "ground_taken": case.state, "trailer": case.trailer.name,
                  "machine": case.machine.name},
-        machine={"name": case.machine.name, "mass_kg": case.body.mass_kg, "attitude": case.body.attitude},
+        machine={
+            "name": case.machine.name,
+            "mass_kg": case.body.mass_kg,
+            "attitude": case.body.attitude,
+            "plan": _plan(case),
+        },
         trailer={"name": case.trailer.name, "kind": case.trailer.kind, "deck_width_m": case.trailer.deck.width_m,
                  "deck_length_m": case.deck_end, "ramp_length_m": _lengths(case)},
         rulebooks=tuple(asdict(book) for book in case.rulebook.books),
@@ -117,6 +122,17 @@ def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRem
         side_view=_side_view(facts, tight),
         coupling_by_position_kg=thinned(n_to_kg(facts.rig.coupling), keep),
     )  # fmt: skip
+
+
+def _plan(case: RampCase) -> dict[str, Any]:
+    """Give the machine from above, for the plan of the deck."""
+    return {
+        "faces_nose": case.nose_leads != case.front_entry,
+        "front_x_m": case.body.front_x_m,
+        "rear_x_m": case.body.rear_x_m,
+        "width_m": case.body.width_m,
+        "wheelbase_m": case.body.wheelbase_m,
+    }
 
 
 def _known(value: float) -> float | None:
@@ -209,7 +225,7 @@ def _side_view(facts: RampFacts, tight: Tight) -> SideView:
     foot = case.foot
     first, last = case.span
     places = [*np.linspace(max(first, foot - 0.5), last, GHOSTS), tight.lead_x]
-    poses = tuple(_pose(case, line, float(x), x == tight.lead_x and n == GHOSTS) for n, x in enumerate(places))
+    poses = tuple(_pose(case, line, float(x), n == GHOSTS) for n, x in enumerate(places))
     body = case.trailer.trailer
     hinge = body.hinge_behind_bogie_m
     bogie = None if hinge is None else (case.deck_end - hinge if case.front_entry else hinge)

@@ -8,13 +8,16 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from travel.domain.machine import Load, Machine
+from travel.domain.rules import Vocabulary
 from travel.domain.site import Doubt, InputFile
+from travel.domain.trailer import Trailer
 from travel.errors import InputError
 from travel.readers.files import parse_toml, read_bytes
 from travel.readers.load_checks import check_load
 from travel.readers.machine_checks import check_machine
 from travel.readers.models import build
 from travel.readers.notes import Notes
+from travel.readers.trailer_checks import check_trailer
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -38,6 +41,15 @@ def read_load(path: Path) -> tuple[Load, tuple[Doubt, ...], InputFile]:
     check_load(load, notes)
     notes.insist()
     return load, tuple(notes.doubts), record
+
+
+def read_trailer(path: Path, vocabulary: Vocabulary) -> tuple[Trailer, tuple[Doubt, ...], InputFile]:
+    """Give a trailer's sheet, what is doubtful in it, and the file's record; raises ``InputError`` with every fault."""
+    notes = Notes(file=path.name)
+    trailer, record = _read(path, Trailer, "trailer", notes)
+    check_trailer(trailer, vocabulary, notes)
+    notes.insist()
+    return trailer, tuple(notes.doubts), record
 
 
 def read_toml_model(path: Path, model: type[Model], role: str) -> tuple[Model, tuple[Doubt, ...], InputFile]:

@@ -1,0 +1,224 @@
+"""The side view: ground, ramps, trailer, machine at its tightest place and along the way, the gap in centimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from travel.domain.ramp import Pose, RampResult, SideView
+from travel.writers.ramp_words import centimetres, heading, outcome, tight_text
+from travel.writers.text import plain
+
+WIDTH = 1000.0
+FRAME_M = 0.28
+"""How deep the trailer's frame is drawn; a picture only."""
+ZOOM_M = (1.9, 1.25)
+ZOOM_PX = (380.0, 250.0)
+Points = Sequence[tuple[float, float]]
+
+STYLE = (
+    ".rv text{font:16px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:#1c1c1c}"
+    ".rv .small{font-size:14px}.rv .big{font-size:30px;font-weight:700}"
+    ".rv .halo{paint-order:stroke;stroke:#fff;stroke-width:5px;stroke-linejoin:round}"
+    ".rv .ground{fill:#e4dcc6;stroke:#4a3f22;stroke-width:2}"
+    ".rv .deck{fill:#b9c3cb;stroke:#27323a;stroke-width:2}.rv .ramp{fill:none;stroke:#27323a;stroke-width:7}"
+    ".rv .ramp2{fill:none;stroke:#d8a02a;stroke-width:3}.rv .wheel{fill:#fff;stroke:#27323a;stroke-width:3}"
+    ".rv .ghost{fill:none;stroke:#6b6b6b;stroke-width:1.1;stroke-dasharray:5 4}"
+    ".rv .ghostw{fill:none;stroke:#8a8a8a;stroke-width:1}"
+    ".rv .body{fill:#f3d98b;stroke:#1c1c1c;stroke-width:2.2;fill-opacity:.93}"
+    ".rv .tyre{fill:#3a3a3a;stroke:#1c1c1c;stroke-width:2}.rv .hub{fill:#fff}"
+    ".rv .ring{fill:none;stroke:#8e0b25;stroke-width:3}.rv .gap{stroke:#8e0b25;stroke-width:3;fill:none}"
+    ".rv .cap{fill:#8e0b25}.rv .lead{stroke:#8e0b25;stroke-width:1.6;stroke-dasharray:4 3}"
+    ".rv .panel{fill:#fff;stroke:#1c1c1c;stroke-width:2}.rv .scale{stroke:#1c1c1c;stroke-width:2}"
+    ".rv .note{fill:#4a463c}.rv .air{fill:#fff}"
+)
+
+
+def side_view(result: RampResult) -> str:
+    """Give the side view as SVG with a text alternative."""
+    view = result.side_view
+    left, right, top = _box(view)
+    scale = WIDTH / (right - left)
+    base = top * scale + 16.0
+    height = base + 96.0
+
+    def at(x: float, z: float) -> tuple[float, float]:
+        return (x - left) * scale, base - z * scale
+
+    body = [
+        f'<rect class="air" x="0" y="0" width="{WIDTH:.0f}" height="{height:.0f}"/>',
+        *_earth(at, left, right, height, scale),
+        *_trailer(view, at, scale),
+        *[part for pose in view.poses if not pose.tight for part in _machine(pose, at, scale, ghost=True)],
+        *[part for pose in view.poses if pose.tight for part in _machine(pose, at, scale, ghost=False)],
+        *_ramp_front(view, at),
+        *_labels(result, at, scale),
+        *_scale_bar(scale, height),
+        *_tight_mark(result, at),
+    ]
+    said = f"{heading(result)}. {outcome(result)} {tight_text(result)} {_said(view)}"
+    return (
+        f'<svg class="rv" xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
+        f'aria-label="{escape(plain(said))}"><style>{STYLE}</style>{"".join(body)}</svg>'
+    )
+
+
+def zoom_view(result: RampResult) -> str:
+    """Give the tightest place enlarged, with the gap as a dimension; empty where it is not known."""
+    view = result.side_view
+    tight = next((pose for pose in view.poses if pose.tight), None)
+    if view.tight_xz is None or view.touches_xz is None or tight is None:
+        return ""
+    middle = [(a + b) / 2.0 for a, b in zip(view.tight_xz, view.touches_xz, strict=True)]
+    scale = ZOOM_PX[0] / ZOOM_M[0]
+
+    def at(x: float, z: float) -> tuple[float, float]:
+        return (x - middle[0]) * scale + ZOOM_PX[0] / 2.0, ZOOM_PX[1] * 0.55 - (z - middle[1]) * scale
+
+    a, b = at(*view.touches_xz), at(*view.tight_xz)
+    body = [
+        f'<rect class="air" width="{ZOOM_PX[0]:.0f}" height="{ZOOM_PX[1]:.0f}"/>',
+        *_earth(at, middle[0] - 3.0, middle[0] + 3.0, ZOOM_PX[1] + 400.0, scale),
+        *_trailer(view, at, scale),
+        *_machine(tight, at, scale, ghost=False),
+        *_ramp_front(view, at),
+        *_dimension(a, b, result.smallest_clearance.value_m or 0.0),
+        f'<rect x="1" y="1" width="{ZOOM_PX[0] - 2:.0f}" height="{ZOOM_PX[1] - 2:.0f}" fill="none" '
+        'stroke="#1c1c1c" stroke-width="2"/>',
+    ]
+    said = f"The tightest place enlarged. {tight_text(result)}"
+    return (
+        f'<svg class="rv" xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {ZOOM_PX[0]:.0f} '
+        f'{ZOOM_PX[1]:.0f}" aria-label="{escape(plain(said))}"><style>{STYLE}</style>{"".join(body)}</svg>'
+    )
+
+
+def side_view_file(result: RampResult) -> str:
+    """Give the side view as a file by itself."""
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + side_view(result) + "\n"
+
+
+def _box(view: SideView) -> tuple[float, float, float]:
+    points = [point for pose in view.poses for point in (*pose.top_xz, *pose.under_xz)]
+    right = max(view.deck_end_x, view.coupling_x or 0.0, max(x for x, _ in points)) + 0.5
+    return min(-2.0, min(x for x, _ in points) - 0.4), right, max(z for _, z in points) + 0.75
+
+
+def _path(points: Iterable[tuple[float, float]], close: bool = True) -> str:
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + ("z" if close else "")
+
+
+def _earth(at: object, left: float, right: float, height: float, scale: float) -> list[str]:
+    assert callable(at)
+    a, b = at(left, 0.0), at(right, 0.0)
+    return [f'<path class="ground" d="M{a[0] - 9:.1f} {a[1]:.1f}H{b[0] + 9:.1f}V{height + 9:.1f}H{a[0] - 9:.1f}z"/>']
+
+
+def _trailer(view: SideView, at: object, scale: float) -> list[str]:
+    """Draw the deck with a frame under it, wheels at the bogie, a bracket to the coupling."""
+    assert callable(at)
+    deck = [(x, z) for x, z in view.profile_xz if x >= view.edge_x - 1e-6]
+    under = [(x, max(z - FRAME_M, 0.12)) for x, z in reversed(deck)]
+    out = [f'<path class="deck" d="{_path([at(*point) for point in (*deck, *under)])}"/>']
+    if view.coupling_x is not None and view.coupling_x > view.deck_end_x:
+        z = deck[-1][1]
+        neck = [(view.deck_end_x, z), (view.deck_end_x, z + 0.42), (view.coupling_x + 0.6, z + 0.42),
+                (view.coupling_x + 0.6, z + 0.20), (view.deck_end_x + 0.25, z + 0.20),
+                (view.deck_end_x + 0.25, z - FRAME_M), (view.deck_end_x, z - FRAME_M)]  # fmt: skip
+        out.append(f'<path class="deck" d="{_path([at(*point) for point in neck])}"/>')
+        x, y = at(view.coupling_x, z + 0.20)
+        out.append(f'<path d="M{x:.1f} {y:.1f}v{0.22 * scale:.1f}" stroke="#27323a" stroke-width="6"/>')
+    if view.bogie_x is not None:
+        radius = view.wheel_radius_m or 0.4
+        x, y = at(view.bogie_x, radius)
+        out.append(f'<circle class="wheel" cx="{x:.1f}" cy="{y:.1f}" r="{radius * scale:.1f}"/>')
+        out.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="#27323a"/>')
+    return out
+
+
+def _ramp_front(view: SideView, at: object) -> list[str]:
+    """Draw the ramp before the machine, so that its upper face can be seen."""
+    assert callable(at)
+    ramp = [(x, z) for x, z in view.profile_xz if x <= view.edge_x + 1e-6]
+    if len(ramp) < 2 or ramp[0] == ramp[-1]:
+        return []
+    points = [(x, y + 3.5) for x, y in (at(*point) for point in ramp)]
+    return [f'<path class="ramp" d="{_path(points, close=False)}"/>',
+            f'<path class="ramp2" d="{_path(points, close=False)}"/>']  # fmt: skip
+
+
+def _machine(pose: Pose, at: object, scale: float, ghost: bool) -> list[str]:
+    assert callable(at)
+    outline = _path([at(*point) for point in (*pose.top_xz, *reversed(pose.under_xz))])
+    wheels = [(*at(x, z), r * scale) for x, z, r in pose.wheels_xzr]
+    if ghost:
+        tyres = "".join(f'<circle class="ghostw" cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}"/>' for x, y, r in wheels)
+        return [f'<path class="ghost" d="{outline}"/>', tyres]
+    tyres = "".join(
+        f'<circle class="tyre" cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}"/><circle class="hub" cx="{x:.1f}" cy="{y:.1f}" '
+        f'r="{r * 0.4:.1f}"/>'
+        for x, y, r in wheels
+    )
+    return [f'<path class="body" d="{outline}"/>', tyres]
+
+
+def _dimension(a: tuple[float, float], b: tuple[float, float], value_m: float) -> list[str]:
+    """Draw the gap between machine and ground as a dimension with its centimetres."""
+    out = [f'<path class="gap" d="M{a[0]:.1f} {a[1]:.1f}L{b[0]:.1f} {b[1]:.1f}"/>']
+    out += [f'<circle class="cap" cx="{x:.1f}" cy="{y:.1f}" r="6"/>' for x, y in (a, b)]
+    x, y = (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0
+    label = centimetres(value_m) if value_m >= 0.0 else f"cuts in {centimetres(-value_m)}"
+    anchor, shift = ("end", -14.0) if x > ZOOM_PX[0] * 0.55 else ("start", 14.0)
+    out.append(f'<text class="big halo" x="{x + shift:.1f}" y="{y + 11:.1f}" text-anchor="{anchor}">{label}</text>')
+    return out
+
+
+def _tight_mark(result: RampResult, at: object) -> list[str]:
+    assert callable(at)
+    view, value = result.side_view, result.smallest_clearance.value_m
+    if view.tight_xz is None or view.touches_xz is None or value is None:
+        return []
+    x, y = at(*[(a + b) / 2.0 for a, b in zip(view.tight_xz, view.touches_xz, strict=True)])
+    label = centimetres(value) if value >= 0.0 else f"cuts in {centimetres(-value)}"
+    side = x < WIDTH * 0.5
+    end = (x + (-150.0 if not side else 150.0), y + 62.0)
+    anchor = "start" if side else "end"
+    return [
+        f'<circle class="ring" cx="{x:.1f}" cy="{y:.1f}" r="15"/>',
+        f'<path class="lead" d="M{x + (11 if side else -11):.1f} {y + 10:.1f}L{end[0]:.1f} {end[1] - 8:.1f}"/>',
+        f'<text class="big halo" x="{end[0] + (6 if side else -6):.1f}" y="{end[1] + 2:.1f}" text-anchor="{anchor}">'
+        f"{label}</text>",
+    ]
+
+
+def _labels(result: RampResult, at: object, scale: float) -> list[str]:
+    assert callable(at)
+    view, out = result.side_view, []
+    for x, said, anchor in ((view.foot_x, "ramp's foot", "middle"), (view.edge_x, "deck's edge", "middle")):
+        px, py = at(x, 0.0)
+        out.append(f'<path d="M{px:.1f} {py:.1f}v14" stroke="#1c1c1c" stroke-width="2"/>')
+        if x == view.foot_x or view.edge_x - view.foot_x > 1.5:
+            out.append(f'<text x="{px:.1f}" y="{py + 31:.1f}" text-anchor="{anchor}">{said}</text>')
+    px, py = at(view.deck_end_x, 0.0)
+    out.append(f'<text x="{min(px, WIDTH - 8):.1f}" y="{py + 31:.1f}" text-anchor="end">trailer\'s nose →</text>')
+    slope = float(result.request["ground_slope_pct"])
+    if slope:
+        word = "rises" if slope > 0 else "falls"
+        said = f"the ground {word} {abs(slope):g} % towards the nose; drawn square to the ground"
+        out.append(f'<text class="note" x="{WIDTH - 8:.0f}" y="{py + 54:.1f}" text-anchor="end">{said}</text>')
+    return out
+
+
+def _scale_bar(scale: float, height: float) -> list[str]:
+    y = height - 16.0
+    return [
+        f'<path class="scale" d="M12 {y - 6:.1f}v12M{12 + scale:.1f} {y - 6:.1f}v12M12 {y:.1f}h{scale:.1f}"/>',
+        f'<text x="{20 + scale:.1f}" y="{y + 5:.1f}">1 m</text>',
+    ]
+
+
+def _said(view: SideView) -> str:
+    return (
+        f"Ramp {view.edge_x - view.foot_x:.2f} m long in plan, deck to {view.deck_end_x:.2f} m from the ramp's foot; "
+        f"the machine is drawn at its tightest position and dashed at {len(view.poses) - 1} others."
+    )
