@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Literal
 
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
 from travel.domain.ramp import RampRemedy
@@ -107,7 +108,7 @@ def _measured(
 def _trials(case: RampCase, bad: frozenset[str]) -> list[tuple[str, str, RampCase]]:
     """Give what may be done without any quantity."""
     request, body = case.request, case.trailer.trailer
-    other = "tail" if request.first == "nose" else "nose"
+    other: Literal["nose", "tail"] = "tail" if request.first == "nose" else "nose"
     trials = [("other end first", f"Go {other} first.", replace(case, request=replace(request, first=other)))]
     if request.ground_slope_pct:
         turned = replace(request, ground_slope_pct=-request.ground_slope_pct,

@@ -42,7 +42,7 @@ def ramp_summary(result: RampResult, rulebook: Rulebook, files: Sequence[str] = 
 
 
 def _flags(result: RampResult, rulebook: Rulebook) -> list[tuple[str, ...]]:
-    out = []
+    out: list[tuple[str, ...]] = []
     for finding in words.by_severity(result):
         notes = [words.finding_where(finding)] if words.finding_where(finding) else []
         if finding.source:
