@@ -86,7 +86,7 @@ class SideView:
     foot_x: float
     edge_x: float
     deck_end_x: float
-    bogie_x: Number
+    bogie_xs: tuple[float, ...]
     coupling_x: Number
     wheel_radius_m: Number
     poses: tuple[Pose, ...]

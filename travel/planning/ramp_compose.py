@@ -37,7 +37,7 @@ from travel.units import n_to_kg
 
 SHOWN_M = 0.05
 """Spacing of the positions that are written; the tightest is always among them."""
-GHOSTS = 6
+GHOSTS = 4
 Floats = NDArray[np.float64]
 
 
@@ -240,13 +240,19 @@ def _side_view(facts: RampFacts, tight: Tight) -> SideView:
         foot_x=0.0,
         edge_x=-foot,
         deck_end_x=case.deck_end - foot,
-        bogie_x=None if bogie is None else bogie - foot,
+        bogie_xs=() if bogie is None else _bogie(case, bogie - foot),
         coupling_x=coupling,
         wheel_radius_m=case.trailer.combination.wheel_radius_m,
         poses=poses,
         tight_xz=(tight.profile_xz[0] - foot, tight.profile_xz[1]) if known else None,
         touches_xz=touch,
     )
+
+
+def _bogie(case: RampCase, middle: float) -> tuple[float, ...]:
+    body = case.trailer.trailer
+    count, spacing = body.bogie_axles or 1, body.bogie_spacing_m or 1.3
+    return tuple(middle + (number - (count - 1) / 2.0) * spacing for number in range(count))
 
 
 def _stand(case: RampCase, line: Floats, lead_x: float) -> Any:

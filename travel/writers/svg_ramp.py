@@ -25,7 +25,7 @@ STYLE = (
     ".rv .ramp2{fill:none;stroke:#d8a02a;stroke-width:3}.rv .wheel{fill:#fff;stroke:#27323a;stroke-width:3}"
     ".rv .ghost{fill:none;stroke:#6b6b6b;stroke-width:1.1;stroke-dasharray:5 4}"
     ".rv .ghostw{fill:none;stroke:#8a8a8a;stroke-width:1}"
-    ".rv .body{fill:#f3d98b;stroke:#1c1c1c;stroke-width:2.2;fill-opacity:.93}"
+    ".rv .body{fill:#f3d98b;stroke:#1c1c1c;stroke-width:2.2;}"
     ".rv .tyre{fill:#3a3a3a;stroke:#1c1c1c;stroke-width:2}.rv .hub{fill:#fff}"
     ".rv .ring{fill:none;stroke:#8e0b25;stroke-width:3}.rv .gap{stroke:#8e0b25;stroke-width:3;fill:none}"
     ".rv .cap{fill:#8e0b25}.rv .lead{stroke:#8e0b25;stroke-width:1.6;stroke-dasharray:4 3}"
@@ -128,9 +128,9 @@ def _trailer(view: SideView, at: object, scale: float) -> list[str]:
         out.append(f'<path class="deck" d="{_path([at(*point) for point in neck])}"/>')
         x, y = at(view.coupling_x, z + 0.20)
         out.append(f'<path d="M{x:.1f} {y:.1f}v{0.22 * scale:.1f}" stroke="#27323a" stroke-width="6"/>')
-    if view.bogie_x is not None:
+    for place in view.bogie_xs:
         radius = view.wheel_radius_m or 0.4
-        x, y = at(view.bogie_x, radius)
+        x, y = at(place, radius)
         out.append(f'<circle class="wheel" cx="{x:.1f}" cy="{y:.1f}" r="{radius * scale:.1f}"/>')
         out.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="#27323a"/>')
     return out
