@@ -57,6 +57,7 @@ class Body:
     pressure_pa: Floats
     squash_m: Floats
     driven: Bools
+    drive_off: Bools
     braked: Bools
     parking_braked: Bools
     steered: Bools
@@ -155,6 +156,7 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         pressure_pa=np.array([_nan(axle.pressure_kpa) * 1000.0 for axle in machine.axles]),
         squash_m=np.array([_nan(axle.squash_m) for axle in machine.axles]),
         driven=np.array([axle.driven for axle in machine.axles]),
+        drive_off=np.array([axle.drive_off for axle in machine.axles]),
         braked=np.array([axle.braked for axle in machine.axles]),
         parking_braked=np.array([axle.parking_braked for axle in machine.axles]),
         steered=np.array([axle.steered for axle in machine.axles]),

@@ -49,25 +49,43 @@ class Configurations:
 
 
 def make_configurations(machine: Machine, steering: tuple[str, ...] = ("front",)) -> Configurations:
-    """Give the configurations a search may choose, gear by gear, steering mode by steering mode."""
-    modes = [mode for mode in machine.steering if mode.mode in steering]
-    drive = "four" if all(axle.driven for axle in machine.axles) else "two"
-    rows = [(gear, mode, index) for mode in modes for index, gear in enumerate(machine.gears)]
-    keys = [(gear.travel, gear.range, mode.mode, drive) for gear, mode, _ in rows]
+    """Give the configurations a search may choose: steering mode by mode, drive by drive, gear by gear.
+
+    Args:
+        machine: the sheet
+        steering: modes to choose among, those the sheet has; ``steering_modes`` tells which are worth it
+    """
+    modes = [mode.mode for mode in machine.steering if mode.mode in steering]
+    rows = [
+        (gear, mode, drive, index)
+        for mode in modes
+        for drive in _drives(machine)
+        for index, gear in enumerate(machine.gears)
+        if gear.drive in (None, drive)
+    ]
+    keys = [(gear.travel, gear.range, mode, drive) for gear, mode, drive, _ in rows]
     states = tuple(dict.fromkeys(keys))
     return Configurations(
-        gear=tuple(gear.name for gear, _, _ in rows),
-        travel=tuple(gear.travel for gear, _, _ in rows),
-        range=tuple(gear.range for gear, _, _ in rows),
-        steering=tuple(mode.mode for _, mode, _ in rows),
-        drive=tuple(drive for _ in rows),
-        top_mps=np.array([kmh_to_mps(gear.top_kmh) for gear, _, _ in rows]),
-        reverse=np.array([gear.travel == "reverse" for gear, _, _ in rows]),
-        low=np.array([gear.range == "low" for gear, _, _ in rows]),
-        gear_index=np.array([index for _, _, index in rows], dtype=np.int64),
+        gear=tuple(gear.name for gear, _, _, _ in rows),
+        travel=tuple(gear.travel for gear, _, _, _ in rows),
+        range=tuple(gear.range for gear, _, _, _ in rows),
+        steering=tuple(mode for _, mode, _, _ in rows),
+        drive=tuple(drive for _, _, drive, _ in rows),
+        top_mps=np.array([kmh_to_mps(gear.top_kmh) for gear, _, _, _ in rows]),
+        reverse=np.array([gear.travel == "reverse" for gear, _, _, _ in rows]),
+        low=np.array([gear.range == "low" for gear, _, _, _ in rows]),
+        gear_index=np.array([index for _, _, _, index in rows], dtype=np.int64),
         state=np.array([states.index(key) for key in keys], dtype=np.int64),
         states=states,
     )
+
+
+def _drives(machine: Machine) -> tuple[str, ...]:
+    """Give the drives the driver can choose: all axles, or fewer where the sheet lets him switch an axle off."""
+    if not all(axle.driven for axle in machine.axles):
+        return ("two",)
+    off = [axle.drive_off for axle in machine.axles]
+    return ("four", "two") if any(off) and not all(off) else ("four",)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -71,9 +71,24 @@ def group(rows: Rows, case: Case, axles: Bools) -> Group:
 
 
 def driven(rows: Rows, case: Case) -> tuple[Group, dict[str, Bools]]:
-    """Give the driven axles. A two-wheel drive of a machine whose sheet drives all axles is not described by it."""
-    unknown = np.array([drive == "two" and bool(case.body.driven.all()) for drive in case.configurations.drive])
-    return group(rows, case, case.body.driven), {"machine.axles.driven": unknown[rows.config]} if unknown.any() else {}
+    """Give the driven axles of each configuration: with two-wheel drive of an all-driven machine those left on.
+
+    A two-wheel drive of a machine whose sheet switches no axle off is not described by it.
+    """
+    body, two = case.body, np.array([drive == "two" for drive in case.configurations.drive])
+    every = group(rows, case, body.driven)
+    if not (two.any() and body.driven.all()):
+        return every, {}
+    here = two[rows.config]
+    left = body.driven & ~body.drive_off
+    if left.all() or not left.any():
+        return every, {"machine.axles.driven": here}
+    some = group(rows, case, left)
+    return Group(
+        level_share=np.where(here, some.level_share, every.level_share),
+        transfer=np.where(here, some.transfer, every.transfer),
+        band_ratio=np.where(here, some.band_ratio, every.band_ratio),
+    ), {}
 
 
 def steady_share(of: Group, along: Floats, cross: Floats, band: float) -> Number:

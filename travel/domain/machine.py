@@ -20,7 +20,7 @@ SlopeDeg = Annotated[float, Field(ge=0, le=45)]
 
 
 class Axle(FileModel):
-    """One axle, front first."""
+    """One axle, front first. ``drive_off``: the driver can switch this axle's drive off."""
 
     name: Annotated[str, Field(min_length=1)]
     x_m: Annotated[float, Field(ge=-30, le=0.001)]
@@ -41,6 +41,7 @@ class Axle(FileModel):
     stop_deg: Annotated[float, Field(ge=0, le=30)] | None = None
     pivot_height_m: Annotated[float, Field(ge=0, le=3)] | None = None
     locked_by: str = ""
+    drive_off: bool = False
 
 
 class Attitude(FileModel):
@@ -77,13 +78,14 @@ class Permission(SlopeLimits):
 
 
 class Gear(FileModel):
-    """One gear. ``pull_kn`` holds (speed km/h, pull kN) points."""
+    """One gear. ``pull_kn`` holds (speed km/h, pull kN) points; ``drive``: only in this drive, blank = in either."""
 
     name: Annotated[str, Field(min_length=1)]
     travel: Literal["forward", "reverse"]
     range: Literal["low", "high"]
     top_kmh: Annotated[float, Field(gt=0, le=120)]
     pull_kn: tuple[Point, ...] = ()
+    drive: Literal["two", "four"] | None = None
 
 
 class Brakes(FileModel):

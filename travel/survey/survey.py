@@ -49,7 +49,8 @@ class Survey:
         """Changes of parts of roads, with the road's row."""
         return self.fabric.ranged
 
-    def _kept(self, key: tuple[object, ...], make: Callable[[], Value]) -> Value:
+    def kept(self, key: tuple[object, ...], make: Callable[[], Value]) -> Value:
+        """Give what is kept under a key, made the first time it is asked for."""
         if key not in self._cache:
             self._cache[key] = make()
         value: Value = self._cache[key]
@@ -57,39 +58,39 @@ class Survey:
 
     def number(self, name: str) -> Floats:
         """Give a road column by piece, in the unit of its name, NaN where missing."""
-        return self._kept(
+        return self.kept(
             ("number", name),
             lambda: _locked(columns.spread_number(self.site.layers["roads"], self.pieces, self.ranged, name)),
         )
 
     def si(self, name: str) -> Floats:
         """Give a road column by piece in SI: ``si("speed_limit_mps")`` reads ``speed_limit_kmh``."""
-        return self._kept(("si", name), lambda: _locked(columns.to_si(name, self.number(columns.practical(name)))))
+        return self.kept(("si", name), lambda: _locked(columns.to_si(name, self.number(columns.practical(name)))))
 
     def text(self, name: str) -> Objects:
         """Give a text road column by piece, None where missing."""
-        return self._kept(
+        return self.kept(
             ("text", name),
             lambda: _locked(columns.spread_text(self.site.layers["roads"], self.pieces, self.ranged, name)),
         )
 
     def text_code(self, name: str, words: tuple[str, ...]) -> Ints:
         """Give each piece's place of its text among the words, −1 where missing."""
-        return self._kept(
+        return self.kept(
             ("code", name, words),
             lambda: _locked(columns.spread_code(self.site.layers["roads"], self.pieces, self.ranged, name, words)),
         )
 
     def method(self, name: str) -> Objects:
         """Give by piece how a number was got."""
-        return self._kept(
+        return self.kept(
             ("method", name),
             lambda: _locked(columns.spread_method(self.site.layers["roads"], self.pieces, self.ranged, name)),
         )
 
     def windowed(self, window_m: float) -> Windowed:
         """Give the grades over all windows of one length that touch each piece's parent cell."""
-        return self._kept(
+        return self.kept(
             ("window", float(window_m)),
             lambda: windowed(
                 self.fabric,
@@ -103,7 +104,7 @@ class Survey:
 
     def cross_change(self, base_m: float) -> Floats:
         """Give the greatest change of cross slope over a wheelbase touching each piece's parent cell."""
-        return self._kept(
+        return self.kept(
             ("twist", float(base_m)),
             lambda: _locked(cross_change(self.fabric, self.pieces, self.cross_slope_ratio, float(base_m))),
         )
@@ -111,7 +112,7 @@ class Survey:
     def pairs(self, layer: str, body_m: float, beside_m: float | None = None) -> Pairs:
         """Give the features of a layer that each piece's stretch of body meets; None: those over the road itself."""
         key = ("pairs", layer, float(body_m), None if beside_m is None else float(beside_m))
-        return self._kept(key, lambda: self._pairs(layer, float(body_m), beside_m))
+        return self.kept(key, lambda: self._pairs(layer, float(body_m), beside_m))
 
     def _pairs(self, layer: str, body_m: float, beside_m: float | None) -> Pairs:
         features = self.fabric.features.get(layer)
@@ -127,7 +128,7 @@ class Survey:
 
     def looked_at(self, layer: str) -> Bools:
         """Say by piece whether anybody looked at a layer there."""
-        return self._kept(("looked", layer), lambda: _locked(self._looked_at(layer)))
+        return self.kept(("looked", layer), lambda: _locked(self._looked_at(layer)))
 
     def _looked_at(self, layer: str) -> Bools:
         note = self.site.note(layer)

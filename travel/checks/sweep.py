@@ -1,0 +1,315 @@
+"""What a rigid machine sweeps in a corner, and how far that sticks out of the room there: many corners at once.
+
+The middle of the front axle follows the centrelines, cut short by two arcs (one, between straight arms) that begin and
+end at the same distance from the corner. A point of the body's middle follows it as a tractrix: the rear axle's middle
+in front steer, the middle between the axles in all-wheel steer with equal angles, so that the outer rear kick is in it.
+Every cut on a fixed ladder whose arcs are no tighter than the lock allows is tried, the shortest first; the ladder does
+not depend on the machine, so that a machine with a greater radius chooses among fewer ways.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from travel.mechanics.tractrix import drawbar_angle_straight
+from travel.survey.corners import SAMPLE_M, Corners
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+LADDER_M = np.concatenate((np.arange(0.0, 6.0, 0.5), np.arange(6.0, 12.0, 1.0), np.arange(12.0, 25.0, 2.0)))
+"""Distances from the corner at which the arcs may begin; common practice, no source."""
+PATIENCE = 4
+"""Cuts tried in vain before the best one is kept: a longer cut then only goes further inside."""
+NEAR_M = 15.0
+CHUNK = 256
+LEAD, ARC, TAIL, SIDE = 5, 8, 12, 14
+"""Positions before, in each arc and after it, and points on each side of the body; refined round the worst."""
+FINE = 9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mover:
+    """A rigid machine in one steering mode, in metres from its front axle; ``trail_m`` to the point that trails."""
+
+    trail_m: float
+    front_x_m: float
+    rear_x_m: float
+    width_m: float
+    least_radius_m: float
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Swept:
+    """Per corner: how far the swept area sticks out of the room (negative: room left), and the cut it holds for.
+
+    Infinite where no cut can be driven.
+    """
+
+    outside_m: Floats
+    cut_m: Floats
+    radius_m: Floats
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Path:
+    """Front axle positions (p, n, 2), heading of the body (p, n), least radius (p,)."""
+
+    xy: Floats
+    heading: Floats
+
+
+def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
+    """Give what some corners ask of a machine; cuts are tried until the area lies ``enough_m`` inside the room."""
+    out = Swept(
+        outside_m=np.full(len(rows), np.inf), cut_m=np.full(len(rows), np.nan), radius_m=np.full(len(rows), np.nan)
+    )
+    size = np.array([np.searchsorted(corners.rooms[corners.room[row]].near_m, NEAR_M) for row in rows], dtype=np.int64)
+    order = np.argsort(size, kind="stable")
+    for start in range(0, len(rows), CHUNK):
+        mine = order[start : start + CHUNK]
+        _sweep_some(corners, rows[mine], mover, enough_m, out, mine)
+    return out
+
+
+def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out: Swept, places: Ints) -> None:
+    yard = _Yard(corners, rows)
+    radius = np.stack([yard.least_radius(cut) for cut in LADDER_M], axis=1)
+    allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
+    left = np.ones(len(rows), dtype=bool)
+    best, cut = np.full(len(rows), np.inf), np.full(len(rows), -1, dtype=np.int64)
+    worse = np.zeros(len(rows), dtype=np.int64)
+    for number, value in enumerate(LADDER_M):
+        now = np.flatnonzero(left & allowed[:, number])
+        if not len(now):
+            continue
+        found = yard.outside(now, np.full(len(now), value), mover, fine=False)
+        better = found < best[now]
+        worse[now] = np.where(better, 0, worse[now] + 1)
+        best[now] = np.where(better, found, best[now])
+        cut[now] = np.where(better, number, cut[now])
+        left[now] = (best[now] > -enough_m) & (worse[now] < PATIENCE)
+    known = np.flatnonzero(cut >= 0)
+    best[known] = yard.outside(known, LADDER_M[cut[known]], mover, fine=True)
+    out.outside_m[places] = best
+    out.cut_m[places[known]] = LADDER_M[cut[known]]
+    out.radius_m[places[known]] = radius[known, cut[known]]
+
+
+class _Yard:
+    """Some corners with their arms and rooms side by side."""
+
+    def __init__(self, corners: Corners, rows: Ints) -> None:
+        self.arm_in = np.stack([corners.arm_in[row] for row in rows])
+        self.arm_out = np.stack([corners.arm_out[row] for row in rows])
+        self.end_in, self.end_out = corners.end_in_m[rows], corners.end_out_m[rows]
+        self.rooms = [corners.rooms[corners.room[row]] for row in rows]
+
+    def least_radius(self, cut: float) -> Floats:
+        """Give the tighter radius of the two arcs of one cut; no arc at all is a sharp corner."""
+        rows = np.arange(len(self.arm_in))
+        arcs = self._arcs(rows, np.full(len(rows), cut))
+        chord = np.hypot(*np.moveaxis(arcs[:, :2], -1, 0))
+        bend = np.abs(np.sin(arcs[:, 2, :]))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            radius = np.where(bend < 1e-9, np.inf, chord / (2.0 * bend))
+        return np.asarray(np.where(cut == 0.0, 0.0, radius.min(axis=1)))
+
+    def _arcs(self, rows: Ints, cut: Floats) -> Floats:
+        """Give both arcs of each cut: (p, 3, 2): the two chords, then the half angles each turns through."""
+        start, along = _at(self.arm_in[rows], cut)
+        end, leaving = _at(self.arm_out[rows], cut)
+        middle = _joint(start, -along, end, leaving)
+        chords = np.stack([middle - start, end - middle], axis=1)
+        first = _between(-along, chords[:, 0])
+        second = _between(chords[:, 1], leaving)
+        return np.concatenate([chords, np.stack([first, second], axis=1)[:, None]], axis=1)
+
+    def path(self, rows: Ints, cut: Floats, mover: Mover, density: int = 1) -> _Path:
+        """Give the way of the front axle and the heading of the body along it."""
+        lead = cut[:, None] + np.linspace(mover.trail_m, 0.0, LEAD * density)
+        before = self._on(self.arm_in, rows, np.minimum(lead, np.maximum(self.end_in[rows], cut)[:, None]))
+        tail_m = mover.trail_m - mover.rear_x_m
+        tail = cut[:, None] + np.linspace(0.0, tail_m, TAIL * density)
+        after = self._on(self.arm_out, rows, np.minimum(tail, np.maximum(self.end_out[rows], cut)[:, None]))
+        arcs = self._arcs(rows, cut)
+        share = np.linspace(0.0, 1.0, ARC * density)[1:]
+        one = _arc(before[:, -1], arcs[:, 0], arcs[:, 2, 0], share)
+        two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
+        xy = np.concatenate([before, one, two, after[:, 1:]], axis=1)
+        _, outward = _at(self.arm_in[rows], np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)))
+        return _Path(xy=xy, heading=_headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m))
+
+    def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
+        flat = distance.ravel()
+        return _at(arms[np.repeat(rows, distance.shape[1])], flat)[0].reshape(*distance.shape, 2)
+
+    def outside(self, rows: Ints, cut: Floats, mover: Mover, fine: bool) -> Floats:
+        """Give how far the swept area sticks out; ``fine`` looks closer round the worst point found."""
+        path = self.path(rows, cut, mover)
+        along = np.linspace(mover.rear_x_m, mover.front_x_m, SIDE)
+        body = np.concatenate(
+            [np.column_stack((along, np.full(SIDE, y))) for y in (mover.width_m / 2.0, -mover.width_m / 2.0)]
+        )
+        reach = cut + mover.trail_m - mover.rear_x_m + mover.front_x_m
+        found = self._beyond(rows, _points(path.xy, path.heading, body), reach)
+        worst = found.max(axis=(1, 2))
+        if fine:
+            at = found.reshape(len(rows), -1).argmax(axis=1)
+            near = self._closer(path, body, at // len(body), at % len(body))
+            worst = np.maximum(worst, self._beyond(rows, near, reach).max(axis=(1, 2)))
+        for number, row in enumerate(rows):
+            room = self.rooms[row]
+            solid = room.obstacles[: np.searchsorted(room.solid_m, reach[number])]
+            if len(solid):
+                worst[number] = max(worst[number], _hit(solid, path.xy[number], path.heading[number], mover))
+        return np.asarray(worst)
+
+    @staticmethod
+    def _closer(path: _Path, body: Floats, step: Ints, point: Ints) -> Floats:
+        """Give points between the neighbours of the worst position and of the worst point of the body."""
+        share = np.linspace(-1.0, 1.0, FINE)
+        last = path.xy.shape[1] - 1
+        when = np.clip(step[:, None] + share, 0, last)
+        low = np.minimum(when.astype(np.int64), last - 1)
+        part = when - low
+        every = np.arange(len(step))[:, None]
+        xy = path.xy[every, low] * (1 - part)[..., None] + path.xy[every, low + 1] * part[..., None]
+        turn = path.heading[every, low + 1] - path.heading[every, low]
+        heading = path.heading[every, low] + part * turn
+        spacing = body[1, 0] - body[0, 0]
+        x = np.clip(body[point, 0][:, None] + share * spacing, body[0, 0], body[SIDE - 1, 0])
+        near = np.stack([x, np.broadcast_to(body[point, 1][:, None], x.shape)], axis=-1)
+        c, s = np.cos(heading)[:, :, None], np.sin(heading)[:, :, None]
+        px, py = near[:, None, :, 0], near[:, None, :, 1]
+        return np.asarray(xy[:, :, None] + np.stack([px * c - py * s, px * s + py * c], axis=-1))
+
+    def _beyond(self, rows: Ints, points: Floats, reach_m: Floats) -> Floats:
+        """Give the distance of points (p, n, k, 2) from the room, negative inside; corridors further away do not
+        count."""
+        out = np.full(points.shape[:-1], np.inf)
+        count = np.array([np.searchsorted(self.rooms[row].near_m, far) for row, far in zip(rows, reach_m, strict=True)])
+        for number in range(int(count.max())):
+            mine = np.flatnonzero(count > number)
+            capsule = np.array([self.rooms[row].capsules[number] for row in rows[mine]])
+            every = len(mine) == len(rows)
+            here = points if every else points[mine]
+            gap = _from_capsules(here[..., 0], here[..., 1], capsule.T[:, :, None, None])
+            if every:
+                np.minimum(out, gap, out=out)
+            else:
+                out[mine] = np.minimum(out[mine], gap)
+        for number, row in enumerate(rows):
+            for ground in self.rooms[row].ground:
+                out[number] = np.minimum(out[number], _from_ground(ground, points[number]))
+        return out
+
+
+def _from_capsules(x: Floats, y: Floats, capsule: Floats) -> Floats:
+    ax, ay, bx, by, radius = capsule
+    dx, dy = bx - ax, by - ay
+    square = np.maximum(dx * dx + dy * dy, 1e-12)
+    px, py = x - ax, y - ay
+    share = np.clip((px * dx + py * dy) / square, 0.0, 1.0)
+    px -= share * dx
+    py -= share * dy
+    return np.asarray(np.sqrt(px * px + py * py) - radius)
+
+
+def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
+    """Give the distance of points from free ground, negative inside."""
+    where = shapely.points(points)
+    edge = shapely.distance(ground.boundary, where)
+    return np.asarray(np.where(shapely.covers(ground, where), -edge, edge))
+
+
+def _hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
+    """Give how far the body runs into what stands or falls away there, negative while there is room."""
+    off = solid[None, :, :2] - xy[:, None]
+    c, s = np.cos(heading)[:, None], np.sin(heading)[:, None]
+    along = off[..., 0] * c + off[..., 1] * s
+    across = np.abs(off[..., 1] * c - off[..., 0] * s) - mover.width_m / 2.0
+    past = np.maximum(along - mover.front_x_m, mover.rear_x_m - along)
+    outer = np.hypot(np.maximum(past, 0.0), np.maximum(across, 0.0))
+    gap = np.where((past <= 0.0) & (across <= 0.0), np.maximum(past, across), outer) - solid[:, 2]
+    return float(-gap.min())
+
+
+def _at(arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
+    """Give position and outward direction at a distance along each arm."""
+    step = np.clip((distance / SAMPLE_M).astype(np.int64), 0, arms.shape[1] - 2)
+    every = np.arange(len(arms))
+    low, high = arms[every, step], arms[every, step + 1]
+    part = (distance / SAMPLE_M - step)[:, None]
+    run = high - low
+    return low + part * run, run / np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-12)[:, None]
+
+
+def _joint(start: Floats, first: Floats, end: Floats, last: Floats) -> Floats:
+    """Give where two arcs with equal tangent lengths meet between two positions and directions."""
+    run = end - start
+    both = first + last
+    ahead = (run * both).sum(axis=1)
+    square = (run * run).sum(axis=1)
+    turn = 2.0 * (1.0 - (first * last).sum(axis=1))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tangent = (np.sqrt(ahead**2 + turn * square) - ahead) / turn
+        straight = square / (4.0 * (run * last).sum(axis=1))
+    tangent = np.where(turn > 1e-9, tangent, np.where((run * last).sum(axis=1) > 0.0, straight, 0.0))
+    return np.asarray((start + end + tangent[:, None] * (first - last)) / 2.0)
+
+
+def _between(a: Floats, b: Floats) -> Floats:
+    """Give the angle from one direction to another, + to the left."""
+    return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+
+
+def _arc(start: Floats, chord: Floats, half: Floats, share: Floats) -> Floats:
+    """Give points of an arc that begins at an angle ``half`` to its chord, at shares of the angle it turns."""
+    angle = half[:, None] * (share - 1.0)
+    sine = np.sin(half)[:, None]
+    small = np.abs(sine) < 1e-9
+    ratio = np.where(small, share, np.sin(half[:, None] * share) / np.where(small, 1.0, sine))
+    c, s = np.cos(angle), np.sin(angle)
+    x, y = chord[:, :1], chord[:, 1:]
+    return np.asarray(start[:, None] + ratio[..., None] * np.stack([x * c - y * s, x * s + y * c], axis=-1))
+
+
+def _headings(xy: Floats, first: Floats, trail_m: float) -> Floats:
+    """Give the heading of the body at each position of its front axle, straight on from ``first``."""
+    step = np.diff(xy, axis=1)
+    length, travel = np.hypot(step[..., 0], step[..., 1]), np.arctan2(step[..., 1], step[..., 0])
+    out = np.empty(xy.shape[:2])
+    out[:, 0] = first
+    for number in range(step.shape[1]):
+        angle = (travel[:, number] - out[:, number] + np.pi) % (2 * np.pi) - np.pi
+        moved = length[:, number] > 1e-9
+        left = drawbar_angle_straight(np.where(moved, angle, 0.0), length[:, number], trail_m)
+        out[:, number + 1] = out[:, number] + np.where(moved, angle - left, 0.0)
+    return out
+
+
+def _points(xy: Floats, heading: Floats, body: Floats) -> Floats:
+    """Give the points of a body at every position (p, n, k, 2)."""
+    c, s = np.cos(heading)[..., None], np.sin(heading)[..., None]
+    x, y = body[:, 0], body[:, 1]
+    return np.asarray(xy[:, :, None] + np.stack([x * c - y * s, x * s + y * c], axis=-1))
+
+
+def swept_area(corners: Corners, row: int, mover: Mover, cut_m: float) -> BaseGeometry:
+    """Give the area swept in one corner: all that lies between one position of the body and the next."""
+    yard = _Yard(corners, np.array([row]))
+    path = yard.path(np.array([0]), np.array([cut_m]), mover, density=3)
+    body = np.array([(x, y) for x, y in (
+        (mover.rear_x_m, mover.width_m / 2), (mover.front_x_m, mover.width_m / 2),
+        (mover.front_x_m, -mover.width_m / 2), (mover.rear_x_m, -mover.width_m / 2))])  # fmt: skip
+    boxes = _points(path.xy, path.heading, body)[0]
+    hulls = [shapely.MultiPoint(np.vstack(pair)).convex_hull for pair in pairwise(boxes)]
+    return shapely.union_all(hulls)

@@ -1,0 +1,76 @@
+"""Rows of cells as the machine stands on them part of the way through a turn: the same ground at another heading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.rows import Rows
+from travel.mechanics.slope import cross_slope_at_heading, grade_at_heading
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class TurnedRows(Rows):
+    """Cells with the machine turned by ``heading_rad`` (+ left) from the sense of travel, which is along from then on.
+
+    ``sense`` must be +1; ``drawn`` is the sense in which the cell is driven.
+    """
+
+    drawn: NDArray[np.int64]
+    heading_rad: Floats
+
+    def _travelled(self, values: Floats) -> Floats:
+        return np.asarray(values * self.drawn)
+
+    @property
+    def _across(self) -> Floats:
+        return self._travelled(self.column(self.case.survey.cross_slope_ratio))
+
+    def _ends(self) -> tuple[Floats, Floats]:
+        """Give the steepest and the least grade after turning."""
+        window = self.case.window
+        both = [
+            np.asarray(grade_at_heading(self._travelled(self.column(values)), self._across, self.heading_rad))
+            for values in (window.grade_max, window.grade_min)
+        ]
+        return np.maximum(*both), np.minimum(*both)
+
+    @property
+    def grade(self) -> Floats:
+        """Worst windowed grade after turning, + rises in the new heading [ratio]."""
+        worst = self._travelled(self.column(self.case.window.grade_worst))
+        return np.asarray(grade_at_heading(worst, self._across, self.heading_rad))
+
+    @property
+    def uphill(self) -> Floats:
+        """Steepest climb in the new heading [ratio]."""
+        return self._ends()[0]
+
+    @property
+    def downhill(self) -> Floats:
+        """Steepest fall in the new heading, positive downhill [ratio]."""
+        return -self._ends()[1]
+
+    @property
+    def cross(self) -> Floats:
+        """Cross slope after turning, + falls to the right [ratio]."""
+        worst = self._travelled(self.column(self.case.window.grade_worst))
+        return np.asarray(cross_slope_at_heading(worst, self._across, self.heading_rad))
+
+    @property
+    def grade_band(self) -> Floats:
+        """95 % half-band of the grade after turning; both bands taken at their worst together [ratio]."""
+        return self._band(np.abs(np.cos(self.heading_rad)), np.abs(np.sin(self.heading_rad)))
+
+    @property
+    def cross_band(self) -> Floats:
+        """95 % half-band of the cross slope after turning [ratio]."""
+        return self._band(np.abs(np.sin(self.heading_rad)), np.abs(np.cos(self.heading_rad)))
+
+    def _band(self, along: Floats, across: Floats) -> Floats:
+        window, survey = self.case.window, self.case.survey
+        return along * self.column(window.half_band) + across * self.column(survey.cross_slope_band)

@@ -1,0 +1,86 @@
+"""Sharp bends inside roads: where the heading changes much within a short length, along whole chains."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from travel.survey.arrays import Floats, Ints
+from travel.survey.survey import Survey
+
+MOST_RAD = float(np.radians(120.0))
+"""A bend that turns more than this is cut into several."""
+NODE_M = 1.0
+"""A bend this near the end of a link belongs to the next link as well."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bend:
+    """One sharp bend: its middle on a link, half its length, its change of heading as the road is drawn, + left."""
+
+    link: int
+    at_m: float
+    half_m: float
+    angle_rad: float
+
+
+def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Bend]:
+    """Give the bends where the heading changes by ``least_rad`` or more within ``window_m``, chain by chain."""
+    chains, links = survey.fabric.chains, survey.fabric.links
+    for chain in range(len(chains.length)):
+        members = chains.order[chains.start[chain] : chains.stop[chain]]
+        at, turn = _turns(survey, members)
+        for first, last in _groups(at, turn, window_m, least_rad):
+            middle, half = (at[first] + at[last]) / 2.0, (at[last] - at[first]) / 2.0
+            angle = float(turn[first : last + 1].sum())
+            low = chains.offset[members]
+            high = low + links.to_m[members] - links.from_m[members]
+            for link in members[(low - NODE_M < middle) & (middle < high + NODE_M)]:
+                s = chains.chainage(links, np.array([link]), np.array([middle]))
+                yield Bend(
+                    link=int(link), at_m=float(s[0]), half_m=float(half), angle_rad=angle * int(chains.sign[link])
+                )
+
+
+def _turns(survey: Survey, members: Ints) -> tuple[Floats, Floats]:
+    """Give chain chainage and change of heading of every vertex of a chain, its ends left out."""
+    chains, links, lines = survey.fabric.chains, survey.fabric.links, survey.fabric.lines
+    parts, ats = [], []
+    for link in members.tolist():
+        ends = (float(links.from_m[link]), float(links.to_m[link]))
+        ends = ends if chains.sign[link] > 0 else ends[::-1]
+        s, xy = lines.substring(int(links.road[link]), *ends)
+        parts.append(xy)
+        ats.append(chains.offset[link] + np.abs(s - ends[0]))
+    xy, at = np.vstack(parts), np.concatenate(ats)
+    keep = np.r_[True, np.hypot(*np.diff(xy, axis=0).T) > 1e-6]
+    xy, at = xy[keep], at[keep]
+    if len(at) < 3:
+        return np.empty(0), np.empty(0)
+    heading = np.arctan2(*np.diff(xy, axis=0).T[::-1])
+    return at[1:-1], (np.diff(heading) + np.pi) % (2 * np.pi) - np.pi
+
+
+def _groups(at: Floats, turn: Floats, window_m: float, least_rad: float) -> Iterator[tuple[int, int]]:
+    """Give first and last vertex of each bend: vertices of windows that turn enough, joined while they touch."""
+    if not len(at):
+        return
+    total = np.r_[0.0, np.cumsum(turn)]
+    amount = np.r_[0.0, np.cumsum(np.abs(turn))]
+    stop = np.searchsorted(at, at + window_m, side="right")
+    runs: list[tuple[int, int]] = []
+    for first in np.flatnonzero(amount[stop] - amount[:-1] >= least_rad).tolist():
+        change = total[first + 1 : stop[first] + 1] - total[first]
+        last = first + int(np.argmax(np.abs(change)))
+        if abs(change[last - first]) < least_rad:
+            continue
+        if runs and first <= runs[-1][1]:
+            begin, end = runs[-1][0], max(last, runs[-1][1])
+            whole = total[end + 1] - total[begin]
+            if np.sign(whole) == np.sign(change[last - first]) and abs(whole) <= MOST_RAD:
+                runs[-1] = (begin, end)
+                continue
+        runs.append((first, last))
+    yield from runs
