@@ -83,7 +83,7 @@ def _feature(id_: str, kind: str, coordinates: Any, values: dict[str, Any]) -> d
 
 
 def write_machine(path: Path, permitted_pct: float) -> Path:
-    """Write a machine that lacks nothing but permission: low, wide, strong, braked and driven on every wheel."""
+    """Write a machine that lacks nothing but permission: low, with a high belly, wide, strong, braked and driven."""
     pull = [[0.0, 200.0], [6.0, 150.0]]
     changes = {f"axles__{i}__{k}": v for i in (0, 1) for k, v in
                (("squash_m", 0.0), ("track_m", 2.3), ("over_tyres_m", 2.5), ("parking_braked", True))}  # fmt: skip
@@ -94,6 +94,7 @@ def write_machine(path: Path, permitted_pct: float) -> Path:
         attitudes__0__cg_z_m=0.6,
         attitudes__0__cg_tolerance_m=0.0,
         attitudes__0__width_z_m=[[0.0, 2.5]],
+        attitudes__0__under_xz_m=[[1.6, 1.0], [-4.6, 1.0]],
         limits={"grade_pct": permitted_pct, "cross_slope_pct": 30.0, "low_range_above_pct": 0.0},
         capability=None,
         gears=[

@@ -15,6 +15,7 @@ from travel.checks import (
     state,
     structures,
     traffic,
+    underbody,
     upright,
     wires,
 )
@@ -54,6 +55,7 @@ __all__ = [
     "state",
     "structures",
     "traffic",
+    "underbody",
     "upright",
     "wires",
 ]

@@ -142,6 +142,8 @@ class RampCase:
     def sinking(self) -> float:
         """How far the deck goes down under the machine; 0 where only one height is stated [m]."""
         loaded = self.trailer.deck.height_loaded_m
+        if self.trailer.kind == "tilt_bed":
+            return 0.0  # stated level, driven on tilted
         return max(float(self.deck[:, 1].max()) - loaded, 0.0) if loaded is not None else 0.0
 
     @cached_property

@@ -82,7 +82,8 @@ def _room(case: RampCase) -> tuple[float, float]:
     nose_in = (case.request.move == "load") == (case.request.first == "nose")
     faces_nose = nose_in != case.front_entry
     margin = case.scalar("deck-position.edge")
-    level = float(deck[deck[:, 1] >= deck[:, 1].max() - 1e-6, 0].min())
+    tilted = case.trailer.kind == "tilt_bed"
+    level = 0.0 if tilted else float(deck[deck[:, 1] >= deck[:, 1].max() - 1e-6, 0].min())
     ahead = max(body.front_x_m, 0.0) if faces_nose else max(-body.rear_x_m - body.wheelbase_m, 0.0)
     first = level + margin + (body.wheelbase_m if faces_nose else 0.0)
     last = case.deck_end - ahead - (0.0 if faces_nose else body.wheelbase_m)
@@ -169,7 +170,7 @@ def deck_position(facts: RampFacts) -> list[RampAnswer]:
     length = found.window[1] - found.window[0] if found.window else -1.0
     room = _room(case)
     worst = min(found.bounds, key=lambda b: b.room(found.best or 0.0), default=None)
-    part = "length of the window"
+    part = "length of the window" if room[0] <= room[1] else "the deck is too short for the machine"
     if not found.window and worst is not None and found.best is not None:
         part = f"{worst.name} {worst.value(found.best):.0f} kg of {worst.most:.0f}" if room[0] <= room[1] else part
     return [

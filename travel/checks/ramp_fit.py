@@ -69,8 +69,8 @@ def ramp_width(facts: RampFacts) -> list[RampAnswer]:
                 rule="ramp-width",
                 part=f"outside of the {part}",
                 outcome=Outcome(
-                    demand=over + (2.0 * wander.value if part == "ramps" else 0.0),
-                    capacity=width,
+                    demand=round(over + (2.0 * wander.value if part == "ramps" else 0.0), 9),
+                    capacity=round(width, 9),
                     tolerance=case.scalar("ramp-width.tolerance"),
                     caution=case.scalar("ramp-width.caution") if part == "ramps" else 0.0,
                     missing=lacks.table() if part == "ramps" else {},
@@ -96,7 +96,7 @@ def ramp_gap(facts: RampFacts) -> list[RampAnswer]:
             rule="ramp-gap",
             part="inside of the tyres",
             outcome=Outcome(
-                demand=(math.nan if gap is None else gap) + 2.0 * wander.value,
+                demand=round((math.nan if gap is None else gap) + 2.0 * wander.value, 9),
                 capacity=inner,
                 tolerance=case.scalar("ramp-width.tolerance"),
                 caution=case.scalar("ramp-width.caution"),

@@ -153,10 +153,14 @@ def rig_loads(case: RampCase, loads: Loads) -> Rig:
     base = body.coupling_to_bogie_m
     edge = base + body.hinge_behind_bogie_m
     coupling, bogie = tare_loads(case, case.slope)
-    high = case.outline.cg_z + deck_height(case) if case.slope > 0.0 else 0.0
+    # the wheels' forces act on the deck; its height over the line of the supports is taken whole, downhill not credited
+    high = deck_height(case) if case.slope > 0.0 else 0.0
     for weight, behind in ((on_deck, edge - loads.x), (at_hinge, np.full(loads.x.shape, edge))):
         coupling = coupling + np.sum(coupling_share(weight, behind, base, high, case.slope), axis=0)
         bogie = bogie + np.sum(bogie_share(weight, behind, base, 0.0, case.slope), axis=0)
+    if case.trailer.kind == "tilt_bed":
+        # tilted, the bed's rear edge stands on the ground and holds the nose down; level, the weight is past the hinge
+        coupling = np.maximum(coupling, tare_loads(case, case.slope)[0])
     return Rig(coupling=np.asarray(coupling), bogie=np.asarray(bogie), on_rig=on_rig, lacks=())
 
 

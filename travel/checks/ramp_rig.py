@@ -134,7 +134,7 @@ def rig_hold(facts: RampFacts) -> list[RampAnswer]:
     case, answer = facts.case, held(facts)
     margin = answer.there - answer.needed
     at = int(np.argmin(np.nan_to_num(margin, nan=np.inf)))
-    chocked = case.trailer.trailer.chocked
+    chocked = case.trailer.trailer.chocked and not case.trailer.trailer.bogie_parking_braked
     weight = float(kg_to_n(case.towing_kg + case.trailer.trailer.mass_kg) + facts.rig.on_rig[at])
     return [
         RampAnswer(

@@ -74,9 +74,12 @@ def overall(case: RampCase) -> Overall:
 def road_axles(case: RampCase, lacks: Lacks) -> tuple[RoadAxle, ...]:
     """Give the axles of the loaded rig front to rear; empty where something is missing, which is then named."""
     stand, trailer, body = placed_on_deck(case), case.trailer, case.trailer.trailer
+    lacks.need("a place on the deck", stand.window)
     lacks.names += [name for name in stand.lacks if not name.endswith("rating_kg")]
     lacks.need("trailer.bogie_axles", body.bogie_axles)
     lacks.need("trailer.bogie_spacing_m", body.bogie_spacing_m if (body.bogie_axles or 2) > 1 else 0.0)
+    if trailer.kind == "rigid" and body.front_axles > 1:
+        lacks.need("trailer.front_spacing_m", body.front_spacing_m)
     if lacks.names or stand.bogie is None or stand.coupling is None or body.bogie_axles is None:
         return ()
     out = []
@@ -87,7 +90,16 @@ def road_axles(case: RampCase, lacks: Lacks) -> tuple[RoadAxle, ...]:
             )
         middle = -trailer.towing.coupling_x_m + (body.coupling_to_bogie_m or 0.0)
     else:
-        out.append(RoadAxle(name="front", behind_m=0.0, load_kg=stand.coupling, driven=False, towed=False))
+        out += [
+            RoadAxle(
+                name=f"front {number + 1}" if body.front_axles > 1 else "front",
+                behind_m=(number - (body.front_axles - 1) / 2.0) * (body.front_spacing_m or 0.0),
+                load_kg=stand.coupling / body.front_axles,
+                driven=False,
+                towed=False,
+            )
+            for number in range(body.front_axles)
+        ]
         middle = body.coupling_to_bogie_m or 0.0
     spacing, count = body.bogie_spacing_m or 0.0, body.bogie_axles
     rigid = trailer.kind == "rigid"

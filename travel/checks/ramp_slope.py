@@ -16,6 +16,9 @@ from travel.units import kg_to_n
 
 Floats = NDArray[np.float64]
 
+SURFACE_M = 0.3
+"""A shorter part of the profile is a lip; common practice, no source."""
+
 
 @ramp_rule("ramp-angle")
 def ramp_angle_parts(facts: RampFacts) -> list[RampAnswer]:
@@ -24,15 +27,21 @@ def ramp_angle_parts(facts: RampFacts) -> list[RampAnswer]:
 
 
 def _steepest(facts: RampFacts) -> tuple[float, int]:
-    slope = np.abs(facts.loads.slope).max(axis=0)
-    at = int(np.nanargmax(slope))
-    sunk = [
-        math.tan(case_rad + math.atan(facts.case.slope))
-        for ramp in facts.case.trailer.ramps
-        if not math.isnan(facts.case.foot_sink)
-        for case_rad in [facts.case.ramp_rad(ramp, sink=facts.case.foot_sink)]
-    ]
-    return max(float(slope[at]), *sunk, 0.0), at
+    """Give the steepest slope stood on: of each surface long enough for a tyre, of sunk ramps, and of the body.
+
+    The corner of a lip is a step to climb (it counts for grip), not a slope that the maker's permission speaks of.
+    """
+    case = facts.case
+    at = int(np.nanargmax(np.abs(facts.loads.pitch)))
+    sinks = [0.0] + ([case.foot_sink] if not math.isnan(case.foot_sink) and case.trailer.ramps else [])
+    found = [float(abs(facts.loads.pitch[at]))]
+    for ramp in case.ramps:
+        for sink in sinks:
+            run, rise = np.diff(case.profile(ramp, sink=sink), axis=0).T
+            long = run >= SURFACE_M
+            slopes = np.tan(np.arctan(rise[long] / run[long]) + np.arctan(case.slope))
+            found.append(float(np.abs(slopes).max(initial=0.0)))
+    return max(found), at
 
 
 def _permission(facts: RampFacts) -> RampAnswer:

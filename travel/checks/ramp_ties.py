@@ -104,9 +104,12 @@ def tie_down(facts: RampFacts) -> list[RampAnswer]:
         lacks.need("tie_points", None)
     for tied in found:
         lacks.names += tied.lacks
+    if not by_393(case):
+        lacks.need("a place on the deck", placed_on_deck(case).window)
     if by_393(case):
         return [_aggregate(case, found, lacks), _number(case, found)]
-    return [_direction(case, found, lacks, direction) for direction in DIRECTIONS]
+    answers = [_direction(case, found, lacks, direction) for direction in DIRECTIONS]
+    return answers[:1] if lacks.names else answers
 
 
 def _aggregate(case: RampCase, found: tuple[Tied, ...], lacks: Lacks) -> RampAnswer:
@@ -145,7 +148,7 @@ def _direction(case: RampCase, found: tuple[Tied, ...], lacks: Lacks, direction:
     total = sum(tied.holds_kg[direction] for tied in found)
     return RampAnswer(
         rule="tie-down",
-        part=f"against moving {direction}",
+        part="tie-downs as a whole" if lacks.names else f"against moving {direction}",
         outcome=Outcome(
             demand=needed,
             capacity=total,

@@ -88,6 +88,7 @@ class SideView:
     deck_end_x: float
     bogie_xs: tuple[float, ...]
     coupling_x: Number
+    inward: Literal["nose", "rear"]
     wheel_radius_m: Number
     poses: tuple[Pose, ...]
     tight_xz: PointXZ | None

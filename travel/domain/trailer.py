@@ -43,7 +43,7 @@ class TrailerBody(FileModel):
     """Masses, brakes and geometry of the trailer; ``mass_kg`` = ``coupling_kg`` + ``bogie_kg`` when empty.
 
     Of a rigid vehicle these are its own: coupling = front axle, bogie = rear axles, the distance its wheelbase; only
-    there ``front_braked`` and ``front_parking_braked`` say what its front axle does.
+    there the ``front_…`` values say how many axles that is, how far apart, and whether they are braked.
     """
 
     mass_kg: Positive
@@ -57,6 +57,8 @@ class TrailerBody(FileModel):
     bogie_spacing_m: Annotated[float, Field(gt=0, le=5)] | None = None
     bogie_braked: bool | None = None
     bogie_parking_braked: bool | None = None
+    front_axles: Annotated[int, Field(ge=1, le=3)] = 1
+    front_spacing_m: Annotated[float, Field(gt=0, le=5)] | None = None
     front_braked: bool | None = None
     front_parking_braked: bool | None = None
     rear_legs: Literal["up", "down"] | None = None

@@ -299,3 +299,35 @@ def _finer(cases: RollCase, at: Floats, wide: Floats) -> Floats:
         gap = smallest_gap(*cases.rows(np.repeat(row, FINE), near[row].ravel())).value.reshape(-1, FINE)
         out[row] = near[row, np.argmin(np.where(np.isnan(gap), -np.inf, gap), axis=1)]
     return out
+
+
+def roll_plumb(cases: RollCase, step: float) -> tuple[Floats, Floats]:
+    """Roll many cases and give the smallest plumb distance of each and where: cheaper than the shortest distance.
+
+    Taken every ``step`` and once more finely round the smallest; NaN where some position runs off the profile.
+    """
+    count = len(cases.base)
+    number = int(np.ceil(float((cases.to_x - cases.from_x).max(initial=0.0)) / step)) + 1
+    value, at = np.full(count, np.nan), cases.from_x.copy()
+    block = max(1, ROWS // max(number, FINE))
+    for start in range(0, count, block):
+        row = np.arange(start, min(start + block, count))
+        share = np.linspace(0.0, 1.0, number)
+        places = cases.from_x[row, None] + share * (cases.to_x - cases.from_x)[row, None]
+        for wide in (step, 0.0):
+            gap = _plumb(cases, row, places)
+            best = np.argmin(np.where(np.isnan(gap), -np.inf, gap), axis=1)
+            at[row] = places[np.arange(len(row)), best]
+            value[row] = gap[np.arange(len(row)), best]
+            places = np.clip(
+                at[row, None] + np.linspace(-wide, wide, FINE), cases.from_x[row, None], cases.to_x[row, None]
+            )
+    return value, at
+
+
+def _plumb(cases: RollCase, row: Ints, at: Floats) -> Floats:
+    px, pz = cases.profile_x[row, None], cases.profile_z[row, None]
+    lead_r, trail_r, base = (getattr(cases, n)[row, None] for n in ("lead_r", "trail_r", "base"))
+    stood = stand(px, pz, at, (lead_r, trail_r), base, NEAR_M2)
+    under = (cases.under_x[row, None], cases.under_z[row, None])
+    return np.where(np.isnan(stood.cos), np.nan, vertical_gap(px, pz, stood, lead_r, under).value)

@@ -54,52 +54,89 @@ class RampContext:
 def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRemedy, ...]) -> RampResult:
     """Give the result."""
     facts, case = asked.facts, asked.facts.case
-    keep = _shown(facts)
-    standing, size = placed_on_deck(case), overall(case)
-    approach, departure, breakover = angles_deg(case)
-    needed, there = grip_by_position(facts)
     tight = facts.rolling.tightest()
-    loads = n_to_kg(facts.loads.square)
-    axle_rows = {case.outline.lead: loads[0], case.outline.trail: loads[1]}
-    bogie_axles = case.trailer.trailer.bogie_axles or 1
     return RampResult(
         schema=RAMP_SCHEMA,
         created_at=context.created_at.isoformat().replace("+00:00", "Z"),
         program=context.program,
-        request={**asdict(case.request), "ground_taken": case.state, "trailer": case.trailer.name,
-                 "machine": case.machine.name},
-        machine={
+        rulebooks=tuple(asdict(book) for book in case.rulebook.books),
+        inputs=tuple({"role": i.role, "name": i.name, "sha256": i.sha256} for i in context.inputs),
+        verdict=asked.verdict.word,  # type: ignore[arg-type]
+        smallest_clearance=_smallest(case, tight),
+        findings=asked.findings,
+        checked=checked_ramp(asked),
+        conditions=conditions_ramp(asked),
+        remedies=remedies,
+        cautions=_cautions(case),
+        doubts=tuple(f"{d.file} {d.feature} {d.field}: {d.message}".replace("  ", " ") for d in context.doubts),
+        sources=_sources(asked.findings, case.rulebook),
+        rules={f.rule: {"title": case.rulebook.rules[f.rule].title, "unit": f.unit} for f in asked.findings},
+        side_view=_side_view(facts, tight),
+        **_asked_about(case),
+        **_by_position(facts),
+        **_on_the_road(case, context.created_at.date()),
+    )
+
+
+def _asked_about(case: RampCase) -> dict[str, Any]:
+    """Give question, machine and trailer as they were taken."""
+    trailer = case.trailer
+    names = {"ground_taken": case.state, "trailer": trailer.name, "machine": case.machine.name}
+    return {
+        "request": {**asdict(case.request), **names},
+        "machine": {
             "name": case.machine.name,
             "mass_kg": case.body.mass_kg,
             "attitude": case.body.attitude,
             "plan": _plan(case),
         },
-        trailer={"name": case.trailer.name, "kind": case.trailer.kind, "deck_width_m": case.trailer.deck.width_m,
-                 "deck_length_m": case.deck_end, "ramp_length_m": _lengths(case)},
-        rulebooks=tuple(asdict(book) for book in case.rulebook.books),
-        inputs=tuple({"role": i.role, "name": i.name, "sha256": i.sha256} for i in context.inputs),
-        verdict=asked.verdict.word,  # type: ignore[arg-type]
-        positions_m=tuple(float(x) for x in facts.position_m[keep]),
-        clearance_m=thinned(facts.rolling.clearance, keep),
-        smallest_clearance=_smallest(case, tight),
-        approach_deg=_known(approach),
-        departure_deg=_known(departure),
-        breakover_deg=_known(breakover),
-        axle_loads_kg=tuple(thinned(axle_rows[axle], keep) for axle in sorted(axle_rows, reverse=True)),
-        ramps=_ramp_rows(facts),
-        grip_needed_ratio=thinned(needed, keep),
-        grip_available_ratio=thinned(there, keep),
-        tip_back_ratio_min=_known(float(np.nanmin(facts.loads.tip_ratio))),
-        nose_lift=_nose(facts),
-        rig_hold=_rig(facts),
-        deck_window_m=standing.window,
-        best_position_m=standing.best,
-        coupling_kg=standing.coupling,
-        trailer_axles_kg=(None if standing.bogie is None else standing.bogie / bogie_axles,) * bogie_axles,
-        towing_axles_kg=standing.towing,
-        overall=asdict(size),
-        earliest=earliest_move(case, context.created_at.date(), size.gross_kg, size.width_m, size.length_m),
-        tie_downs=tuple(
+        "trailer": {
+            "name": trailer.name,
+            "kind": trailer.kind,
+            "deck_width_m": trailer.deck.width_m,
+            "deck_length_m": case.deck_end,
+            "ramp_length_m": [ramp.length_m for ramp in trailer.ramps],
+        },
+    }
+
+
+def _by_position(facts: RampFacts) -> dict[str, Any]:
+    """Give what changes along the way, at the positions that are written, and its extremes."""
+    case, keep = facts.case, _shown(facts)
+    approach, departure, breakover = angles_deg(case)
+    needed, there = grip_by_position(facts)
+    loads = n_to_kg(facts.loads.square)
+    axle_rows = {case.outline.lead: loads[0], case.outline.trail: loads[1]}
+    return {
+        "positions_m": tuple(float(x) for x in facts.position_m[keep]),
+        "clearance_m": thinned(facts.rolling.clearance, keep),
+        "approach_deg": _known(approach),
+        "departure_deg": _known(departure),
+        "breakover_deg": _known(breakover),
+        "axle_loads_kg": tuple(thinned(axle_rows[axle], keep) for axle in sorted(axle_rows, reverse=True)),
+        "coupling_by_position_kg": thinned(n_to_kg(facts.rig.coupling), keep),
+        "ramps": _ramp_rows(facts),
+        "grip_needed_ratio": thinned(needed, keep),
+        "grip_available_ratio": thinned(there, keep),
+        "tip_back_ratio_min": _known(float(np.nanmin(facts.loads.tip_ratio))),
+        "nose_lift": _nose(facts),
+        "rig_hold": _rig(facts),
+    }
+
+
+def _on_the_road(case: RampCase, today: dt.date) -> dict[str, Any]:
+    """Give where the machine stands best, the loads then, the rig as a whole, notice, tie-downs."""
+    standing, size = placed_on_deck(case), overall(case)
+    count = case.trailer.trailer.bogie_axles or 1
+    return {
+        "deck_window_m": standing.window,
+        "best_position_m": standing.best,
+        "coupling_kg": standing.coupling,
+        "trailer_axles_kg": (None if standing.bogie is None else standing.bogie / count,) * count,
+        "towing_axles_kg": standing.towing,
+        "overall": asdict(size),
+        "earliest": earliest_move(case, today, size.gross_kg, size.width_m, size.length_m),
+        "tie_downs": tuple(
             TieDown(
                 name=tied.name,
                 x_m=tied.point.x_m,
@@ -111,17 +148,7 @@ def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRem
             )
             for tied in ties(case)
         ),
-        findings=asked.findings,
-        checked=checked_ramp(asked),
-        conditions=conditions_ramp(asked),
-        remedies=remedies,
-        cautions=_cautions(case),
-        doubts=tuple(f"{d.file} {d.feature} {d.field}: {d.message}".replace("  ", " ") for d in context.doubts),
-        sources=_sources(asked.findings, case.rulebook),
-        rules={f.rule: {"title": case.rulebook.rules[f.rule].title, "unit": f.unit} for f in asked.findings},
-        side_view=_side_view(facts, tight),
-        coupling_by_position_kg=thinned(n_to_kg(facts.rig.coupling), keep),
-    )  # fmt: skip
+    }
 
 
 def _plan(case: RampCase) -> dict[str, Any]:
@@ -137,10 +164,6 @@ def _plan(case: RampCase) -> dict[str, Any]:
 
 def _known(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
-
-
-def _lengths(case: RampCase) -> list[float]:
-    return [ramp.length_m for ramp in case.trailer.ramps]
 
 
 def _shown(facts: RampFacts) -> NDArray[np.int64]:
@@ -242,6 +265,7 @@ def _side_view(facts: RampFacts, tight: Tight) -> SideView:
         deck_end_x=case.deck_end - foot,
         bogie_xs=() if bogie is None else _bogie(case, bogie - foot),
         coupling_x=coupling,
+        inward="rear" if case.front_entry else "nose",
         wheel_radius_m=case.trailer.combination.wheel_radius_m,
         poses=poses,
         tight_xz=(tight.profile_xz[0] - foot, tight.profile_xz[1]) if known else None,

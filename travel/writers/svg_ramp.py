@@ -14,6 +14,8 @@ FRAME_M = 0.28
 """How deep the trailer's frame is drawn; a picture only."""
 ZOOM_M = (1.9, 1.25)
 ZOOM_PX = (380.0, 250.0)
+BIG_PX = 19.5
+"""Width of a letter of the large label, roughly."""
 Points = Sequence[tuple[float, float]]
 
 STYLE = (
@@ -100,7 +102,7 @@ def side_view_file(result: RampResult) -> str:
 
 def _box(view: SideView) -> tuple[float, float, float]:
     points = [point for pose in view.poses for point in (*pose.top_xz, *pose.under_xz)]
-    right = max(view.deck_end_x, view.coupling_x or 0.0, max(x for x, _ in points)) + 0.5
+    right = max(view.deck_end_x, view.coupling_x or 0.0, *(x for x, _ in points), *view.bogie_xs) + 0.6
     return min(-2.0, min(x for x, _ in points) - 0.4), right, max(z for _, z in points) + 0.75
 
 
@@ -119,7 +121,13 @@ def _trailer(view: SideView, at: object, scale: float) -> list[str]:
     assert callable(at)
     deck = [(x, z) for x, z in view.profile_xz if x >= view.edge_x - 1e-6]
     under = [(x, max(z - FRAME_M, 0.12)) for x, z in reversed(deck)]
-    out = [f'<path class="deck" d="{_path([at(*point) for point in (*deck, *under)])}"/>']
+    out: list[str] = []
+    for place in view.bogie_xs:
+        radius = view.wheel_radius_m or 0.4
+        x, y = at(place, radius)
+        out.append(f'<circle class="wheel" cx="{x:.1f}" cy="{y:.1f}" r="{radius * scale:.1f}"/>')
+        out.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="#27323a"/>')
+    out.append(f'<path class="deck" d="{_path([at(*point) for point in (*deck, *under)])}"/>')
     if view.coupling_x is not None and view.coupling_x > view.deck_end_x:
         z = deck[-1][1]
         neck = [(view.deck_end_x, z), (view.deck_end_x, z + 0.42), (view.coupling_x + 0.6, z + 0.42),
@@ -128,11 +136,6 @@ def _trailer(view: SideView, at: object, scale: float) -> list[str]:
         out.append(f'<path class="deck" d="{_path([at(*point) for point in neck])}"/>')
         x, y = at(view.coupling_x, z + 0.20)
         out.append(f'<path d="M{x:.1f} {y:.1f}v{0.22 * scale:.1f}" stroke="#27323a" stroke-width="6"/>')
-    for place in view.bogie_xs:
-        radius = view.wheel_radius_m or 0.4
-        x, y = at(place, radius)
-        out.append(f'<circle class="wheel" cx="{x:.1f}" cy="{y:.1f}" r="{radius * scale:.1f}"/>')
-        out.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="#27323a"/>')
     return out
 
 
@@ -162,45 +165,57 @@ def _machine(pose: Pose, at: object, scale: float, ghost: bool) -> list[str]:
     return [f'<path class="body" d="{outline}"/>', tyres]
 
 
+def _gap_label(value_m: float) -> str:
+    return centimetres(value_m) if value_m >= 0.0 else f"cuts in {centimetres(-value_m)}"
+
+
 def _dimension(a: tuple[float, float], b: tuple[float, float], value_m: float) -> list[str]:
-    """Draw the gap between machine and ground as a dimension with its centimetres."""
+    """Draw the gap between machine and ground as a dimension, its centimetres on the side that has room."""
     out = [f'<path class="gap" d="M{a[0]:.1f} {a[1]:.1f}L{b[0]:.1f} {b[1]:.1f}"/>']
     out += [f'<circle class="cap" cx="{x:.1f}" cy="{y:.1f}" r="6"/>' for x, y in (a, b)]
-    x, y = (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0
-    label = centimetres(value_m) if value_m >= 0.0 else f"cuts in {centimetres(-value_m)}"
-    anchor, shift = ("end", -14.0) if x > ZOOM_PX[0] * 0.55 else ("start", 14.0)
-    out.append(f'<text class="big halo" x="{x + shift:.1f}" y="{y + 11:.1f}" text-anchor="{anchor}">{label}</text>')
+    x, y, label = (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0 + 11.0, _gap_label(value_m)
+    wide = BIG_PX * len(label) + 14.0
+    if x + wide < ZOOM_PX[0]:
+        x, anchor = x + 14.0, "start"
+    elif x - wide > 0.0:
+        x, anchor = x - 14.0, "end"
+    else:
+        x, y, anchor = ZOOM_PX[0] / 2.0, ZOOM_PX[1] - 18.0, "middle"
+    out.append(f'<text class="big halo" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{label}</text>')
     return out
 
 
 def _tight_mark(result: RampResult, at: object) -> list[str]:
+    """Ring the tightest place and lead down to its centimetres, which stand below the ground line."""
     assert callable(at)
     view, value = result.side_view, result.smallest_clearance.value_m
     if view.tight_xz is None or view.touches_xz is None or value is None:
         return []
     x, y = at(*[(a + b) / 2.0 for a, b in zip(view.tight_xz, view.touches_xz, strict=True)])
-    label = centimetres(value) if value >= 0.0 else f"cuts in {centimetres(-value)}"
-    side = x < WIDTH * 0.5
-    end = (x + (-150.0 if not side else 150.0), y + 62.0)
-    anchor = "start" if side else "end"
+    label, ground = _gap_label(value), at(0.0, 0.0)[1]
+    half = BIG_PX * len(label) / 2.0
+    to_x = min(max(x, half + 130.0), WIDTH - half - 8.0)
     return [
         f'<circle class="ring" cx="{x:.1f}" cy="{y:.1f}" r="15"/>',
-        f'<path class="lead" d="M{x + (11 if side else -11):.1f} {y + 10:.1f}L{end[0]:.1f} {end[1] - 8:.1f}"/>',
-        f'<text class="big halo" x="{end[0] + (6 if side else -6):.1f}" y="{end[1] + 2:.1f}" text-anchor="{anchor}">'
-        f"{label}</text>",
+        f'<path class="lead" d="M{x:.1f} {y + 15:.1f}L{to_x:.1f} {ground + 52:.1f}"/>',
+        f'<text class="big halo" x="{to_x:.1f}" y="{ground + 80:.1f}" text-anchor="middle">{label}</text>',
     ]
 
 
 def _labels(result: RampResult, at: object, scale: float) -> list[str]:
     assert callable(at)
     view, out = result.side_view, []
-    for x, said, anchor in ((view.foot_x, "ramp's foot", "middle"), (view.edge_x, "deck's edge", "middle")):
+    places = [(view.edge_x, "deck's edge")]
+    if view.edge_x - view.foot_x > 0.05:
+        places = [(view.foot_x, "ramp's foot"), *(places if view.edge_x - view.foot_x > 1.5 else [])]
+    for x, said in places:
         px, py = at(x, 0.0)
         out.append(f'<path d="M{px:.1f} {py:.1f}v14" stroke="#1c1c1c" stroke-width="2"/>')
-        if x == view.foot_x or view.edge_x - view.foot_x > 1.5:
-            out.append(f'<text x="{px:.1f}" y="{py + 31:.1f}" text-anchor="{anchor}">{said}</text>')
+        out.append(f'<text x="{px:.1f}" y="{py + 31:.1f}" text-anchor="middle">{said}</text>')
     px, py = at(view.deck_end_x, 0.0)
-    out.append(f'<text x="{min(px, WIDTH - 8):.1f}" y="{py + 31:.1f}" text-anchor="end">trailer\'s nose →</text>')
+    out.append(
+        f'<text x="{min(px, WIDTH - 8):.1f}" y="{py + 31:.1f}" text-anchor="end">trailer\'s {view.inward} →</text>'
+    )
     slope = float(result.request["ground_slope_pct"])
     if slope:
         word = "rises" if slope > 0 else "falls"

@@ -1,0 +1,131 @@
+"""Clearance under the belly on roads: against plain rolling of point wheels, a hump by hand, bumps, missing heights."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.builders import machine
+from tests.memory_site import make_site
+from tests.planning import MILD, case_of, sheet
+from travel.checks import Case, answers_for, underbody
+from travel.checks.underbody import clearances
+from travel.domain.verdict import Verdict
+from travel.mechanics.ramp_angles import crest_clearance
+
+Points = list[tuple[float, float, float]]
+
+
+def road(points: Points, **more: object) -> dict[str, object]:
+    return {"id": "r1", "xy": points, "width_m": 6.0, "surface": "asphalt", "cross_slope_pct": 0.0} | more
+
+
+def case(points: Points, machine_changes: dict[str, object] | None = None, **more: object) -> Case:
+    places = [{"id": "a", "xy": points[0][:2], "kind": "gate"}, {"id": "b", "xy": points[-1][:2], "kind": "pick_point"}]
+    site = make_site([road(points, **{"roughness_m": 0.0} | more)], places)
+    return case_of(site, machine=sheet(**(machine_changes or {})), weather=MILD)
+
+
+def slow(case: Case, x: np.ndarray, z: np.ndarray, at: float) -> float:
+    """Roll point wheels by bisection and take the least plumb gap at dense points: shares nothing with the engine."""
+    body = case.body
+    base = body.wheelbase_m
+    least = np.inf
+    order = np.argsort(body.under_xz_m[:, 0])
+    px = np.linspace(body.under_xz_m[order[0], 0], body.under_xz_m[order[-1], 0], 400)
+    pz = np.interp(px, *body.under_xz_m[order].T)
+    for facing in (1.0, -1.0):
+        low, high = 0.0, base
+        front = np.interp(at, x, z)
+        for _ in range(60):
+            run = (low + high) / 2
+            short = np.hypot(run, front - np.interp(at - facing * run, x, z)) < base
+            low, high = (run, high) if short else (low, run)
+        rise = front - np.interp(at - facing * run, x, z)
+        cos, sin = run / base, rise / base
+        wx, wz = at + facing * (px * cos - pz * sin), front + px * sin + pz * cos
+        least = min(least, float((wz - np.interp(wx, x, z)).min()))
+    return least
+
+
+def test_even_road_leaves_the_belly_as_it_stands() -> None:
+    for end in (0.0, 8.0):
+        found = case([(0, 0, 0), (80, 0, end)])
+        assert clearances(found)[0] == pytest.approx(found.body.under_xz_m[:, 1].min(), abs=1e-9)
+
+
+def test_a_crest_is_as_in_the_closed_form() -> None:
+    flat = {
+        "attitudes__0__under_xz_m": [[0.5, 0.45], [-3.7, 0.45]],
+        "attitudes__0__top_xz_m": [[0.5, 1.2], [-3.7, 2.4]],
+    }
+    found = case([(0, 0, 0), (40, 0, 6.0), (80, 0, 0)], flat)
+    change = 2 * np.arctan(0.15)
+    wanted = crest_clearance(0.45, 3.2, 0.66, change) / np.cos(change / 2)  # the gap at the crest is plumb there
+    tight = float(clearances(found)[0].min())
+    assert tight == pytest.approx(wanted * np.cos(change / 2), abs=0.003)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_against_plain_rolling(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    x = np.concatenate(([0.0], np.cumsum(rng.uniform(1.5, 6.0, 14))))
+    z = np.cumsum(rng.normal(0.0, 0.25, 15))
+    tiny = {f"axles__{axle}__loaded_radius_m": 0.101 for axle in (0, 1)}
+    found = case([(float(a), 0.0, float(b)) for a, b in zip(x, z, strict=True)], tiny)
+    pieces = found.survey.pieces
+    middle = (pieces.from_m > 12.0) & (pieces.to_m < x[-1] - 12.0)
+    clear = clearances(found)[0]
+    assert middle.sum() >= 3
+    for piece in np.flatnonzero(middle):
+        at = np.linspace(pieces.cell_from_m[piece], pieces.cell_to_m[piece], 40)
+        plain = min(slow(found, x, z, float(place)) for place in at)
+        # point wheels stand a little lower in hollows than tyres of 10 cm: no better than 1 cm below, and never above
+        assert clear[piece] <= plain + 0.012
+        if clear[piece] < 0.2:
+            assert clear[piece] == pytest.approx(plain, abs=0.06)
+
+
+def test_a_hump_blocks_a_bump_adds_and_a_missing_profile_is_unknown() -> None:
+    hump = [(0.0, 0.0, 0.0), (30.0, 0.0, 0.0), (31.5, 0.0, 0.75), (33.0, 0.0, 0.0), (70.0, 0.0, 0.0)]
+    found = case(hump)
+    assert clearances(found)[0].min() < 0.0
+    verdict = verdicts(found)
+    assert verdict.max() == Verdict.BLOCKED
+    assert verdict.min() == Verdict.CLEAR
+    rough = case([(0, 0, 0), (60, 0, 0)], roughness_m=0.12)
+    smooth = case([(0, 0, 0), (60, 0, 0)])
+    assert np.allclose(clearances(smooth)[0] - clearances(rough)[0], 0.12)
+    assert (verdicts(case([(0, 0), (60, 0)])) == Verdict.UNKNOWN).all()  # type: ignore[list-item]
+
+
+def verdicts(found: Case) -> np.ndarray:
+    piece = np.arange(len(found.survey.pieces))
+    sense, config = np.ones(len(piece), dtype=np.int64), np.zeros(len(piece), dtype=np.int64)
+    (answer,) = answers_for(found, piece, sense, config, only=frozenset({"underbody"}))
+    return np.asarray(answer.verdict)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_bound_is_never_above_the_rolled_clearance(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    x = np.concatenate(([0.0], np.cumsum(rng.uniform(2.0, 8.0, 40))))
+    z = np.cumsum(rng.normal(0.0, 0.05 * (1 + seed), 41))
+    found = case([(float(a), 0.0, float(b)) for a, b in zip(x, z, strict=True)])
+    survey, pieces = found.survey, found.survey.pieces
+    rows = np.arange(len(pieces))
+    run = survey.heights.run[survey.fabric.course.row_at(pieces.chain, (pieces.cell_from_m + pieces.cell_to_m) / 2)]
+    first, last, low, high, _ = underbody._slopes(survey, rows, run, found.body.length_m + found.body.wheelbase_m)
+    bound = underbody._bound(found.body, low, high)
+    assert (bound <= underbody._exact(found, rows, run, first, last) + 1e-9).all()
+
+
+def test_more_than_two_axles_is_outside_what_holds() -> None:
+    content = machine()
+    third = dict(content["axles"][1]) | {"name": "third", "x_m": -4.4}
+    content["axles"] = [*content["axles"], third]
+    from travel.domain.machine import Machine
+
+    found = case([(0, 0, 0), (60, 0, 0)])
+    other = case_of(found.survey.site, machine=Machine.model_validate(content), weather=MILD)
+    assert (verdicts(other) == Verdict.UNKNOWN).all()

@@ -1,0 +1,220 @@
+"""Ground under the belly: the machine rolled over the road's own profile, humps, crests and kerbs included.
+
+First a bound that needs no rolling: between contacts the road rises over the chord by no more than L d / 4, under an
+overhang e by e d, with d the range of the road's slopes under the body; round tyres add no more than r d² / 2. Only
+where that leaves doubt the body is rolled over the profile's own corners.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.body import Body
+from travel.checks.case import Case
+from travel.checks.ground_line import END_M
+from travel.checks.outcome import Outcome
+from travel.checks.registry import answers
+from travel.checks.rows import Rows
+from travel.checks.told import told
+from travel.checks.tops import bumps, own_height_band
+from travel.mechanics.roll_engine import RollCase, roll_plumb
+from travel.survey import Survey
+from travel.survey.terrain import half_cell_m
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+STEP_M = 0.1
+COVERAGE = 1.96
+"""Two-sided 95 % of a normal distribution, as in the survey."""
+_KEPT: WeakKeyDictionary[Case, tuple[Floats, Floats]] = WeakKeyDictionary()
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Line:
+    """All runs of heights on one axis; ``slope`` of each stretch between two knots (∞ at a step, 0 between runs)."""
+
+    position: Floats
+    value: Floats
+    base: Floats
+    start: Ints
+    stop: Ints
+    slope: Floats
+
+
+_LINES: WeakKeyDictionary[Survey, _Line] = WeakKeyDictionary()
+
+
+@answers("underbody")
+def underbody(rows: Rows, case: Case) -> Outcome:
+    """Smallest clearance over the piece, either way round, less a bump under the belly."""
+    clear, band = clearances(case)
+    return Outcome(
+        demand=case.scalar("underbody.least"),
+        capacity=rows.column(clear),
+        tolerance=rows.column(band),
+        caution=case.scalar("underbody.caution"),
+        missing={
+            "grade": np.isnan(rows.column(clear)),
+            "roughness_m": np.isnan(rows.si("roughness_m")),
+            **told(rows, case, "roughness_m", "grade_pct"),
+        },
+        outside=len(case.body.axle_x_m) != 2,
+        limit=case.resolved("underbody.least"),
+        limit_source="computed",
+    )
+
+
+def clearances(case: Case) -> tuple[Floats, Floats]:
+    """Give clearance and its 95 % half-band by piece; NaN where no height is known."""
+    if case not in _KEPT:
+        clear = _rolled(case) - bumps(case, np.arange(len(case.survey.pieces)))
+        _KEPT[case] = clear, _band(case)
+    return _KEPT[case]
+
+
+def _band(case: Case) -> Floats:
+    """Half-band: the machine's own heights, and the ground under the belly against the ground under two wheels.
+
+    Errors of heights a spacing s apart bend the ground by √6 sd / s at a height, a quarter of the wheelbase times that
+    under the belly: √6 L sd / (4 s), and no more than √1.5 sd of three heights alone. Vertices may lie at any spacing.
+    """
+    survey = case.survey
+    terrain = survey.site.terrain
+    spacing = 2.0 * half_cell_m(terrain) if terrain is not None else 0.0
+    three = np.sqrt(1.5)
+    grid = min(three, np.sqrt(6.0) * case.body.wheelbase_m / (4.0 * spacing)) if spacing else three
+    share = np.where(survey.height_source == "terrain", grid, three)
+    piece = np.arange(len(survey.pieces))
+    middle = (survey.pieces.cell_from_m + survey.pieces.cell_to_m) / 2.0
+    sd = survey.heights.sd_m[survey.fabric.course.row_at(survey.pieces.chain[piece], middle)]
+    ground = np.where(survey.height_source == "grade", 0.0, COVERAGE * share * sd)
+    return np.asarray(np.hypot(own_height_band(case), ground))
+
+
+def _rolled(case: Case) -> Floats:
+    """Give the smallest clearance by piece: by the bound where it is enough, else rolled."""
+    survey, body = case.survey, case.body
+    pieces = survey.pieces
+    level = float(body.under_xz_m[:, 1].min())
+    out = np.full(len(pieces), np.nan)
+    out[survey.height_source == "grade"] = level
+    middle = (pieces.cell_from_m + pieces.cell_to_m) / 2.0
+    run = survey.heights.run[survey.fabric.course.row_at(pieces.chain, middle)]
+    known = np.flatnonzero((run >= 0) & np.isin(survey.height_source.astype(object), ("z", "terrain")))
+    if not len(known) or len(body.axle_x_m) != 2:
+        return out
+    first, last, low, high, even = _slopes(survey, known, run[known], body.length_m + body.wheelbase_m)
+    bound = _bound(body, low, high)
+    out[known] = np.where(even, level, bound)
+    enough = _band(case)[known] + bumps(case, known) + case.scalar("underbody.least") + case.scalar("underbody.caution")
+    thin = ~even & ~(bound >= enough)
+    if thin.any():
+        out[known[thin]] = _exact(case, known[thin], run[known[thin]], first[thin], last[thin])
+    return out
+
+
+def _line(survey: Survey) -> _Line:
+    if survey not in _LINES:
+        profile = survey.heights.profile()
+        length = profile.high - profile.low + 1.0
+        base = np.cumsum(length) - length - profile.low
+        position = profile.position + np.repeat(base, profile.stop - profile.start)
+        step = np.diff(position)
+        with np.errstate(invalid="ignore"):
+            slope = np.diff(profile.value) / np.where(step > 0.0, step, np.nan)
+        slope[np.isnan(slope) & (step <= 0.0) & (np.diff(profile.value) != 0.0)] = np.inf
+        slope[profile.stop[:-1] - 1] = np.nan  # from one run to the next
+        _LINES[survey] = _Line(position, profile.value, base, profile.start, profile.stop, np.append(slope, np.nan))
+    return _LINES[survey]
+
+
+def _slopes(
+    survey: Survey, piece: Ints, run: Ints, reach: float
+) -> tuple[Ints, Ints, Floats, Floats, NDArray[np.bool_]]:
+    """Give first and last knot, least and greatest slope under the body on the cell, and whether it is even."""
+    line, pieces = _line(survey), survey.pieces
+    from_at = pieces.cell_from_m[piece] - reach + line.base[run]
+    to_at = pieces.cell_to_m[piece] + reach + line.base[run]
+    first = np.maximum(np.searchsorted(line.position, from_at, "right") - 1, line.start[run])
+    last = np.minimum(np.searchsorted(line.position, to_at, "left"), line.stop[run] - 1)
+    pairs = np.column_stack((first, np.maximum(last, first + 1))).ravel()
+    low = np.minimum.reduceat(np.append(line.slope, np.nan), pairs)[::2]
+    high = np.maximum.reduceat(np.append(line.slope, np.nan), pairs)[::2]
+    return first, last, low, high, np.asarray(low == high)
+
+
+def _bound(body: Body, low: Floats, high: Floats) -> Floats:
+    """Give a clearance that no position falls below, from the range of slopes alone."""
+    x, z = body.under_xz_m.T
+    front, rear = float(body.axle_x_m[0]), float(body.axle_x_m[-1])
+    base, radius = front - rear, float(body.radius_m.max())
+    order = np.argsort(x, kind="stable")
+    ends = np.interp([rear, front], x[order], z[order])
+    known = np.isfinite(low) & np.isfinite(high)
+    bend = np.where(known, high - np.where(known, low, 0.0), 0.0)
+    steep = np.where(known, np.maximum(np.abs(low), np.abs(high)), 0.0)
+    inside = z[(x >= rear) & (x <= front)]
+    belly = float(min([*inside, *ends])) - base * bend / 4.0 - radius * bend**2 / 2.0
+    beyond = np.maximum(np.maximum(x - front, rear - x), 0.0)
+    leaned = beyond[:, None] + z[:, None] * steep  # a pitched body carries its points that much further out
+    hung = z[:, None] - leaned * bend - radius * bend**2 / 2.0 * (1.0 + beyond[:, None] / base)
+    out = np.minimum(belly, np.where(beyond[:, None] > 0.0, hung, np.inf).min(axis=0))
+    step = np.isinf(low) | np.isinf(high)
+    return np.where(known, out / np.sqrt(1.0 + steep**2), np.where(step, -np.inf, np.nan))
+
+
+def _exact(case: Case, piece: Ints, run: Ints, first: Ints, last: Ints) -> Floats:
+    """Roll the body over the profile's own corners, either way round."""
+    survey, body = case.survey, case.body
+    x, z = _knots(survey, piece, run, first, last, body.length_m + body.wheelbase_m + 1.0)
+    from_x = np.zeros(len(piece))
+    length = (survey.pieces.cell_to_m - survey.pieces.cell_from_m)[piece]
+    order = np.argsort(body.under_xz_m[:, 0], kind="stable")
+    under = body.under_xz_m[order]
+    n = len(piece)
+    cases = RollCase(
+        profile_x=np.vstack((x, -x[:, ::-1])),
+        profile_z=np.vstack((z, z[:, ::-1])),
+        under_x=np.tile(under[:, 0] - body.axle_x_m[0], (2 * n, 1)),
+        under_z=np.tile(under[:, 1], (2 * n, 1)),
+        lead_r=np.full(2 * n, body.radius_m[0]),
+        trail_r=np.full(2 * n, body.radius_m[-1]),
+        base=np.full(2 * n, body.wheelbase_m),
+        from_x=np.concatenate((from_x, -length)),
+        to_x=np.concatenate((length, from_x)),
+    )
+    plumb = roll_plumb(cases, STEP_M)[0].reshape(2, n).min(axis=0)
+    run_m, rise_m = np.diff(x[:, 1:-1], axis=1), np.diff(z[:, 1:-1], axis=1)  # what is carried on is no steeper
+    with np.errstate(divide="ignore", invalid="ignore"):
+        steep = np.nanmax(np.abs(rise_m / np.where(run_m > 0.0, run_m, np.nan)), axis=1)
+    return np.asarray(np.where(plumb > 0.0, plumb / np.sqrt(1.0 + steep**2), plumb))
+
+
+def _knots(survey: Survey, piece: Ints, run: Ints, first: Ints, last: Ints, reach: float) -> tuple[Floats, Floats]:
+    """Give the profile round each piece from its cell's start, padded to one length, its ends carried on straight."""
+    line, pieces = _line(survey), survey.pieces
+    count = int((last - first).max()) + 1
+    index = np.minimum(first[:, None] + np.arange(count), last[:, None])
+    start = pieces.cell_from_m[piece] + line.base[run]
+    x, z = line.position[index] - start[:, None], line.value[index]
+    length = (pieces.cell_to_m - pieces.cell_from_m)[piece]
+    grades = [_end_grade(line, run, first_end) for first_end in (True, False)]
+    before = np.minimum(x[:, 0], -reach) - 1.0
+    after = np.maximum(x[:, -1], length + reach) + 1.0
+    head = z[:, 0] + grades[0] * (before - x[:, 0])
+    tail = z[:, -1] + grades[1] * (after - x[:, -1])
+    return np.column_stack((before, x, after)), np.column_stack((head, z, tail))
+
+
+def _end_grade(line: _Line, run: Ints, first: bool) -> Floats:
+    """Give the grade of the first or last metres of each piece's run."""
+    low, high = line.position[line.start[run]], line.position[line.stop[run] - 1]
+    reach = np.minimum(END_M, high - low)
+    a, b = (low, low + reach) if first else (high - reach, high)
+    rise = np.interp(b, line.position, line.value) - np.interp(a, line.position, line.value)
+    return np.asarray(rise / reach)
