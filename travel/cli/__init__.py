@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from travel.cli import answers, paper, trailer  # the commands register themselves
+from travel.cli import answers, decide, paper, register, trailer  # the commands register themselves
 from travel.cli.run import app
 
-__all__ = ["answers", "app", "main", "paper", "trailer"]
+__all__ = ["answers", "app", "decide", "main", "paper", "register", "trailer"]
 
 
 def main() -> None:

@@ -97,7 +97,7 @@ class Intent:
 
     ``plan`` is the digest of the plan file; ``unknowns`` are accepted one by one; ``beside`` names released plans
     on the same lane at the same hour and how they are kept apart; ``condition`` is the one closed, ``evidence`` what
-    shows it.
+    shows it; ``clock`` says what the time was taken from where that was not the computer's own clock.
     """
 
     kind: Kind
@@ -113,6 +113,7 @@ class Intent:
     beside: tuple[Acceptance, ...] = ()
     condition: str = ""
     evidence: str = ""
+    clock: str = ""
     subject: Subject | None = None
     person: Person | None = None
 

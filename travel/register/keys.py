@@ -13,8 +13,19 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 LEAST_PASSWORD = 10
 """Characters a password has at least; common practice, no source."""
-TIME_COST, MEMORY_KIB, LANES = 3, 65536, 4
-"""Argon2id: passes, memory, lanes: the second recommended option of RFC 9106, section 4 (64 MiB, t = 3, p = 4)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """What one guess of a password costs whoever guesses: passes, memory, lanes of Argon2id."""
+
+    time_cost: int
+    memory_kib: int
+    lanes: int
+
+
+STRONG = Cost(time_cost=3, memory_kib=65536, lanes=4)
+"""The second recommended option of RFC 9106, section 4 (64 MiB, t = 3, p = 4)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,23 +41,23 @@ class SealedKey:
     lanes: int
 
 
-def new_key(name: str, password: str) -> SealedKey:
+def new_key(name: str, password: str, cost: Cost = STRONG) -> SealedKey:
     """Make a key pair for a person and seal its private half."""
-    return seal(name, password, Ed25519PrivateKey.generate())
+    return seal(name, password, Ed25519PrivateKey.generate(), cost)
 
 
-def seal(name: str, password: str, key: Ed25519PrivateKey) -> SealedKey:
+def seal(name: str, password: str, key: Ed25519PrivateKey, cost: Cost = STRONG) -> SealedKey:
     """Seal a private key with a password, bound to a person's name."""
     salt, nonce = os.urandom(16), os.urandom(12)
-    secret = _derive(password, salt, TIME_COST, MEMORY_KIB, LANES)
+    secret = _derive(password, salt, cost.time_cost, cost.memory_kib, cost.lanes)
     return SealedKey(
         public_key=key.public_key().public_bytes_raw().hex(),
         salt=salt,
         nonce=nonce,
         sealed=AESGCM(secret).encrypt(nonce, key.private_bytes_raw(), name.encode()),
-        time_cost=TIME_COST,
-        memory_kib=MEMORY_KIB,
-        lanes=LANES,
+        time_cost=cost.time_cost,
+        memory_kib=cost.memory_kib,
+        lanes=cost.lanes,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import hashlib
 import secrets
@@ -19,7 +20,7 @@ from travel.register.anchor import Anchor, read_anchor, write_anchor
 from travel.register.audit import Look, look, people_flaws, plan_flaws, rows
 from travel.register.chain import Row, decision_of, make_row
 from travel.register.database import Database
-from travel.register.keys import LEAST_PASSWORD, SealedKey, new_key, seal, unseal
+from travel.register.keys import LEAST_PASSWORD, STRONG, Cost, SealedKey, new_key, seal, unseal
 from travel.register.ledger import Ledger
 from travel.register.rules import RULES, ask, insist
 
@@ -30,17 +31,18 @@ class Register:
     Args:
         location: a file (SQLite), or the URL of a PostgreSQL database
         anchor: the file that remembers how far the register had got; beside the database without it
+        cost: what sealing a key costs; a lighter one is for tests only, and no command can ask for it
     """
 
-    def __init__(self, location: str, anchor: Path | None = None) -> None:
-        self.database = Database(location)
+    def __init__(self, location: str, anchor: Path | None = None, cost: Cost = STRONG) -> None:
+        self.database, self.cost = Database(location), cost
         file = self.database.file
         self.anchor = anchor or (file.with_name(file.name + ".anchor") if file else Path("travel-register.anchor"))
 
     def create(self, name: str, roles: tuple[Role, ...], password: str, at: dt.datetime) -> Recorded:
         """Make the register with its first person, a supervisor; all of it or nothing."""
         _strong(password)
-        kept = new_key(name, password)
+        kept = new_key(name, password, self.cost)
         key = _unsealed(name, password, kept)
         person = Person(name=name, roles=roles, public_key=kept.public_key)
         intent = Intent(kind="enrol", by=name, role="supervisor", at=at, person=person)
@@ -57,7 +59,7 @@ class Register:
     def enrol(self, by: str, password: str, person: Person, new_password: str, at: dt.datetime) -> Recorded:
         """Enrol a person, or give one already enrolled other roles and a new key. The key is made here."""
         _strong(new_password)
-        kept = new_key(person.name, new_password)
+        kept = new_key(person.name, new_password, self.cost)
         enrolled = Person(name=person.name, roles=person.roles, public_key=kept.public_key)
         intent = Intent(kind="enrol", by=by, role="supervisor", at=at, person=enrolled)
         return self.decide(intent, password, key=kept)
@@ -71,7 +73,7 @@ class Register:
         """Seal a person's key with another password."""
         _strong(new)
         with self.database.writing() as connection:
-            values = asdict(seal(name, new, _unsealed(name, old, _kept(connection, name))))
+            values = asdict(seal(name, new, _unsealed(name, old, _kept(connection, name)), self.cost))
             connection.execute(update(tables.people).where(tables.people.c.name == name).values(**values))
 
     def decide(
@@ -149,7 +151,8 @@ class Register:
         if head and not _holds(seen, head):
             flaws.append(Flaw(where=f"hash {head}", what="is printed, but no decision here has it: decisions are gone"))
         if not flaws:
-            self._advance(_anchor_of(seen))
+            with contextlib.suppress(OSError, InputError):  # a register that can only be read can still be looked over
+                self._advance(_anchor_of(seen))
         return tuple(flaws)
 
     def anchor_anew(self, head: str) -> None:
@@ -185,19 +188,20 @@ class Register:
         doubts: tuple[str, ...] = ()
         try:
             self._advance(Anchor(register=identity, count=row.seq, head=row.hash))
-        except OSError as error:
-            said = error.strerror or str(error)
+        except (OSError, InputError) as error:
+            said = (error.strerror if isinstance(error, OSError) else "") or str(error)
             doubts = (f"the decision is recorded, but {self.anchor.name} could not be written: {said}",)
         return Recorded(decision=decision_of(row)[0], doubts=doubts)
 
     def _advance(self, anchor: Anchor) -> None:
-        """Move the anchor on, never back."""
-        try:
-            before = read_anchor(self.anchor)
-        except ValueError:
-            return
-        if before is not None and before.register == anchor.register and before.count < anchor.count:
-            write_anchor(self.anchor, anchor)
+        """Move the anchor on, never back: one at a time, so that the later of two decisions stands in it."""
+        with self.database.writing():
+            try:
+                before = read_anchor(self.anchor)
+            except ValueError:
+                return
+            if before is not None and before.register == anchor.register and before.count < anchor.count:
+                write_anchor(self.anchor, anchor)
 
     def _first_anchor(self, identity: str) -> None:
         try:

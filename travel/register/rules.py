@@ -126,10 +126,9 @@ def _person(ledger: Ledger, intent: Intent) -> Iterator[str]:
         yield "nobody is named"
         return
     if intent.kind == "retire":
-        left = [p for p in ledger.people.values() if p.name not in ledger.gone | {person.name}]
         if ledger.active(person.name) is None:
             yield f"{person.name} is not enrolled"
-        if not any("supervisor" in other.roles for other in left):
+        if not _supervisors(ledger, person.name):
             yield "no supervisor would be left"
         return
     yield from _name(ledger, person.name)
@@ -137,6 +136,14 @@ def _person(ledger: Ledger, intent: Intent) -> Iterator[str]:
         yield "a person needs a role"
     if any(other.public_key == person.public_key and other.name != person.name for other in ledger.people.values()):
         yield "the key belongs to somebody else"
+    if "supervisor" not in person.roles and not _supervisors(ledger, person.name):
+        yield "no supervisor would be left"
+
+
+def _supervisors(ledger: Ledger, without: str) -> list[str]:
+    """Give who else may enrol and release."""
+    others = (p for p in ledger.people.values() if p.name not in ledger.gone | {without})
+    return [other.name for other in others if "supervisor" in other.roles]
 
 
 def _name(ledger: Ledger, name: str) -> Iterator[str]:
@@ -162,6 +169,9 @@ def _about(ledger: Ledger, intent: Intent, case: Case) -> Iterator[str]:
             yield "what shows that it is done has to be said"
     if intent.kind == "hand_back" and not case.accepted_by:
         yield "no operator has accepted it, so nobody has it to hand back; withdraw it"
+    if intent.kind == "renew":
+        kept = {*case.open, *(item.condition.id for item in case.closed)}
+        yield from (f"there is a condition {c.id} already" for c in intent.conditions if c.id in kept)
     if intent.kind in ("release", "renew"):
         yield from _release(case.subject, intent)
         yield from _until(case.subject, intent)
@@ -211,7 +221,7 @@ def _until(subject: Subject, intent: Intent) -> Iterator[str]:
     if subject.survey_ends is None:
         yield "until when the survey holds is not known"
     elif until > subject.survey_ends:
-        yield f"the survey ({subject.survey_first}) holds until {subject.survey_ends.isoformat()}, not longer"
+        yield f"the survey of {subject.survey_first} holds until {subject.survey_ends.isoformat()}, not longer"
     if subject.ends is not None and subject.ends <= intent.at:
         yield f"the hours planned for ended at {subject.ends.isoformat()}"
 

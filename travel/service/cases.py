@@ -129,15 +129,22 @@ def merged_weather(*layers: Weather) -> Weather:
     return merged
 
 
+EPOCH = "SOURCE_DATE_EPOCH"
+"""The variable of the environment that stops the clock."""
+
+
+def clock_told() -> str:
+    """Give what the time is taken from where it is not the computer's own clock; else nothing."""
+    return EPOCH if os.environ.get(EPOCH) is not None else ""
+
+
 def now() -> dt.datetime:
     """Give the time an answer is made: SOURCE_DATE_EPOCH where set, so that reruns give the same bytes."""
-    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    epoch = os.environ.get(EPOCH)
     if epoch is not None:
         try:
             return dt.datetime.fromtimestamp(int(epoch), tz=dt.UTC)
         except (ValueError, OverflowError, OSError) as error:
             message = "is not a time in whole seconds since 1970"
-            raise InputError(
-                [Fault(file="environment", field="SOURCE_DATE_EPOCH", value=epoch, message=message)]
-            ) from error
+            raise InputError([Fault(file="environment", field=EPOCH, value=epoch, message=message)]) from error
     return dt.datetime.now(tz=dt.UTC).replace(microsecond=0)

@@ -1,0 +1,126 @@
+"""What the register is told of a plan, read from the plan file itself."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from travel.domain.decision import OpenUnknown, ReleaseCondition, Subject
+from travel.domain.plan import Finding, TravelPlan
+from travel.planning.relied import SURVEYED
+from travel.service.plan import HORIZON_FACTOR
+from travel.writers.plan_json import plan_from_bytes
+
+ROUTINE = ("pre_travel", "weather", "hours")
+"""Conditions of every move, or of its day: the operator confirms them when he accepts."""
+UNKNOWNS = ("unknown", "accepted_unknown")
+
+
+def subject_of(data: bytes, name: str) -> tuple[Subject, TravelPlan]:
+    """Give what a decision has to know of a plan file, and the plan.
+
+    Raises:
+        InputError: the file is no plan
+    """
+    plan = plan_from_bytes(data, name)
+    begins, ends = _hours(plan)
+    survey_ends, first = survey_end(plan)
+    asked = plan.request
+    return Subject(
+        digest=hashlib.sha256(data).hexdigest(),
+        plan_id=plan.plan_id,
+        fingerprint=plan.fingerprint,
+        title=f"{plan.machine['name']} on {plan.site['name']}, {asked['from']} → {asked['to']}",
+        site=str(plan.site["name"]),
+        roads=tuple(dict.fromkeys(leg.road for leg in plan.legs)),
+        outcome=plan.outcome,
+        verdict=plan.verdict,
+        begins=begins,
+        ends=ends,
+        survey_ends=survey_ends,
+        survey_first=first,
+        conditions=_conditions(plan),
+        unknowns=tuple(_unknown(finding) for finding in plan.findings if finding.verdict == "unknown"),
+        faults=_faults(plan),
+    ), plan
+
+
+def same_words(told: Subject, own: Subject) -> bool:
+    """Tell whether what was submitted says what the plan file says, but for sentences this program words itself."""
+    unknowns = [[(item.id, item.acceptable) for item in each.unknowns] for each in (told, own)]
+    faults = [bool(each.faults) for each in (told, own)]
+    cores = [replace(each, unknowns=(), faults=()) for each in (told, own)]
+    return all(one == other for one, other in (unknowns, faults, cores))
+
+
+def survey_end(plan: TravelPlan) -> tuple[dt.datetime | None, str]:
+    """Give when the first survey the plan relies on is too old, and which: the end of its last day on the site.
+
+    Every layer that was looked at counts, also one with nothing near the way: that there is nothing is relied on too.
+    """
+    zone = ZoneInfo(str(plan.site["timezone"]))
+    ends = {row.feature: _last_day(row.values) for row in plan.relied_on if row.layer == SURVEYED}
+    known = {layer: day for layer, day in ends.items() if day is not None}
+    if not known:
+        return None, ""
+    first = min(known, key=lambda layer: (known[layer], layer))
+    return dt.datetime.combine(known[first] + dt.timedelta(days=1), dt.time(), tzinfo=zone), first
+
+
+def _last_day(values: Mapping[str, Any]) -> dt.date | None:
+    looked, limit, until = values.get("date"), values.get("age_limit_d"), values.get("until")
+    days = [dt.date.fromisoformat(str(until))] if until else []
+    if looked and limit is not None:
+        days.append(dt.date.fromisoformat(str(looked)) + dt.timedelta(days=int(limit)))
+    return min(days, default=None)
+
+
+def _hours(plan: TravelPlan) -> tuple[dt.datetime | None, dt.datetime | None]:
+    """Give the span of the hours planned for: half as long again as the trips take."""
+    start, back = _time(plan.request.get("at")), _time((plan.request.get("back") or {}).get("at"))
+    if start is None:
+        return None, None
+    slack = {trip.trip: dt.timedelta(seconds=HORIZON_FACTOR * trip.time_s) for trip in plan.trips}
+    end = start + sum(slack.values(), dt.timedelta())
+    if back is not None:
+        end = max(end, back + slack.get("back", dt.timedelta()))
+    return min(start, back or start), end
+
+
+def _time(text: Any) -> dt.datetime | None:
+    return dt.datetime.fromisoformat(str(text)) if text else None
+
+
+def _conditions(plan: TravelPlan) -> tuple[ReleaseCondition, ...]:
+    found = [c for c in plan.conditions if c.kind not in ROUTINE and c.kind not in UNKNOWNS]
+    ids = [c.id for c in found]
+    return tuple(
+        ReleaseCondition(
+            id=c.id if ids.count(c.id) == 1 else f"{c.kind}-{c.id}",
+            text=c.text,
+            owner=c.owner,
+            due=c.due,
+            evidence=c.evidence,
+        )
+        for c in found
+    )
+
+
+def _unknown(finding: Finding) -> OpenUnknown:
+    lacking = ", ".join(finding.missing) or finding.reason.replace("_", " ")
+    return OpenUnknown(
+        id=finding.id,
+        text=f"{finding.rule}: not known ({lacking})",
+        acceptable=finding.acceptable,
+        reason=finding.accepted,
+    )
+
+
+def _faults(plan: TravelPlan) -> tuple[str, ...]:
+    if plan.request.get("amendments"):
+        return ("it was planned on a changed copy of the site: make the change, survey it, plan on what is there",)
+    return ()

@@ -1,0 +1,186 @@
+"""What differs, in words: two plans, or a plan and what is there now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from travel.domain.changes import Change, Comparison, FieldChange, FindingChange, Validity
+from travel.domain.decision import Standing
+from travel.domain.plan import Condition, Finding, TravelPlan
+from travel.writers.numbers import quantity
+from travel.writers.register_text import OVER, standing_lines
+from travel.writers.sentences import where_text
+from travel.writers.text import isolated, plain
+from travel.writers.words import metres_text, moment, trip_line
+
+LONGEST = 60
+MOST_VALUES = 8
+_LISTS = ("coordinates", "polygons")
+_UNITS = {
+    "": "", "m": "m", "m2": "m²", "pct": "%", "deg": "°", "kg": "kg", "kpa": "kPa", "kmh": "km/h", "mps": "m/s",
+    "mps2": "m/s²", "kv": "kV", "kn": "kN", "kw": "kW", "c": "°C", "d": "days", "s": "s", "min": "min",
+}  # fmt: skip
+"""Units by the ending of a field's name."""
+
+
+def change_lines(validity: Validity) -> list[str]:
+    """Give what a plan falls with: each change with old and new value, and the findings it changes."""
+    lines = []
+    for change in validity.changes:
+        lines += [f"{_what(change)}: {text}" for text in _field_texts(change)]
+        lines += [f"  {finding_line(item)}" for item in change.findings]
+    if validity.findings:
+        lines.append("Other findings that change:" if validity.changes else "Findings that change:")
+        lines += [f"  {finding_line(item)}" for item in validity.findings]
+    if validity.fault:
+        lines.append(f"It cannot be planned again: {plain(validity.fault)}")
+    elif validity.outcome:
+        same = not validity.findings and not any(change.findings for change in validity.changes)
+        lines += ["No finding changes with it; it has to be planned and released again all the same."] if same else []
+        lines.append(f"Planned again on what is there now: {validity.outcome.replace('_', ' ')}, {validity.verdict}")
+    return lines
+
+
+def _what(change: Change) -> str:
+    return f"{isolated(change.layer)} {isolated(change.feature)}"
+
+
+def _field_texts(change: Change) -> list[str]:
+    if change.kind != "changed":
+        word = "new" if change.kind == "new" else "no longer there"
+        values = [(field.field, field.new if change.kind == "new" else field.old) for field in change.fields]
+        told = [(name, value) for name, value in values if name not in _LISTS and value is not None]
+        said = ", ".join(f"{_words(name)} {_value(value, name)}" for name, value in told[:MOST_VALUES])
+        return [f"{word} ({said})" if said else word]
+    return [field_text(field) for field in change.fields]
+
+
+def field_text(field: FieldChange) -> str:
+    """Give one value that differs: what it was and what it is."""
+    name = field.field.rpartition(".")[2]
+    if name in _LISTS:
+        return f"{_words(field.field.removesuffix(name))}line moved{_moved(field.old, field.new)}"
+    return f"{_words(field.field)} was {_value(field.old, field.field)}, is {_value(field.new, field.field)}"
+
+
+def _words(field: str) -> str:
+    """Give a field's name without underscores and unit.
+
+    >>> _words("width_m"), _words("limits.cross_slope_pct"), _words("kind")
+    ('width', 'limits.cross slope', 'kind')
+    """
+    return isolated(field.removesuffix(f"_{_unit_key(field)}").replace("_", " "))
+
+
+def _unit_key(field: str) -> str:
+    last = field.rpartition("_")[2]
+    return last if "_" in field and last in _UNITS else ""
+
+
+def _moved(old: Any, new: Any) -> str:
+    """Give how far a line moved at its points, where it has as many as before."""
+    try:
+        pairs = list(zip(old, new, strict=True))
+        far = max(sum((a - b) ** 2 for a, b in zip(p, q, strict=True)) ** 0.5 for p, q in pairs)
+    except (TypeError, ValueError):
+        return f" ({len(old or ())} points were, {len(new or ())} are)"
+    return f" by up to {quantity(far, 'm')}"
+
+
+def _value(value: Any, field: str = "") -> str:
+    if value is None:
+        return "not known"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return f"{value:g} {_UNITS[_unit_key(field)]}".rstrip()
+    if isinstance(value, Mapping):
+        value = ", ".join(f"{key} {_value(item)}" for key, item in value.items())
+    elif isinstance(value, (list, tuple)):
+        value = ", ".join(_value(item) for item in value) or "none"
+    text = isolated(value)
+    return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
+
+
+def finding_line(change: FindingChange) -> str:
+    """Give a finding that is new, gone or judged by other numbers, in one line."""
+    finding = change.either
+    where = where_text(finding.where)
+    head = f"{isolated(finding.rule)}, {isolated(finding.trip)}, {where}"
+    if change.kind == "new":
+        return f"new: {head}: {finding.verdict}{_numbers(finding)}"
+    if change.kind == "gone":
+        return f"gone: {head}: was {finding.verdict}{_numbers(finding)}"
+    old = change.old
+    return f"changed: {head}: was {old.verdict if old else ''}{_numbers(old)}, is {finding.verdict}{_numbers(finding)}"
+
+
+def _numbers(finding: Finding | None) -> str:
+    if finding is None or finding.demand is None or finding.capacity is None:
+        return ""
+    return f" ({quantity(finding.demand, finding.unit)} of {quantity(finding.capacity, finding.unit)})"
+
+
+def status_text(
+    plan: TravelPlan, validity: Validity, standing: Standing | None, lapsed: bool, notes: Sequence[str]
+) -> str:
+    """Give whether a plan holds: the answer in a word, what it rests on, and where it stands in the register."""
+    lines = [f"{isolated(plan.plan_id)}: {status_word(validity, standing, lapsed)}"]
+    if validity.void:
+        lines += ["What it relied on is not what is there now:", *(f"  {line}" for line in change_lines(validity))]
+    else:
+        but = ", as far as it was compared" if validity.not_compared else ""
+        lines.append(f"  Everything it relied on is as it was{but}.")
+    lines += [f"  Looked at again since: {isolated(change.feature)}" for change in validity.renewed]
+    lines += [f"  Not compared: {name}, which was not given" for name in validity.not_compared]
+    lines += [f"  {plain(note)}" for note in notes]
+    gone = validity.void or (None if validity.not_compared else False)
+    return "\n".join([*lines, *(["", *standing_lines(standing, gone)] if standing else [])])
+
+
+def status_word(validity: Validity, standing: Standing | None, lapsed: bool) -> str:
+    """Give the answer in a word: void, lapsed, over, not released, open conditions, not accepted, valid."""
+    if validity.void:
+        return "VOID"
+    if lapsed or (standing and standing.state == "lapsed"):
+        return "LAPSED"
+    if standing and standing.state in OVER:
+        return standing.state.upper()
+    if standing is None or standing.state == "submitted":
+        return "VALID, NOT RELEASED"
+    if standing.open:
+        return "VALID, CONDITIONS OPEN"
+    return "VALID" if standing.accepted_by else "VALID, NOT ACCEPTED"
+
+
+def comparison_text(old: TravelPlan, new: TravelPlan, compared: Comparison) -> str:
+    """Give two plans side by side."""
+    lines = [f"A: {_title(old)}", f"B: {_title(new)}", ""]
+    lines.append("The ways are the same." if compared.same_way else "The ways differ:")
+    if not compared.same_way:
+        for name, plan in (("A", old), ("B", new)):
+            lines += [f"  {name}: {trip_line(plan, trip)}; {metres_text(trip)}" for trip in plan.trips]
+    lines += _section("Findings", [finding_line(item) for item in compared.findings])
+    conditions = [f"new: {_condition(item)}" for item in compared.new_conditions]
+    conditions += [f"gone: {_condition(item)}" for item in compared.gone_conditions]
+    lines += _section("Conditions", conditions)
+    lines += _section("Asked for", [field_text(field) for field in compared.request])
+    rested = [f"{_what(c)}: {text}" for c in compared.relied_on if c.layer != "corridor" for text in _field_texts(c)]
+    return "\n".join(lines + _section("What they rest on", rested))
+
+
+def _title(plan: TravelPlan) -> str:
+    when = moment(plan.created_at)
+    asked = plan.request
+    ends = f"{isolated(asked.get('from', ''))} → {isolated(asked.get('to', ''))}"
+    said = f"{plan.outcome.replace('_', ' ')}, {plan.verdict}"
+    return f"{isolated(plan.plan_id)} of {when}, {isolated(plan.machine.get('name', ''))}, {ends}: {said}"
+
+
+def _condition(condition: Condition) -> str:
+    return f"{isolated(condition.id)}: {isolated(condition.text)} – {isolated(condition.owner)}"
+
+
+def _section(name: str, lines: Sequence[str]) -> list[str]:
+    return [f"{name}:", *(f"  {line}" for line in lines)] if lines else [f"{name}: no difference."]
