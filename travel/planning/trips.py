@@ -4,13 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks import Case, Fold, fold
 from travel.domain.verdict import Verdict
-from travel.routing import Choice, Graph, Step, Way, choose, find_way, make_graph, nearest_reached
+from travel.routing import (
+    LEAST_STEADY_MPS,
+    Choice,
+    Graph,
+    Speeds,
+    Step,
+    Way,
+    choose,
+    find_way,
+    lay_over,
+    make_graph,
+    nearest_reached,
+    rates,
+)
 
 Ints = NDArray[np.int64]
 
@@ -73,14 +87,24 @@ class Trip:
         way = (1 - self.cells.sense) // 2
         return np.asarray(self.folded.worst[self.cells.piece, way, self.cells.config])
 
+    @cached_property
+    def speeds(self) -> Speeds:
+        """Gaining and losing speed laid over the cells: standing at start, end and wherever something is changed."""
+        length = self.case.survey.pieces.length_m[self.cells.piece]
+        stands = np.zeros(len(length) + 1, dtype=bool)
+        steps = self.way.steps if self.way else ()
+        standing = [number for number, step in enumerate(steps) if step.before != "drive"]
+        stands[np.searchsorted(self.cells.step, standing)] = True
+        return lay_over(length, np.maximum(self.cell_cap_mps, LEAST_STEADY_MPS), stands, *rates(self.case))
+
     @property
     def cell_time_s(self) -> NDArray[np.float64]:
-        """Seconds on every cell at its capped speed."""
-        return np.asarray(self.case.survey.pieces.length_m[self.cells.piece] / self.cell_cap_mps)
+        """Seconds on every cell, with gaining and losing speed."""
+        return self.speeds.time_s
 
     @property
     def time_s(self) -> float:
-        """Seconds of the whole trip: driving at the capped speeds, standing changes, turning round."""
+        """Seconds of the whole trip: driving, gaining and losing speed, standing changes, turning round."""
         if not len(self.cells):
             return 0.0
         steps = self.way.steps if self.way else ()

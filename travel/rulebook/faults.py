@@ -14,7 +14,7 @@ from travel.rulebook.resolve import BOUND, compatible, implies, stricter
 from travel.units import SI_PER_UNIT
 
 _BAND = re.compile(r"^(?P<axis>[a-z_]+)_(over|to)$")
-FREE_PREFIXES = ("tolerance.", "survey.", "piece.")
+FREE_PREFIXES = ("tolerance.", "survey.", "piece.", "timing.")
 """Limits that belong to no rule."""
 BESIDE_LAYERS = ("machine", "weather", "request", "survey")
 """What a remedy may change besides the site's layers."""
