@@ -182,7 +182,8 @@ def span_pairs(what: Hung, pairs: Pairs) -> Ints:
 def height_lacks(case: Case, pairs: Pairs, what: Hung, pick: Ints, known: Bools) -> tuple[dict[str, Bools], Bools]:
     """Name what the height over the road lacks, by pair, and tell where the measured clearance holds.
 
-    Where attachments are given they count; a measured clearance may stand in for them.
+    Where attachments are given they count; a measured clearance may stand in for them. Over a regraded road neither
+    holds until it is measured again.
     """
     feature = pairs.feature
     walked = np.zeros(len(pairs), dtype=bool)
@@ -196,4 +197,5 @@ def height_lacks(case: Case, pairs: Pairs, what: Hung, pick: Ints, known: Bools)
     for name, where in what.clear_lacks.items():
         lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & ~span & ~ok)
     lacks["clearance_m"] = lacks["clearance_m"] | (~span & ~ok & ~mine)
+    lacks["clearance_m after regrading"] = (case.survey.number("regraded") == 1)[pairs.piece]
     return lacks, clear_ok

@@ -54,6 +54,14 @@ def test_a_sign_is_rounded_down_already_and_only_the_machine_keeps_its_band() ->
     assert numbers["tolerance"] == pytest.approx(0.05)
 
 
+def test_over_a_regraded_road_nothing_measured_before_holds() -> None:
+    regraded = {"grade_pct": 0.0, "regraded": True}
+    assert under(9.0)[0] == CLEAR
+    assert under(9.0, **regraded)[::2] == (UNKNOWN, {"clearance_m after regrading"})
+    wire = case_under([LINE | {"xy": ACROSS, "clearance_m": 5.0}], **regraded)
+    assert answer(wire, "distance_to_wires")[0] == UNKNOWN
+
+
 def test_a_signed_height_told_is_unknown_and_a_limit_without_height_says_nothing() -> None:
     row = {"id": "s", "kind": "posted", "xy": (30.0, 0.0), "height_m": 5.0, "height_m_method": "told"}
     assert answer(case_under(limits=[row]), "under_signs")[0] == UNKNOWN
