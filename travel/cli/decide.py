@@ -256,17 +256,22 @@ def status(  # noqa: PLR0913 - one option each
     answered(work)
 
 
-@app.command(epilog="Example: travel compare monday/plan.json tuesday/plan.json")
+@app.command(
+    epilog="Example: travel compare monday/plan.json tuesday/plan.json --site demo_site/site --out compare.html"
+)
 def compare(
     first: Annotated[Path, typer.Argument(metavar="A", help="A plan.json.")],
     second: Annotated[Path, typer.Argument(metavar="B", help="Another plan.json.")],
+    site: Annotated[Path | None, typer.Option("--site", help="The site to draw both ways on.")] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="File for the page with the map (HTML).")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
-    """Say in words what differs between two plans: ways, findings, conditions, what they rest on."""
+    """Say what differs between two plans, in words and on a map: ways, findings, conditions, what they rest on."""
 
     def work(tell: Tell) -> int:
         from travel.service.status import compare as look
 
-        text, alike = look(first, second)
+        text, alike = look(first, second, as_json, site, out)
         show(text)
         return 0 if alike else 3
 

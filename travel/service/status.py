@@ -7,10 +7,10 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from travel.domain.changes import Validity
+from travel.domain.changes import Comparison, Validity
 from travel.domain.decision import Standing, why_not_go
 from travel.domain.plan import TravelPlan
-from travel.errors import InputError
+from travel.errors import Fault, InputError
 from travel.planning.differences import compare_plans
 from travel.readers.files import read_bytes
 from travel.readers.notes import Notes
@@ -20,8 +20,10 @@ from travel.service.cases import now as clock
 from travel.service.formulas import read_plan
 from travel.service.register import Place
 from travel.service.subject import survey_end
-from travel.service.workspace import Progress
+from travel.service.workspace import Progress, Workspace
 from travel.writers.changes_text import comparison_text, status_text, status_word
+from travel.writers.compare_page import comparison_page
+from travel.writers.files import write_whole
 from travel.writers.plan_json import plan_from_bytes
 from travel.writers.register_text import OVER, standing_json
 from travel.writers.words import moment
@@ -110,8 +112,29 @@ def said(found: Status, as_json: bool) -> str:
     return json.dumps(content, indent=2, ensure_ascii=False, default=str)
 
 
-def compare(a: Path, b: Path) -> tuple[str, bool]:
-    """Give two plans side by side in words, and whether their answers are alike."""
+def compare(
+    a: Path, b: Path, as_json: bool = False, site: Path | None = None, out: Path | None = None
+) -> tuple[str, bool]:
+    """Give two plans side by side, and whether their answers are alike.
+
+    Args:
+        a, b: plan files
+        as_json: as JSON instead of in words
+        site, out: the site to draw both ways on, and the page to write; both or neither
+    """
+    if (site is None) != (out is None):
+        message = "go together: the map is drawn on a site and written into a file"
+        raise InputError([Fault(file="command", field="--site, --out", message=message)])
     old, new = read_plan(a), read_plan(b)
     compared = compare_plans(old, new)
-    return comparison_text(old, new, compared), compared.alike
+    told = _comparison_json(old, new, compared) if as_json else comparison_text(old, new, compared)
+    if site is not None and out is not None:
+        drawn_on = Workspace(path=site).site
+        write_whole(out, comparison_page(old, new, compared, drawn_on).encode("utf-8"))
+        told += "" if as_json else f"\nwritten: {out}"
+    return told, compared.alike
+
+
+def _comparison_json(old: TravelPlan, new: TravelPlan, compared: Comparison) -> str:
+    content = {"a": old.plan_id, "b": new.plan_id, "alike": compared.alike, **asdict(compared)}
+    return json.dumps(content, indent=2, ensure_ascii=False, default=str)

@@ -14,7 +14,7 @@ from travel.writers.sentences import where_text
 from travel.writers.text import isolated, plain
 from travel.writers.words import metres_text, moment, trip_line
 
-LONGEST = 60
+LONGEST = 160
 MOST_VALUES = 8
 _LISTS = ("coordinates", "polygons")
 _UNITS = {
@@ -59,9 +59,20 @@ def _field_texts(change: Change) -> list[str]:
 def field_text(field: FieldChange) -> str:
     """Give one value that differs: what it was and what it is."""
     name = field.field.rpartition(".")[2]
+    if name == "amendments":
+        return f"changes of the site: were {_amendments(field.old)}, are {_amendments(field.new)}"
+    if name == "sha256":
+        return "the heights are not the same"
     if name in _LISTS:
         return f"{_words(field.field.removesuffix(name))}line moved{_moved(field.old, field.new)}"
     return f"{_words(field.field)} was {_value(field.old, field.field)}, is {_value(field.new, field.field)}"
+
+
+def _amendments(rows: Sequence[Mapping[str, Any]] | None) -> str:
+    return "; ".join(
+        f"{isolated(row['layer'])} {isolated(row['feature'])} {_words(row['field'])} {_value(row['value'], row['field'])}"
+        for row in rows or ()
+    ) or "none"  # fmt: skip
 
 
 def _words(field: str) -> str:
@@ -94,9 +105,9 @@ def _value(value: Any, field: str = "") -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (int, float)):
-        return f"{value:g} {_UNITS[_unit_key(field)]}".rstrip()
+        return f"{value:{'.7g' if abs(value) < 1e7 else '.10g'}} {_UNITS[_unit_key(field)]}".rstrip()
     if isinstance(value, Mapping):
-        value = ", ".join(f"{key} {_value(item)}" for key, item in value.items())
+        value = ", ".join(f"{_words(key)} {_value(item, key)}" for key, item in value.items() if item is not None)
     elif isinstance(value, (list, tuple)):
         value = ", ".join(_value(item) for item in value) or "none"
     text = isolated(value)
@@ -154,23 +165,64 @@ def status_word(validity: Validity, standing: Standing | None, lapsed: bool) -> 
     return "VALID" if standing.accepted_by else "VALID, NOT ACCEPTED"
 
 
+WAYS, RESTED = "Ways", "What they rest on"
+
+
 def comparison_text(old: TravelPlan, new: TravelPlan, compared: Comparison) -> str:
     """Give two plans side by side."""
-    lines = [f"A: {_title(old)}", f"B: {_title(new)}", ""]
-    lines.append("The ways are the same." if compared.same_way else "The ways differ:")
-    if not compared.same_way:
-        for name, plan in (("A", old), ("B", new)):
-            lines += [f"  {name}: {trip_line(plan, trip)}; {metres_text(trip)}" for trip in plan.trips]
-    lines += _section("Findings", [finding_line(item) for item in compared.findings])
+    lines = [f"A: {title_line(old)}", f"B: {title_line(new)}", ""]
+    lines.append("The ways are the same." if compared.same_way else "The ways differ.")
+    for name, found in comparison_sections(old, new, compared):
+        lines.append(f"{name}:" if found else f"{name}: no difference.")
+        lines += [f"  {line}" for line in found]
+    return "\n".join(lines)
+
+
+def comparison_sections(old: TravelPlan, new: TravelPlan, compared: Comparison) -> list[tuple[str, list[str]]]:
+    """Give what differs between two plans by what it is; rows they rest on carry their numbers on the map."""
+    ways = [
+        f"{name}: {trip_line(plan, trip)}; {metres_text(trip)}"
+        for name, plan in (("A", old), ("B", new))
+        for trip in plan.trips
+    ]
     conditions = [f"new: {_condition(item)}" for item in compared.new_conditions]
     conditions += [f"gone: {_condition(item)}" for item in compared.gone_conditions]
-    lines += _section("Conditions", conditions)
-    lines += _section("Asked for", [field_text(field) for field in compared.request])
-    rested = [f"{_what(c)}: {text}" for c in compared.relied_on if c.layer != "corridor" for text in _field_texts(c)]
-    return "\n".join(lines + _section("What they rest on", rested))
+    rested = [
+        f"{number}. {_what(change)}: {text}"
+        for number, change in enumerate(numbered_changes(compared), 1)
+        for text in _field_texts(change)
+    ]
+    return [
+        (WAYS, [] if compared.same_way else ways),
+        ("Findings", [finding_line(item) for item in compared.findings]),
+        ("Conditions", conditions),
+        ("Asked for", [field_text(field) for field in compared.request]),
+        (RESTED, [*rested, *_only_beside(compared)]),
+    ]
 
 
-def _title(plan: TravelPlan) -> str:
+def numbered_changes(compared: Comparison) -> tuple[Change, ...]:
+    """Give what is told one by one: on the same way everything that differs, on two ways what both rely on."""
+    rows = [change for change in compared.relied_on if change.layer != "corridor"]
+    if compared.same_way:
+        return tuple(rows)
+    return tuple(change for change in rows if change.kind == "changed" and change.layer != "terrain")
+
+
+def _only_beside(compared: Comparison) -> list[str]:
+    """Give what stands beside one of two ways only, by layer."""
+    lines = []
+    for kind, name in (("gone", "A"), ("new", "B")):
+        found: dict[str, list[str]] = {}
+        for change in compared.relied_on if not compared.same_way else ():
+            if change.kind == kind and change.layer != "corridor":
+                found.setdefault(change.layer, []).append(isolated(change.feature))
+        lines += [f"only {name} relies on {isolated(layer)} {', '.join(ids)}" for layer, ids in found.items()]
+    return lines
+
+
+def title_line(plan: TravelPlan) -> str:
+    """Give a plan in one line: number, when made, machine, ends, answer."""
     when = moment(plan.created_at)
     asked = plan.request
     ends = f"{isolated(asked.get('from', ''))} → {isolated(asked.get('to', ''))}"
@@ -180,7 +232,3 @@ def _title(plan: TravelPlan) -> str:
 
 def _condition(condition: Condition) -> str:
     return f"{isolated(condition.id)}: {isolated(condition.text)} – {isolated(condition.owner)}"
-
-
-def _section(name: str, lines: Sequence[str]) -> list[str]:
-    return [f"{name}:", *(f"  {line}" for line in lines)] if lines else [f"{name}: no difference."]

@@ -39,7 +39,7 @@ def paper_map(plan: TravelPlan, site: Site, width_pt: float, height_pt: float) -
     paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
     box = way_box(plan, site, frame, paths)
     legend = _legend_rows(width_pt - 4.0, any(path.trip in ("back", "leave") for path in paths))
-    view, scale = _view(box, width_pt, height_pt, 4.0 + _ROW_PT * (len(legend) + 1))
+    view, scale = view_of(box, width_pt, height_pt, 4.0 + _ROW_PT * (len(legend) + 1))
     under, over = site_drawing(site, view, {leg.road for leg in plan.legs})
     offset_m = _APART_PT / view.pt_per_m if len(paths) > 1 else 0.0
     ways = _flagged(plan, site, view)
@@ -55,7 +55,7 @@ def paper_map(plan: TravelPlan, site: Site, width_pt: float, height_pt: float) -
         f'<g clip-path="url(#area)">{"".join(under)}{"".join(over)}{"".join(ways)}</g>',
         *marks,
         f'<rect class="frame" {area}/>',
-        *_north_and_scale(view, scale, 4.0 + _ROW_PT * (len(legend) + 1)),
+        *north_and_scale(view, scale, 4.0 + _ROW_PT * (len(legend) + 1)),
         *_legend(view, legend),
     ]
     return (
@@ -80,7 +80,7 @@ def map_said(plan: TravelPlan) -> str:
     return "Site map, grid north up. " + " ".join(parts)
 
 
-def _view(box: Floats, width_pt: float, height_pt: float, legend_pt: float) -> tuple[View, int]:
+def view_of(box: Floats, width_pt: float, height_pt: float, legend_pt: float) -> tuple[View, int]:
     """Give the view that shows a box [m] at the largest scale that fits, and the scale 1 : n."""
     low, high = box.min(axis=0), box.max(axis=0)
     room = (width_pt - 2.0, height_pt - 2.0 - legend_pt)
@@ -257,7 +257,8 @@ def _label_items(plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPat
     return items
 
 
-def _north_and_scale(view: View, scale: int, legend_pt: float) -> list[str]:
+def north_and_scale(view: View, scale: int, legend_pt: float) -> list[str]:
+    """Give the north arrow and the bar of the scale."""
     left, top, right, foot = view.box
     step = next(base * 10**power for power in range(6) for base in (1, 2, 5) if base * 10**power * view.pt_per_m >= 40)
     bar = step * view.pt_per_m
