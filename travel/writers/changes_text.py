@@ -69,10 +69,11 @@ def field_text(field: FieldChange) -> str:
 
 
 def _amendments(rows: Sequence[Mapping[str, Any]] | None) -> str:
-    return "; ".join(
-        f"{isolated(row['layer'])} {isolated(row['feature'])} {_words(row['field'])} {_value(row['value'], row['field'])}"
-        for row in rows or ()
-    ) or "none"  # fmt: skip
+    told = []
+    for row in rows or ():
+        what = f"{isolated(row['layer'])} {isolated(row['feature'])} {_words(row['field'])}"
+        told.append(f"{what} {_value(row['value'], row['field'])}")
+    return "; ".join(told) or "none"
 
 
 def _words(field: str) -> str:
