@@ -77,6 +77,8 @@ def _reasons(ledger: Ledger, intent: Intent) -> Iterator[str]:
     yield from _when(ledger, intent)
     if rule.reason and not intent.note.strip():
         yield "a reason is needed"
+    if intent.at.tzinfo is None:
+        return
     if not rule.states:
         yield from _person(ledger, intent)
         return
