@@ -8,8 +8,8 @@ from typing import Any, Literal
 
 from travel.domain.plan import Condition, Finding, Leg, Stop, TravelPlan, Turn
 from travel.domain.rules import Rulebook
-from travel.writers.document_front import LATEST, flags_text, holds_rows, ranges, releasable, release_text
-from travel.writers.numbers import length, number, quantity
+from travel.writers.document_front import LATEST, flags_text, holds_rows, releasable, release_text
+from travel.writers.numbers import length, number, quantity, ranges
 from travel.writers.page_lists import SIGNS
 from travel.writers.paper import fixed_words
 from travel.writers.sentences import Names, sentence

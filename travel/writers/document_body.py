@@ -9,10 +9,9 @@ from travel.domain.plan import Finding, Leg, TravelPlan, Trip
 from travel.domain.rules import Rulebook
 from travel.domain.site import Site
 from travel.domain.working import Working
-from travel.writers.document_front import ranges
 from travel.writers.formula_text import judgement_lines, working_text
 from travel.writers.map_features import TITLES, rows_of, title_of
-from travel.writers.numbers import chainage, duration, length, number, quantity
+from travel.writers.numbers import chainage, duration, length, number, quantity, ranges
 from travel.writers.page_lists import SIGNS, FlagCard, Step, flag_card, trip_steps
 from travel.writers.paper import Block, Box, Bullets, Figure, Heading, Para, Table
 from travel.writers.sentences import Names

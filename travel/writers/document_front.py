@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from travel.domain.plan import Condition, Finding, TravelPlan
 from travel.domain.rules import Rulebook
+from travel.writers.numbers import ranges
 from travel.writers.page_lists import SIGNS, title_rows
 from travel.writers.paper import Front
 from travel.writers.qr import qr_svg, qr_text
@@ -104,21 +105,6 @@ def counted_text(plan: TravelPlan) -> str:
     parts += [f"{accepted} unknown accepted by name"] if accepted else []
     parts += [f"checked against {built} of {len(plan.checked)} rules"]
     return "; ".join(parts) + "."
-
-
-def ranges(numbers: Iterable[int]) -> str:
-    """Give numbers in order, runs of three and more as from–to.
-
-    >>> ranges([1, 3, 4, 5, 17])
-    '1, 3–5, 17'
-    """
-    runs: list[list[int]] = []
-    for value in sorted(set(numbers)):
-        if runs and value == runs[-1][-1] + 1:
-            runs[-1].append(value)
-        else:
-            runs.append([value])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(str(value) for value in run) for run in runs)
 
 
 def flags_text(numbers: Sequence[int]) -> str:

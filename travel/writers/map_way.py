@@ -13,6 +13,7 @@ from travel.domain.site import Site
 from travel.writers.geo import Floats, Frame, TripPath, finding_driven, stretch_xy, where_xy
 from travel.writers.map_features import Feature, MapLayer, Style
 from travel.writers.numbers import duration, length, quantity
+from travel.writers.together import marked
 from travel.writers.words import TRIP_WORDS, leg_text
 
 COLOURS = {"clear": "#0f5470", "caution": "#9a4a00", "unknown": "#5e2a8c", "blocked": "#8e0b25"}
@@ -118,7 +119,7 @@ def arrows(path: TripPath, frame: Frame, offset_m: float, back: bool) -> list[di
 def flag_marks(plan: TravelPlan, site: Site, frame: Frame) -> list[dict[str, Any]]:
     """Give the flags with position (None where a finding has none) and distance driven."""
     marks = []
-    for finding in plan.findings:
+    for finding in marked(plan):
         point = where_xy(finding.where, site, frame)
         lonlat = None if point is None else _position(frame.to_lonlat(np.array([point]))[0])
         driven = finding_driven(plan, finding)

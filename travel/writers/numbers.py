@@ -113,3 +113,18 @@ def duration(seconds: float | None) -> str:
         return f"{whole // 60} min {whole % 60:02d} s"
     minutes = round(seconds / 60)
     return f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def ranges(numbers: Iterable[int]) -> str:
+    """Give numbers in order, runs of three and more as from–to.
+
+    >>> ranges([1, 3, 4, 5, 17])
+    '1, 3–5, 17'
+    """
+    runs: list[list[int]] = []
+    for value in sorted(set(numbers)):
+        if runs and value == runs[-1][-1] + 1:
+            runs[-1].append(value)
+        else:
+            runs.append([value])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(str(value) for value in run) for run in runs)

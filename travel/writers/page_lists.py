@@ -10,6 +10,7 @@ from travel.domain.rules import Rulebook
 from travel.writers.numbers import length, quantity, term
 from travel.writers.sentences import Names, judged, missing_text, sentence, source_text, where_text
 from travel.writers.text import isolated, plain
+from travel.writers.together import gathered
 from travel.writers.words import (
     TRIP_WORDS,
     also,
@@ -67,6 +68,8 @@ class Step:
 
 def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, Any]:
     """Give every list of the page by name."""
+    groups, alone = gathered(by_severity(plan), rulebook)
+    joined = {finding.id for group in groups for finding in group.findings}
     place_names = {feature: name for (layer, feature), name in names.items() if layer == "places"}
     return {
         "title_rows": title_rows(plan),
@@ -78,10 +81,12 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
             for trip in plan.trips
         ],
         "cards": [flag_card(finding, plan, rulebook, names) for finding in by_severity(plan)],
+        "alone": {finding.flag for finding in alone},
+        "groups": [(group.said, group.todo, {finding.flag for finding in group.findings}) for group in groups],
         "steps": [(TRIP_WORDS[trip.trip], trip_steps(plan, trip.trip, names)) for trip in plan.trips if trip.found],
-        "conditions": plan.conditions,
-        "open_count": len(open_conditions(plan)),
-        "unknowns": open_unknowns(plan),
+        "conditions": [item for item in plan.conditions if item.id not in joined],
+        "open_count": sum(item.id not in joined for item in open_conditions(plan)) + len(groups),
+        "unknowns": [finding for finding in open_unknowns(plan) if finding.id not in joined],
         "nearest": [(nearest_text(item), stopped_by_texts(item, rulebook)) for item in plan.nearest],
         "remedies": plan.remedies,
         "checked": _checked_rows(plan, names),

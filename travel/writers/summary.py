@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
+from travel.writers.numbers import ranges
 from travel.writers.sentences import sentence, source_text, where_text
 from travel.writers.text import isolated, plain
+from travel.writers.together import gathered
 from travel.writers.words import (
     TRIP_WORDS,
     also,
@@ -41,7 +43,7 @@ def summary(plan: TravelPlan, rulebook: Rulebook, files: Sequence[str] = ()) -> 
     parts += _nearest(plan, rulebook)
     parts += _flags(plan, rulebook)
     parts += _stops(plan)
-    parts += _open(plan)
+    parts += _open(plan, rulebook)
     parts += _remedies(plan)
     for heading, lines in also(plan):
         parts += _listed(heading, lines)
@@ -113,22 +115,38 @@ def _nearest(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
     return _listed("How far it gets", lines)
 
 
-def _flag_row(finding: Finding, plan: TravelPlan, rulebook: Rulebook) -> tuple[str, ...]:
-    said = sentence(finding, rulebook)
-    notes = [where_text(finding.where)]
-    if finding.source:
-        notes.append(f"source: {source_text(finding.source, rulebook, plan.sources)}")
-    if finding.accepted:
-        notes.append(f"accepted: {isolated(finding.accepted)}")
-    elif finding.verdict == "unknown" and not finding.acceptable:
+def _flag_row(found: Sequence[Finding], plan: TravelPlan, rulebook: Rulebook) -> tuple[str, ...]:
+    """Give one row for findings that say the same of different places."""
+    first = found[0]
+    notes = ["; ".join(dict.fromkeys(where_text(finding.where) for finding in found))]
+    if first.source:
+        notes.append(f"source: {source_text(first.source, rulebook, plan.sources)}")
+    if first.accepted:
+        notes.append(f"accepted: {isolated(first.accepted)}")
+    elif first.verdict == "unknown" and not first.acceptable:
         notes.append("nobody may accept this on a form")
-    return (str(finding.flag), finding.verdict, finding.trip, f"{said}\n({'; '.join(notes)})")
+    trips = ", ".join(dict.fromkeys(finding.trip for finding in found))
+    said = f"{sentence(first, rulebook)}\n({'; '.join(notes)})"
+    if len(found) == 1:
+        return (str(first.flag), first.verdict, trips, said)
+    return (f"{len(found)} ×", first.verdict, trips, f"{said} Flags {ranges(finding.flag for finding in found)}.")
+
+
+def _alike(found: Sequence[Finding], rulebook: Rulebook) -> list[list[Finding]]:
+    """Put findings together that say the same."""
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in found:
+        key = (finding.verdict, sentence(finding, rulebook), finding.source, finding.accepted, finding.acceptable)
+        groups.setdefault(key, []).append(finding)
+    return list(groups.values())
 
 
 def _flags(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
     if not plan.findings:
         return []
-    rows = [_flag_row(finding, plan, rulebook) for finding in by_severity(plan)]
+    groups, alone = gathered(by_severity(plan), rulebook)
+    rows: list[tuple[str, ...]] = [(f"{len(group.findings)} ×", "unknown", "", group.said) for group in groups]
+    rows += [_flag_row(found, plan, rulebook) for found in _alike(alone, rulebook)]
     return [_heading("Flags, worst first"), _rows(rows)]
 
 
@@ -137,22 +155,24 @@ def _stops(plan: TravelPlan) -> list[RenderableType]:
     return [_heading("Stops"), _rows(rows)] if rows else []
 
 
-def _open(plan: TravelPlan) -> list[RenderableType]:
+def _open(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
+    unknown = {finding.id for finding in open_unknowns(plan)}
+    groups, alone = gathered(open_unknowns(plan), rulebook)
     lines = [
         f"{isolated(item.text)}{_flags_of(item.flags)} – {isolated(item.owner)}, {isolated(item.due)}; "
         f"evidence: {isolated(item.evidence)}"
         for item in open_conditions(plan)
+        if item.id not in unknown
     ]
-    for finding in open_unknowns(plan):
+    lines += [f"flags {ranges(f.flag for f in group.findings)} are unknown: {group.todo}" for group in groups]
+    for finding in alone:
         who = "may be accepted by name and reason" if finding.acceptable else "nobody may accept it: survey it"
         lines.append(f"flag {finding.flag} is unknown: {who} (id {finding.id})")
     return _listed("Open", lines)
 
 
 def _flags_of(flags: Sequence[int]) -> str:
-    if not flags:
-        return ""
-    return f" (flag{'s' if len(flags) > 1 else ''} {', '.join(str(flag) for flag in flags)})"
+    return f" (flag{'s' if len(flags) > 1 else ''} {ranges(flags)})" if flags else ""
 
 
 def _remedies(plan: TravelPlan) -> list[RenderableType]:

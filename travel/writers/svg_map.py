@@ -21,6 +21,7 @@ from travel.writers.svg_map_site import DEFS, PT_PER_M, STYLE, View, line_path, 
 from travel.writers.svg_marks import flag_svg, stop_svg
 from travel.writers.svg_place import Box, Wish, place
 from travel.writers.text import plain
+from travel.writers.together import marked
 from travel.writers.words import TRIP_WORDS
 
 SCALES = (200, 250, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 3000, 4000, 5000, 7500)
@@ -214,7 +215,7 @@ def _sized(svg: str) -> str:
 
 def _flag_items(plan: TravelPlan, site: Site, frame: Frame) -> list[Item]:
     order = ("blocked", "unknown", "caution", "clear")
-    found = sorted(plan.findings, key=lambda finding: (order.index(finding.verdict), finding.flag))
+    found = sorted(marked(plan), key=lambda finding: (order.index(finding.verdict), finding.flag))
     return [
         (point, "flag", _MARK_PT, _MARK_PT, _sized(flag_svg(finding.flag, finding.verdict)))
         for finding in found

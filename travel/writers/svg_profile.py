@@ -12,6 +12,7 @@ from travel.writers.geo import finding_driven
 from travel.writers.map_way import stop_driven
 from travel.writers.numbers import length, number, quantity
 from travel.writers.text import plain
+from travel.writers.together import marked
 from travel.writers.words import TRIP_WORDS
 
 WIDTH, HEIGHT = 1000.0, 272.0
@@ -108,7 +109,7 @@ def _marks(plan: TravelPlan, trip: str, total: float) -> tuple[ProfileMark, ...]
     for stop in plan.stops:
         if stop.trip == trip:
             found.append((stop_driven(plan, trip, stop.before_leg), "stop", stop.stop))
-    for finding in plan.findings:
+    for finding in marked(plan):
         driven = finding_driven(plan, finding) if finding.trip == trip else None
         if driven is not None:
             found.append((driven, "flag", finding.flag))

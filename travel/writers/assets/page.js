@@ -180,7 +180,10 @@
   function here(id) {
     document.querySelectorAll(".here").forEach((element) => element.classList.remove("here"));
     const row = document.getElementById(id);
-    if (row) row.classList.add("here");
+    if (!row) return;
+    row.classList.add("here");
+    const folded = row.closest("details.together");
+    if (folded) folded.open = true;
   }
 
   let asked = null;

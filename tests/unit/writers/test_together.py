@@ -1,0 +1,58 @@
+"""Flags that wait for one entry are said once; what has to be surveyed on site stays one by one; nothing is lost."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from travel.domain.plan import Finding, TravelPlan
+from travel.domain.rules import Rulebook
+from travel.writers.summary import summary_text
+from travel.writers.together import LEAST, gathered, marked
+
+
+def lacking(plan: TravelPlan, *missing: tuple[str, ...], **more: object) -> TravelPlan:
+    """Give the plan with one unknown finding for each set of missing names."""
+    found = tuple(
+        dataclasses.replace(
+            plan.findings[0], flag=n, id=f"x-{n}", verdict="unknown", reason="missing", why="", missing=names, **more
+        )  # type: ignore[arg-type]
+        for n, names in enumerate(missing, 1)
+    )
+    return dataclasses.replace(plan, findings=found)
+
+
+def flags(found: list[Finding] | tuple[Finding, ...]) -> list[int]:
+    return [finding.flag for finding in found]
+
+
+def test_the_same_entry_is_said_once_and_a_survey_stays_alone(plan: TravelPlan, rulebook: Rulebook) -> None:
+    changed = lacking(plan, *[("weather.ground",)] * 3, ("width_m",), ("width_m",), ("width_m",), ("width_m",))
+    groups, alone = gathered(changed.findings, rulebook)
+    assert [group.missing for group in groups] == [("weather.ground",)]
+    assert flags(groups[0].findings) == [1, 2, 3]
+    assert "weather ground" in groups[0].said
+    assert "--weather" in groups[0].todo
+    assert flags(alone) == flags(marked(changed)) == [4, 5, 6, 7]
+
+
+def test_few_and_accepted_ones_are_listed_alone(plan: TravelPlan, rulebook: Rulebook) -> None:
+    few = lacking(plan, *[("machine.limits.grade_pct",)] * (LEAST - 1))
+    assert gathered(few.findings, rulebook)[0] == []
+    accepted = lacking(plan, *[("weather.ground",)] * 5, accepted="by name")
+    assert flags(gathered(accepted.findings, rulebook)[1]) == [1, 2, 3, 4, 5]
+
+
+def test_what_else_is_missing_is_named(plan: TravelPlan, rulebook: Rulebook) -> None:
+    (group,), alone = gathered(lacking(plan, *[("weather.ground", "bearing_wet_kpa")] * 3).findings, rulebook)
+    assert "bearing_wet_kpa" in group.said
+    assert not alone
+
+
+@pytest.mark.parametrize("count", [3, 40])
+def test_the_summary_names_every_flag_of_a_group(plan: TravelPlan, rulebook: Rulebook, count: int) -> None:
+    text = summary_text(lacking(plan, *[("weather.ground",)] * count), rulebook)
+    assert f"{count} ×" in text
+    assert f"1–{count}" in text
+    assert text.count("not given") <= 2

@@ -1,0 +1,80 @@
+"""Flags that wait for one and the same missing entry of the request or of a sheet: said once, not once a stretch."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from travel.domain.plan import Finding, TravelPlan
+from travel.domain.rules import Rulebook
+from travel.writers.numbers import ranges
+from travel.writers.text import isolated, plain
+
+LEAST = 3
+"""Fewer flags than this are listed one by one."""
+_ENTRIES = {
+    "weather.": "give it with --weather",
+    "machine.": "it belongs in the machine's sheet",
+    "load.": "it belongs in the load's sheet",
+    "at": "give the hour with --at",
+}
+
+
+@dataclass(frozen=True)
+class Together:
+    """Flags that one entry would settle, with what is said of them."""
+
+    missing: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    said: str
+    todo: str
+
+
+def gathered(found: Sequence[Finding], rulebook: Rulebook) -> tuple[list[Together], list[Finding]]:
+    """Give the groups of findings that lack the same entries, largest first, and the findings left to list alone."""
+    groups, alone = _split(found)
+    out = [Together(key, tuple(group), *_said(key, group, rulebook)) for key, group in groups.items()]
+    return sorted(out, key=lambda one: -len(one.findings)), alone
+
+
+def marked(plan: TravelPlan) -> list[Finding]:
+    """Give the findings that get a mark of their own on a map or a profile."""
+    return _split(plan.findings)[1]
+
+
+def _split(found: Sequence[Finding]) -> tuple[dict[tuple[str, ...], list[Finding]], list[Finding]]:
+    groups: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in found:
+        groups.setdefault(_entries(finding), []).append(finding)
+    kept = {key: group for key, group in groups.items() if key and len(group) >= LEAST}
+    joined = {id(finding) for group in kept.values() for finding in group}
+    return kept, [finding for finding in found if id(finding) not in joined]
+
+
+def _entries(finding: Finding) -> tuple[str, ...]:
+    if finding.verdict != "unknown" or finding.accepted:
+        return ()
+    return tuple(sorted(name for name in finding.missing if _where(name)))
+
+
+def _where(name: str) -> str:
+    """Give where an entry is given; nothing for what is surveyed on site."""
+    name = name.removesuffix(" told").removesuffix(" assumed")
+    return next(
+        (said for key, said in _ENTRIES.items() if name == key or (key.endswith(".") and name.startswith(key))), ""
+    )
+
+
+def _said(missing: tuple[str, ...], group: list[Finding], rulebook: Rulebook) -> tuple[str, str]:
+    names = ", ".join(_name(name) for name in missing)
+    hints = "; ".join(dict.fromkeys(_where(name) for name in missing))
+    titles = dict.fromkeys(plain(rulebook.rules[f.rule].title if f.rule in rulebook.rules else f.rule) for f in group)
+    others = dict.fromkeys(_name(name) for f in group for name in f.missing if name not in missing)
+    also = f" Some lack as well: {', '.join(others)}." if others else ""
+    flags = ranges(finding.flag for finding in group)
+    said = f"Not given: {names}. What hangs on it: {', '.join(titles)}.{also} Flags {flags}."
+    return said, f"{names} not given: {hints}"
+
+
+def _name(name: str) -> str:
+    return isolated(name.replace(".", " ", 1) if name.startswith(("weather.", "machine.", "load.")) else name)
