@@ -242,7 +242,12 @@ def _machine(body: Any, machine: Machine) -> dict[str, Any]:
 
 
 def _not_built(rulebook: Rulebook, built: frozenset[str]) -> tuple[str, ...]:
-    lacking = [rule.title for rule in rulebook.rules.values() if rule.id not in built]
-    if not lacking:
-        return ()
-    return (f"Not computed by this program, so to be looked at by a competent person: {', '.join(lacking)}.",)
+    """Say by group which rules this plan does not answer."""
+    groups: dict[str, list[str]] = {}
+    for rule in rulebook.rules.values():
+        if rule.id not in built:
+            groups.setdefault(rule.group, []).append(rule.title.lower())
+    return tuple(
+        f"Not answered by this plan, so to be looked at by a competent person – {group}: {', '.join(titles)}."
+        for group, titles in groups.items()
+    )
