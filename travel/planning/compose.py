@@ -96,7 +96,12 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         findings=findings,
         checked=checked_of(parts.answers, facts.rulebook),
         conditions=conditions_of(
-            findings, facts.request, facts.rulebook, case.weather, {trip.case.body.attitude for trip in trips}
+            findings,
+            facts.request,
+            facts.rulebook,
+            case.weather,
+            {trip.case.body.attitude for trip in trips},
+            _kept_apart(case.survey),
         ),
         remedies=(),
         nearest=tuple(nearest_of(trip, findings) for trip in trips if trip.way is None),
@@ -239,6 +244,11 @@ def _machine(body: Any, machine: Machine) -> dict[str, Any]:
             {"name": a.name, "load_kg": float(load)} for a, load in zip(machine.axles, body.axle_load_kg, strict=True)
         ],
     }
+
+
+def _kept_apart(survey: Survey) -> dict[str, str]:
+    people = survey.site.layers["people"]
+    return {name: str(text) for name, text in zip(people.ids, people.text("control"), strict=True) if text}
 
 
 def _not_built(rulebook: Rulebook, built: frozenset[str]) -> tuple[str, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from types import MappingProxyType
 
 from travel.domain.plan import Condition, Finding
 from travel.domain.request import PlanRequest
@@ -16,6 +17,7 @@ def conditions_of(
     rulebook: Rulebook,
     weather: Weather,
     attitudes: Collection[str],
+    kept_apart: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[Condition, ...]:
     """Give the pre-travel list, each control with its flags, each unknown, weather, hours, loosened limits.
 
@@ -23,6 +25,7 @@ def conditions_of(
         findings: what the controls and unknowns belong to
         request, rulebook, weather: the question
         attitudes: in which the machine travels on any of the trips; routine points of other attitudes are left out
+        kept_apart: by id of a people feature, what the site says keeps people apart from plant there
     """
     out = [
         Condition(
@@ -38,7 +41,7 @@ def conditions_of(
         for control in rulebook.controls.values()
         if control.pre_travel and control.when.get("attitude") in (None, *attitudes)
     ]
-    out += _controls(findings, rulebook)
+    out += _controls(findings, rulebook, kept_apart)
     out += _unknowns(findings)
     out += _circumstances(request, weather)
     out += [
@@ -58,17 +61,24 @@ def conditions_of(
     return tuple(out)
 
 
-def _controls(findings: tuple[Finding, ...], rulebook: Rulebook) -> list[Condition]:
+def _controls(findings: tuple[Finding, ...], rulebook: Rulebook, kept_apart: Mapping[str, str]) -> list[Condition]:
     flags: dict[str, list[int]] = {}
+    own: dict[str, dict[str, str]] = {}
     for finding in findings:
-        if finding.control:
-            flags.setdefault(finding.control, []).append(finding.flag)
+        if not finding.control:
+            continue
+        flags.setdefault(finding.control, []).append(finding.flag)
+        feature = finding.where.feature or ""
+        usual = finding.control == rulebook.rules[finding.rule].control
+        if usual and finding.where.layer == "people" and kept_apart.get(feature):
+            own.setdefault(finding.control, {})[feature] = kept_apart[feature]
+    said = {control: "; ".join(f"{name}: {text}" for name, text in found.items()) for control, found in own.items()}
     return [
         Condition(
             id=control,
             kind="control",
             flags=tuple(numbers),
-            text=rulebook.controls[control].text,
+            text=rulebook.controls[control].text + (f"; the site's own – {said[control]}" if control in said else ""),
             owner=rulebook.controls[control].owner,
             due=rulebook.controls[control].due,
             evidence=rulebook.controls[control].evidence,
