@@ -89,7 +89,7 @@ def plan_flaws(connection: Connection, chain: Chain) -> list[Flaw]:
         flaws += [_plan_flaw(digest, "is kept, but nobody submitted it") for digest in sorted(kept - submitted)]
     for digest in sorted(kept):
         content = connection.execute(select(tables.plans.c.content).where(tables.plans.c.digest == digest)).scalar_one()
-        if hashlib.sha256(content).hexdigest() != digest:
+        if not isinstance(content, bytes) or hashlib.sha256(content).hexdigest() != digest:
             flaws.append(_plan_flaw(digest, "the kept file is not the one submitted"))
     return flaws
 

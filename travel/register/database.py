@@ -59,14 +59,11 @@ class Database:
             yield connection
 
     def missing_guards(self, connection: Connection) -> tuple[str, ...]:
-        """Give the triggers that ought to keep rows from being changed and are not there or are switched off."""
-        if self.file is not None:
-            asked = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        else:
-            asked = "SELECT tgname FROM pg_trigger WHERE tgenabled IN ('O', 'A')"
-        there = set(connection.execute(text(asked)).scalars())
+        """Give the triggers that ought to keep rows from being changed and are not there, switched off or others."""
         dialect = self.url.get_backend_name()
-        return tuple(name for table in tables.GUARDED for name in guards.names(table, dialect) if name not in there)
+        there = {(name, told) for name, told in connection.execute(text(guards.in_force(dialect)))}
+        wanted = (pair for table, key in tables.GUARDED.items() for pair in guards.told(table, key, dialect).items())
+        return tuple(name for name, told in wanted if (name, told) not in there)
 
     def fault(self, message: str, allowed: str = "") -> InputError:
         """Give a fault of this database."""

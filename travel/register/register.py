@@ -135,9 +135,9 @@ class Register:
             found = connection.execute(select(tables.plans.c.content).where(tables.plans.c.digest == digest)).scalar()
         if found is None:
             raise InputError([Fault(file=self.database.name, field="plan", value=digest, message="is not kept here")])
-        if hashlib.sha256(found).hexdigest() != digest:
+        if not isinstance(found, bytes) or hashlib.sha256(found).hexdigest() != digest:
             raise Tampered((f"plan {digest[:12]}: the kept file is not the one submitted",))
-        return bytes(found)
+        return found
 
     def verify(self, head: str = "") -> tuple[Flaw, ...]:
         """Walk chain, signatures, rules, plan files, keys, guards and anchor; give every flaw and where it is.

@@ -51,4 +51,5 @@ decisions = Table(
 )
 """Decisions: the signed statement as canonical JSON, its hash, its signature. Never changed, never deleted."""
 
-GUARDED = ("register", "plans", "decisions")
+GUARDED = {"register": "single", "plans": "digest", "decisions": "seq"}
+"""Tables that are only added to, with their primary keys."""

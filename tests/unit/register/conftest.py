@@ -71,17 +71,31 @@ def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made
 
 
+@pytest.fixture(scope="session")
+def founded_database(server: str, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make one database with a register and its people, to be copied; give its anchor file."""
+    anchor = tmp_path_factory.mktemp("founded") / ANCHOR
+    make_desk(Register(_new_database(server, "founded", "template1"), anchor, cost=LIGHT))
+    return anchor
+
+
+def _new_database(server: str, name: str, template: str) -> str:
+    import psycopg
+
+    with psycopg.connect(f"postgresql://postgres@/postgres?host={server}", autocommit=True) as connection:
+        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
+    return f"postgresql://postgres@/{name}?host={server}"
+
+
 @pytest.fixture
 def location(request: pytest.FixtureRequest, folder: Path) -> str:
     """Give where a register may be made: a file, or with the parameter ``postgresql`` a new database."""
     if getattr(request, "param", "sqlite") == "sqlite":
         return str(folder / FILE)
-    import psycopg
-
-    socket, name = request.getfixturevalue("server"), f"t{folder.name.removeprefix('register-')}"
-    with psycopg.connect(f"postgresql://postgres@/postgres?host={socket}", autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"')
-    return f"postgresql://postgres@/{name}?host={socket}"
+    template = "founded" if "desk" in request.fixturenames else "template1"
+    if template == "founded":
+        shutil.copyfile(request.getfixturevalue("founded_database"), folder / ANCHOR)
+    return _new_database(request.getfixturevalue("server"), f"t{folder.name.removeprefix('register-')}", template)
 
 
 @pytest.fixture
@@ -93,9 +107,8 @@ def register(location: str, folder: Path) -> Register:
 @pytest.fixture
 def desk(register: Register, folder: Path, request: pytest.FixtureRequest) -> Desk:
     """Give a register with its people."""
-    if register.database.file is None:
-        return make_desk(register)
-    founded = request.getfixturevalue("founded")
-    for name in (FILE, ANCHOR):
-        shutil.copyfile(founded / name, folder / name)
+    if register.database.file is not None:
+        founded = request.getfixturevalue("founded")
+        for name in (FILE, ANCHOR):
+            shutil.copyfile(founded / name, folder / name)
     return Desk(register)

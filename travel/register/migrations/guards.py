@@ -27,6 +27,23 @@ def statements(table: str, key: str, dialect: str) -> Iterator[str]:
         yield from _postgresql(table)
 
 
+def in_force(dialect: str) -> str:
+    """Give the question which triggers are in force, each with the text that tells what it does."""
+    if dialect == "sqlite":
+        return "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+    return (
+        "SELECT t.tgname, p.prosrc FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid "
+        "WHERE t.tgenabled IN ('O', 'A') AND t.tgqual IS NULL AND NOT t.tgisinternal"
+    )
+
+
+def told(table: str, key: str, dialect: str) -> dict[str, str]:
+    """Give the text each trigger of a table has to be told by, by its name."""
+    if dialect == "sqlite":
+        return dict(zip(names(table, dialect), _sqlite(table, key), strict=True))
+    return dict.fromkeys(names(table, dialect), _body(table))
+
+
 def _sqlite(table: str, key: str) -> Iterator[str]:
     for verb in VERBS:
         yield (
@@ -40,11 +57,12 @@ def _sqlite(table: str, key: str) -> Iterator[str]:
     )
 
 
+def _body(table: str) -> str:
+    return f" BEGIN RAISE EXCEPTION '{table} are only added to'; END "
+
+
 def _postgresql(table: str) -> Iterator[str]:
-    yield (
-        f"CREATE FUNCTION {table}_only_added_to() RETURNS trigger LANGUAGE plpgsql AS $$ "
-        f"BEGIN RAISE EXCEPTION '{table} are only added to'; END $$"
-    )
+    yield (f"CREATE FUNCTION {table}_only_added_to() RETURNS trigger LANGUAGE plpgsql AS $${_body(table)}$$")
     for verb in VERBS:
         yield (
             f"CREATE TRIGGER {table}_no_{verb} BEFORE {verb.upper()} ON {table} "
