@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.fold import pairs_of
 from travel.checks.outcome import Outcome, Verdicts, judge
-from travel.checks.registry import Part, parts
+from travel.checks.registry import Part, ask, parts_for
 from travel.checks.rows import Rows
 from travel.domain.verdict import Verdict
 
@@ -86,7 +86,7 @@ def answers_for(
         only: rules to evaluate; None = all
     """
     out: list[Answer] = []
-    wanted = [part for part in parts() if only is None or part.rule in only]
+    wanted = [part for part in parts_for(case) if only is None or part.rule in only]
     for rule in dict.fromkeys(part.rule for part in wanted):
         out += _not_looked(case, rule, piece)
     for part in wanted:
@@ -116,7 +116,7 @@ def _answer(case: Case, part: Part, piece: Ints, sense: Ints, config: Ints) -> l
             pair=pair,
             layer=case.survey.site.layers[part.layer],
         )
-    outcome = part.check(rows, case)
+    outcome = ask(part, rows, case)
     verdict = np.broadcast_to(judge(outcome), position.shape)
     return [
         Answer(

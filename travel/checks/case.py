@@ -130,6 +130,26 @@ class Case:
         """Whether something is carried."""
         return self.load is not None
 
+    @property
+    def vehicle(self) -> str:
+        """What drives: the machine, or the combination that carries it."""
+        return "machine"
+
+    @property
+    def left_out(self) -> frozenset[str]:
+        """Rules that are not asked of this vehicle; the plan says so."""
+        return frozenset()
+
+    @property
+    def belly(self) -> Body:
+        """The two-axle body whose underside is rolled over the road."""
+        return self.body
+
+    def lacking(self, rule: str) -> tuple[str, ...]:
+        """Give what of the vehicle's own sheet a rule needs and does not find; the rule is then unknown."""
+        del rule
+        return ()
+
     @cached_property
     def outer_radius_m(self) -> Mapping[str, float]:
         """Least radius of the body's outer corners when turning round, by steering mode of the search [m].

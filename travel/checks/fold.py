@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.outcome import Outcome, Verdicts, judge
-from travel.checks.registry import Part, parts
+from travel.checks.registry import Part, ask, parts_for
 from travel.checks.rows import Rows
 from travel.domain.verdict import Verdict
 from travel.survey import Pairs
@@ -69,7 +69,7 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
         progress: called with the share done
     """
     n, c = len(case.survey.pieces.road), len(case.configurations)
-    rules = tuple(dict.fromkeys(part.rule for part in parts()))
+    rules = tuple(dict.fromkeys(part.rule for part in parts_for(case)))
     out = Fold(
         worst=np.zeros((n, 2, c), dtype=np.uint8),
         rule=np.full((n, 2, c), -1, dtype=np.int16),
@@ -98,7 +98,7 @@ def _fold_block(out: Fold, case: Case, start: int, accepted: frozenset[str]) -> 
     stop = min(start + BLOCK, len(out.worst))
     for index, rule in enumerate(out.rules):
         _add_layers(out, case, rule, index, slice(start, stop), accepted)
-    for part in parts():
+    for part in parts_for(case):
         index = out.rules.index(part.rule)
         for piece_rows, verdict, outcome in _part_block(case, part, start, stop, accepted):
             _add(out, piece_rows, index, verdict, outcome, case)
@@ -120,7 +120,7 @@ def _part_block(
 ) -> Iterator[tuple[Ints | slice, Verdicts, Outcome]]:
     rows = grid_rows(case, start, stop)
     if not part.layer:
-        outcome = part.check(rows, case)
+        outcome = ask(part, rows, case)
         verdict = np.atleast_3d(judge(outcome))
         if accepted and case.rulebook.rules[part.rule].acceptable:
             verdict = _accept(verdict, case, part, rows.piece.ravel(), None, accepted)
@@ -141,7 +141,7 @@ def _part_block(
         pair=chosen.reshape(-1, 1, 1),
         layer=case.survey.site.layers[part.layer],
     )
-    outcome = part.check(rows, case)
+    outcome = ask(part, rows, case)
     verdict = np.atleast_3d(judge(outcome))
     if accepted and case.rulebook.rules[part.rule].acceptable:
         verdict = _accept(verdict, case, part, piece, pairs.feature[chosen], accepted)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from travel.checks.case import Case
 from travel.checks.outcome import Outcome
@@ -42,6 +44,20 @@ def answers(rule: str, layer: str = "", beside_m: Callable[[Case], float] | None
 def parts() -> tuple[Part, ...]:
     """Give every registered part, in the order of registration."""
     return tuple(_PARTS)
+
+
+def parts_for(case: Case) -> tuple[Part, ...]:
+    """Give the parts that are asked of the vehicle of a case."""
+    left_out = case.left_out
+    return tuple(part for part in _PARTS if part.rule not in left_out) if left_out else tuple(_PARTS)
+
+
+def ask(part: Part, rows: Rows, case: Case) -> Outcome:
+    """Ask one part; what the vehicle's own sheet lacks for its rule is missing everywhere."""
+    outcome, lacking = part.check(rows, case), case.lacking(part.rule)
+    if not lacking:
+        return outcome
+    return replace(outcome, missing={**outcome.missing, **dict.fromkeys(lacking, np.array(True))})
 
 
 def built_rules() -> frozenset[str]:

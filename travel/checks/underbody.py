@@ -63,7 +63,7 @@ def underbody(rows: Rows, case: Case) -> Outcome:
             "roughness_m": np.isnan(rows.si("roughness_m")),
             **told(rows, case, "roughness_m", "grade_pct"),
         },
-        outside=len(case.body.axle_x_m) != 2,
+        outside=len(case.belly.axle_x_m) != 2,
         limit=case.resolved("underbody.least"),
         limit_source="computed",
     )
@@ -87,7 +87,7 @@ def _band(case: Case) -> Floats:
     terrain = survey.site.terrain
     spacing = 2.0 * half_cell_m(terrain) if terrain is not None else 0.0
     three = np.sqrt(1.5)
-    grid = min(three, np.sqrt(6.0) * case.body.wheelbase_m / (4.0 * spacing)) if spacing else three
+    grid = min(three, np.sqrt(6.0) * case.belly.wheelbase_m / (4.0 * spacing)) if spacing else three
     share = np.where(survey.height_source == "terrain", grid, three)
     piece = np.arange(len(survey.pieces))
     middle = (survey.pieces.cell_from_m + survey.pieces.cell_to_m) / 2.0
@@ -98,7 +98,7 @@ def _band(case: Case) -> Floats:
 
 def _rolled(case: Case) -> Floats:
     """Give the smallest clearance by piece: by the bound where it is enough, else rolled."""
-    survey, body = case.survey, case.body
+    survey, body = case.survey, case.belly
     pieces = survey.pieces
     level = float(body.under_xz_m[:, 1].min())
     out = np.full(len(pieces), np.nan)
@@ -170,7 +170,7 @@ def _bound(body: Body, low: Floats, high: Floats) -> Floats:
 
 def _exact(case: Case, piece: Ints, run: Ints, first: Ints, last: Ints) -> Floats:
     """Roll the body over the profile's own corners, either way round."""
-    survey, body = case.survey, case.body
+    survey, body = case.survey, case.belly
     x, z = _knots(survey, piece, run, first, last, body.length_m + body.wheelbase_m + 1.0)
     from_x = np.zeros(len(piece))
     length = (survey.pieces.cell_to_m - survey.pieces.cell_from_m)[piece]

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from travel.domain.machine import NotNegative, Point, Positive, Slope
+from travel.domain.machine import Gear, NotNegative, Point, Positive, Slope
 from travel.domain.site import FileModel
 
 TrailerKind = Literal["semitrailer", "drawbar", "rigid", "detachable_neck", "tilt_bed"]
@@ -62,6 +62,7 @@ class TrailerBody(FileModel):
     front_braked: bool | None = None
     front_parking_braked: bool | None = None
     rear_legs: Literal["up", "down"] | None = None
+    leg_pad_m2: Positive | None = None
     chocked: bool = False
     width_m: Positive | None = None
 
@@ -106,13 +107,31 @@ class TiePoint(FileModel):
 
 
 class Combination(FileModel):
-    """The whole rig on the road."""
+    """The whole rig on the road and on site; what is left out is unknown to the rules that need it.
+
+    ``turn_radius_m``: of the ground it turns round on; ``under_xz_m``: x forward from the coupling. Empty:
+    ``height_m`` is its highest part, ``cg_height_m`` its centre of gravity. ``squash_m``: tyres and springs at a wheel;
+    ``tyres`` of one axle; ``brake_mps2``, ``parking_grade_pct`` and ``gears`` as on a machine's sheet, laden.
+    """
 
     length_m: Positive | None = None
     wheel_radius_m: Positive | None = None
     under_xz_m: tuple[Point, ...] = ()
     turn_radius_m: Positive | None = None
     grade_pct: Slope | None = None
+    cross_slope_pct: Slope | None = None
+    height_m: Positive | None = None
+    cg_height_m: Positive | None = None
+    track_m: Positive | None = None
+    squash_m: NotNegative | None = None
+    tyres: Annotated[int, Field(ge=2, le=8)] | None = None
+    tyre_section_m: Positive | None = None
+    tyre_pressure_kpa: Positive | None = None
+    brake_mps2: Annotated[float, Field(gt=0, le=12)] | None = None
+    brake_lag_s: Annotated[float, Field(ge=0, le=5)] | None = None
+    parking_grade_pct: Slope | None = None
+    retarder_kw: Positive | None = None
+    gears: tuple[Gear, ...] = ()
 
 
 class Trailer(FileModel):

@@ -1,0 +1,207 @@
+"""Where a machine goes on or off its trailer: each candidate of the site judged whole, and the best chosen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+
+from travel.checks import Body, Case
+from travel.checks.ramp import RampCase, RampFacts
+from travel.checks.unloading import PlaceAnswer, judge_place
+from travel.checks.unloading_ground import Ground
+from travel.checks.unloading_stand import Standing, stand_on
+from travel.domain.machine import Machine
+from travel.domain.ramp import RampRequest
+from travel.domain.request_file import RampTable
+from travel.domain.rules import Rulebook
+from travel.domain.trailer import Trailer
+from travel.domain.verdict import Verdict
+from travel.planning.ramp import RampAsked, ask_ramp
+from travel.planning.trips import Trip
+from travel.units import SI_PER_UNIT, ratio_to_pct
+
+End = Literal["nose", "tail"]
+Move = Literal["load", "unload"]
+ORDER = "best verdict of way in, place and ramp together; then fewest things open; then the shorter way in; then the id"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class HaulSheets:
+    """Machine and trailer as read, and what was asked about the ramp."""
+
+    machine: Machine
+    body: Body
+    trailer: Trailer
+    rulebook: Rulebook
+    ramp: RampTable
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Candidate:
+    """One place for one rig. ``moves``: on and off, each at the worse of the slopes it may stand on."""
+
+    ground: Ground
+    arrive: Trip | None
+    standing: Standing
+    answers: tuple[PlaceAnswer, ...]
+    moves: Mapping[Move, RampAsked]
+
+    @property
+    def at_place(self) -> Verdict:
+        """The worst of the place and of going on and off there."""
+        found = [answer.verdict for answer in self.answers] + [asked.verdict for asked in self.moves.values()]
+        return max(found, default=Verdict.UNKNOWN)
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of way in, place and ramp."""
+        return max(self.at_place, Verdict.BLOCKED if self.arrive is None else self.arrive.worst)
+
+    @property
+    def rank(self) -> tuple[int, int, float, str]:
+        """What the choice goes by, the least first."""
+        opened = sum(answer.verdict > Verdict.CLEAR for answer in self.answers)
+        opened += sum(len(asked.findings) for asked in self.moves.values())
+        return int(self.verdict), opened, way_m(self.arrive), self.ground.name
+
+
+def way_m(trip: Trip | None) -> float:
+    """Give the length of a way, endless where there is none."""
+    if trip is None or trip.way is None:
+        return math.inf
+    return float(trip.case.survey.pieces.length_m[trip.cells.piece].sum())
+
+
+def heading_in(trip: Trip | None) -> float | None:
+    """Give the heading of the vehicle where a trip ends, anticlockwise from east; None where it does not."""
+    return _heading(trip, -1)
+
+
+def heading_out(trip: Trip | None) -> float | None:
+    """Give the heading of the vehicle where a trip starts."""
+    return _heading(trip, 0)
+
+
+def _heading(trip: Trip | None, cell: int) -> float | None:
+    if trip is None or trip.way is None or not len(trip.cells):
+        return None
+    heading = float(trip.case.survey.pieces.heading_rad[trip.cells.piece[cell]])
+    turned = (trip.cells.sense[cell] < 0) != bool(trip.case.configurations.reverse[trip.cells.config[cell]])
+    return heading + (math.pi if turned else 0.0)
+
+
+def same_way(a: float | None, b: float | None) -> bool:
+    """Tell whether two headings point the same way; not known counts as the same."""
+    return a is None or b is None or math.cos(a - b) >= 0.0
+
+
+def judge_candidate(
+    ground: Ground, arrive: Trip | None, sheets: HaulSheets, case: Case, firsts: Mapping[Move, End]
+) -> Candidate:
+    """Judge one place.
+
+    Args:
+        ground: the candidate
+        arrive: the way of the laden combination to it, where it has a place of the roads
+        sheets: machine and trailer
+        case: the trip on which it comes: site, hour, weather
+        firsts: which end of the machine goes first, by move; one move a key
+    """
+    heading = heading_in(arrive)
+    ground = _measured(ground, sheets.ramp, heading)
+    slopes = ground.slopes_at(heading)
+    moves: dict[Move, RampAsked] = {}
+    for move, first in firsts.items():
+        every = [ask_ramp(_ramp_case(sheets, case, ground, move, first, slope)) for slope in slopes]
+        moves[move] = max(every, key=lambda asked: (int(asked.verdict), len(asked.findings)))
+    facts: RampFacts = next(iter(moves.values())).facts
+    standing = stand_on(ground, facts, heading)
+    return Candidate(
+        ground=ground, arrive=arrive, standing=standing, answers=judge_place(standing, facts, case), moves=moves
+    )
+
+
+def _measured(ground: Ground, ramp: RampTable, heading: float | None) -> Ground:
+    """Lay the slopes stated with the question over those of the site; they are along and across the rig."""
+    if ramp.ground_slope_pct is None and ramp.ground_cross_slope_pct is None:
+        return ground
+    here = 0.0 if heading is None else heading
+    old = ground.slopes_at(heading)[0]
+    given = (ramp.ground_slope_pct, ramp.ground_cross_slope_pct)
+    along, across = (site if value is None else value / 100.0 for value, site in zip(given, old, strict=True))
+    told = tuple(name for name in ground.told if "slope" not in name)
+    return replace(ground, slope_ratio=along, cross_ratio=across, heading_rad=here, told=told)
+
+
+def _ramp_case(
+    sheets: HaulSheets, case: Case, ground: Ground, move: Move, first: End, slope: tuple[float, float]
+) -> RampCase:
+    along, across = (0.0 if math.isnan(value) else ratio_to_pct(value) for value in slope)
+    return RampCase(
+        machine=sheets.machine,
+        body=sheets.body,
+        trailer=sheets.trailer,
+        rulebook=sheets.rulebook,
+        request=RampRequest(
+            move=move,
+            first=first,
+            ground_slope_pct=along,
+            ground_cross_slope_pct=across,
+            surface=ground.surface,
+            ground=case.weather.ground,
+            jurisdiction=case.jurisdiction,
+        ),
+    )
+
+
+def reasons_of(candidate: Candidate, at_least: Verdict = Verdict.CAUTION) -> list[dict[str, Any]]:
+    """Give what speaks against a place, worst first: part or rule, verdict, numbers in their unit, what is missing."""
+    out: list[tuple[int, dict[str, Any]]] = []
+    if candidate.arrive is None or candidate.arrive.way is None:
+        said = "no place of the roads lies on it" if candidate.arrive is None else "no way in for the combination"
+        out.append((int(Verdict.BLOCKED), {"part": said, "rule": "", "verdict": Verdict.BLOCKED.word}))
+    for answer in candidate.answers:
+        if answer.verdict >= at_least:
+            out.append((int(answer.verdict), {"rule": "unloading-place", **told(answer)}))
+    for move, asked in candidate.moves.items():
+        for finding in asked.findings:
+            if Verdict[finding.verdict.upper()] >= at_least:
+                out.append(
+                    (
+                        int(Verdict[finding.verdict.upper()]),
+                        {
+                            "part": finding.configuration.get("part", ""),
+                            "rule": finding.rule,
+                            "move": move,
+                            "verdict": finding.verdict,
+                            "demand": finding.demand,
+                            "capacity": finding.capacity,
+                            "unit": finding.unit,
+                            "missing": list(finding.missing),
+                        },
+                    )
+                )
+    return [reason for _, reason in sorted(out, key=lambda pair: -pair[0])]
+
+
+def told(answer: PlaceAnswer) -> dict[str, Any]:
+    """Give one part of a place's judgement as it is written."""
+    factor = SI_PER_UNIT[answer.unit]
+    return {
+        "part": answer.part,
+        "verdict": answer.verdict.word,
+        "demand": known(float(np.asarray(answer.outcome.demand)) / factor),
+        "capacity": known(float(np.asarray(answer.outcome.capacity)) / factor),
+        "unit": answer.unit,
+        "missing": list(answer.missing),
+        "feature": answer.feature or None,
+    }
+
+
+def known(value: float) -> float | None:
+    """Give a finite number, or None."""
+    return float(value) if math.isfinite(value) else None
