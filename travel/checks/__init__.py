@@ -25,6 +25,7 @@ from travel.checks.case import Case, Configurations, make_configurations
 from travel.checks.fold import Fold, acceptance_id, fold
 from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
+from travel.checks.turns import TurnPart, Turns, check_turns, corner_name, turn_id
 
 __all__ = [
     "Answer",
@@ -33,6 +34,8 @@ __all__ = [
     "Configurations",
     "Fold",
     "Outcome",
+    "TurnPart",
+    "Turns",
     "acceptance_id",
     "answers_for",
     "bends",
@@ -40,6 +43,8 @@ __all__ = [
     "braking",
     "built_rules",
     "carrying",
+    "check_turns",
+    "corner_name",
     "edges",
     "fold",
     "gripping",
@@ -55,6 +60,7 @@ __all__ = [
     "state",
     "structures",
     "traffic",
+    "turn_id",
     "underbody",
     "upright",
     "wires",

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.mechanics.tractrix import drawbar_angle_straight
-from travel.survey.corners import SAMPLE_M, Corners
+from travel.survey.corners import Corners
+from travel.survey.rooms import SAMPLE_M
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -71,7 +72,7 @@ def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
     out = Swept(
         outside_m=np.full(len(rows), np.inf), cut_m=np.full(len(rows), np.nan), radius_m=np.full(len(rows), np.nan)
     )
-    size = np.array([np.searchsorted(corners.rooms[corners.room[row]].near_m, NEAR_M) for row in rows], dtype=np.int64)
+    size = np.array([np.searchsorted(corners.room(row).near_m, NEAR_M) for row in rows.tolist()], dtype=np.int64)
     order = np.argsort(size, kind="stable")
     for start in range(0, len(rows), CHUNK):
         mine = order[start : start + CHUNK]
@@ -107,10 +108,10 @@ class _Yard:
     """Some corners with their arms and rooms side by side."""
 
     def __init__(self, corners: Corners, rows: Ints) -> None:
-        self.arm_in = np.stack([corners.arm_in[row] for row in rows])
-        self.arm_out = np.stack([corners.arm_out[row] for row in rows])
-        self.end_in, self.end_out = corners.end_in_m[rows], corners.end_out_m[rows]
-        self.rooms = [corners.rooms[corners.room[row]] for row in rows]
+        into, out = [corners.arm_in(row) for row in rows.tolist()], [corners.arm_out(row) for row in rows.tolist()]
+        self.arm_in, self.arm_out = np.stack([arm for arm, _ in into]), np.stack([arm for arm, _ in out])
+        self.end_in, self.end_out = np.array([end for _, end in into]), np.array([end for _, end in out])
+        self.rooms = [corners.room(row) for row in rows.tolist()]
 
     def least_radius(self, cut: float) -> Floats:
         """Give the tighter radius of the two arcs of one cut; no arc at all is a sharp corner."""

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from travel.checks.case import Case
 from travel.checks.fold import acceptance_id
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import answers_trip, parts
-from travel.checks.rows import Rows
-from travel.checks.sweep import Mover, Swept, sweep
+from travel.checks.sweep import Mover, sweep, swept_area
 from travel.checks.turned import TurnedRows
 from travel.domain.verdict import Verdict
+from travel.mechanics.turning import turn_road_width
 from travel.survey.corners import Corners, find_corners
 
 Floats = NDArray[np.float64]
@@ -42,28 +44,50 @@ class TurnPart:
     not_looked: str = ""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@dataclass(eq=False)
 class Turns:
-    """Every corner in every state. ``worst`` over all rules, accepted unknowns as caution; ``row`` of a pair of edges.
+    """The corners of a site in every state of one trip, judged when they are asked for.
 
-    ``arc_m`` is the length driven in the arcs; ``cut_m`` how far from the corner they begin.
+    ``worst`` over all rules, accepted unknowns as caution; it and ``unknowns`` (answers that are unknown) and
+    ``exposed`` (a rule of high consequence is not clear) hold where ``judged`` does, by corner and state. ``arc_m``:
+    length of the tightest arc through the corner, known for all.
     """
 
     case: Case
-    corners: Corners
-    mirror: Ints
-    parts: tuple[TurnPart, ...]
-    worst: Verdicts
-    arc_m: Floats
-    radius_m: Floats
-    cut_m: Floats
+    accepted: frozenset[str] = frozenset()
+    corners: Corners = field(init=False)
+    mirror: Ints = field(init=False)
+    arc_m: Floats = field(init=False)
+    judged: Bools = field(init=False)
+    worst: Verdicts = field(init=False)
+    unknowns: NDArray[np.uint8] = field(init=False)
+    exposed: Bools = field(init=False)
+
+    def __post_init__(self) -> None:
+        case = self.case
+        self.corners = find_corners(case.survey)
+        self.mirror = case.survey.kept(("mirror",), lambda: _mirror(self.corners))
+        states, count = case.configurations.states, len(self.corners)
+        least = {mode: mover.least_radius_m for mode, mover in movers(case).items()}
+        radius = np.array([least.get(state[2], 0.0) for state in states])
+        self.arc_m = np.abs(self.corners.angle_rad)[:, None] * radius
+        self.judged = np.zeros((count, len(states)), dtype=bool)
+        self.worst = np.zeros((count, len(states)), dtype=np.uint8)
+        self.unknowns = np.zeros((count, len(states)), dtype=np.uint8)
+        self.exposed = np.zeros((count, len(states)), dtype=bool)
 
     @cached_property
     def by_pair(self) -> Mapping[tuple[int, int], int]:
         """Row of each pair of edges that meet at a node."""
         found = self.corners
-        at_node = np.flatnonzero(np.isnan(found.at_m)).tolist()
-        return {(int(found.edge_in[row]), int(found.edge_out[row])): row for row in at_node}
+        rows = np.flatnonzero(np.isnan(found.at_m))
+        return dict(
+            zip(
+                zip(found.edge_in[rows].tolist(), found.edge_out[rows].tolist(), strict=True),
+                rows.tolist(),
+                strict=True,
+            )
+        )
 
     @cached_property
     def by_edge(self) -> Mapping[int, tuple[int, ...]]:
@@ -74,14 +98,71 @@ class Turns:
             out[edge] = (*out.get(edge, ()), row)
         return out
 
+    def judge(self, rows: Ints, states: Ints | None = None) -> None:
+        """Judge some corners in some states (all), once."""
+        states = np.arange(self.worst.shape[1]) if states is None else states
+        rows = rows[~self.judged[np.ix_(rows, states)].all(axis=1)]
+        if not len(rows):
+            return
+        cells = np.ix_(rows, states)
+        shape = (len(rows), len(states))
+        worst, unknowns = np.zeros(shape, dtype=np.uint8), np.zeros(shape, dtype=np.uint8)
+        for part in self.parts(rows, states):
+            verdict = _accepted(self.case, self.corners, rows, part, self.accepted)
+            worst = np.maximum(worst, verdict)
+            unknowns += verdict == Verdict.UNKNOWN
+            if self.case.rulebook.rules[part.rule].high_consequence:
+                self.exposed[cells] |= verdict >= Verdict.CAUTION
+        self.worst[cells], self.unknowns[cells], self.judged[cells] = worst, unknowns, True
+
+    def parts(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
+        """Give every rule's answer about some corners in some states."""
+        asked = _Asked(case=self.case, corners=self.corners, rows=rows, states=states)
+        room = _room_part(asked, self.swept(rows, states)[0])
+        return (room, *_not_looked(asked), *_turned(asked))
+
+    def swept(self, rows: Ints, states: Ints) -> tuple[Floats, Floats]:
+        """Give how far the swept area sticks out, and where its arcs begin; in reverse as the way back."""
+        names, found = self.case.configurations.states, movers(self.case)
+        outside, cut = np.full((len(rows), len(states)), -np.inf), np.full((len(rows), len(states)), np.nan)
+        for number, state in enumerate(states.tolist()):
+            travel, _, steering, _ = names[state]
+            if steering in found:
+                asked = self.mirror[rows] if travel == "reverse" else rows
+                kept = _swept(self.case, self.corners, found[steering], asked)
+                outside[:, number], cut[:, number] = kept.outside_m[asked], kept.cut_m[asked]
+        return outside, cut
+
     def name(self, row: int) -> tuple[str, str]:
         """Give a corner's roads and its place (or where it lies) as words."""
         return corner_name(self.case, self.corners, row)
 
-    def area_row(self, row: int, state: int) -> tuple[int, Mover]:
-        """Give the corner and the machine whose forward turn sweeps the area of a turn in a state."""
+    def area(self, row: int, state: int) -> BaseGeometry | None:
+        """Give the area swept in a corner in a state; None where no cut can be driven, or the machine does not turn."""
         travel, _, steering, _ = self.case.configurations.states[state]
-        return int(self.mirror[row]) if travel == "reverse" else row, movers(self.case)[steering]
+        mover = movers(self.case).get(steering)
+        cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
+        if mover is None or np.isnan(cut):
+            return None
+        return swept_area(self.corners, int(self.mirror[row]) if travel == "reverse" else row, mover, cut)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Asked:
+    """Some corners in some states."""
+
+    case: Case
+    corners: Corners
+    rows: Ints
+    states: Ints
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return len(self.rows), len(self.states)
+
+    @property
+    def names(self) -> list[tuple[str, str, str, str]]:
+        return [self.case.configurations.states[state] for state in self.states.tolist()]
 
 
 def movers(case: Case) -> dict[str, Mover]:
@@ -109,174 +190,176 @@ def _trailing(case: Case) -> dict[str, tuple[float, float]]:
 
 
 def check_turns(case: Case, accepted: frozenset[str] = frozenset()) -> Turns:
-    """Judge every corner of the site in every state of the search.
+    """Give the corners of the site for one trip; each is judged when it is first asked for.
 
     Args:
         case: the trip
         accepted: acceptance ids; an acceptable unknown with such an id counts as caution
     """
-    corners = find_corners(case.survey)
-    mirror = _mirror(corners)
-    states = case.configurations.states
-    swept = {mode: _swept(case, corners, mover) for mode, mover in movers(case).items()}
-    columns = [_state(swept.get(state[2]), mirror if state[0] == "reverse" else None, len(corners)) for state in states]
-    outside, cut, radius = (np.stack(list(group), axis=1) for group in zip(*columns, strict=True))
-    room = _room_part(case, corners, outside)
-    found = (room, *_not_looked(case, corners), *_turned(case, corners))
-    worst = np.zeros((len(corners), len(states)), dtype=np.uint8)
-    for part in found:
-        worst = np.maximum(worst, _accepted(case, corners, part, accepted))
-    angle = np.abs(corners.angle_rad)[:, None]
-    arc = np.where(np.isfinite(radius), radius * angle, case.body.length_m)
-    return Turns(
-        case=case, corners=corners, mirror=mirror, parts=found, worst=worst, arc_m=arc, radius_m=radius, cut_m=cut
-    )
+    return Turns(case, accepted)
 
 
-def _swept(case: Case, corners: Corners, mover: Mover) -> Swept:
+@dataclass(eq=False)
+class _Kept:
+    """What a machine sweeps in every corner asked for so far."""
+
+    outside_m: Floats
+    cut_m: Floats
+    done: Bools
+
+
+def _swept(case: Case, corners: Corners, mover: Mover, rows: Ints) -> _Kept:
     enough = case.scalar("turn.margin") + (case.survey.tolerance.plan_m + case.scalar("turn.caution")) / 2.0
-    made: Swept = case.survey.kept(
-        ("sweep", mover, enough), lambda: sweep(corners, np.arange(len(corners)), mover, enough)
+    count = len(corners)
+    kept: _Kept = case.survey.kept(
+        ("sweep", mover, enough),
+        lambda: _Kept(np.full(count, np.nan), np.full(count, np.nan), np.zeros(count, dtype=bool)),
     )
-    return made
-
-
-def _state(swept: Swept | None, mirror: Ints | None, count: int) -> tuple[Floats, Floats, Floats]:
-    """Give one state's columns; in reverse the turn is that of the way back, driven the other way round."""
-    if swept is None:
-        return np.full(count, -np.inf), np.full(count, np.nan), np.full(count, np.nan)
-    rows = np.arange(count) if mirror is None else mirror
-    return swept.outside_m[rows], swept.cut_m[rows], swept.radius_m[rows]
+    todo = np.unique(rows[~kept.done[rows]])
+    if len(todo):
+        found = sweep(corners, todo, mover, enough)
+        kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = found.outside_m, found.cut_m, True
+    return kept
 
 
 def _mirror(corners: Corners) -> Ints:
-    keys = {
-        (int(a), int(b), float(s)): row
-        for row, (a, b, s) in enumerate(
-            zip(corners.edge_in, corners.edge_out, np.nan_to_num(corners.at_m, nan=-1.0), strict=True)
-        )
-    }
-    return np.array([keys[b ^ 1, a ^ 1, s] for a, b, s in keys], dtype=np.int64)
+    """Give the row of each corner driven the other way."""
+    at = np.nan_to_num(corners.at_m, nan=-1.0)
+    out = np.empty(len(corners), dtype=np.int64)
+    out[np.lexsort((at, corners.edge_in ^ 1, corners.edge_out ^ 1))] = np.lexsort(
+        (at, corners.edge_out, corners.edge_in)
+    )
+    return out
 
 
-def _room_part(case: Case, corners: Corners, outside: Floats) -> TurnPart:
-    """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out."""
-    road = corners.road_m[:, None]
-    beyond = np.minimum(outside, _on_a_circle(case, corners))
-    crab = np.array([state[2] == "crab" for state in case.configurations.states])
+def _room_part(asked: _Asked, outside: Floats) -> TurnPart:
+    """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out.
+
+    At a junction whose ground nobody measured, what goes beyond the roads is not known.
+    """
+    case, corners, rows = asked.case, asked.corners, asked.rows
+    road = corners.road_m[rows][:, None]
+    free, stated = _free_circle(case, corners, rows)
+    need = np.array([case.outer_radius_m.get(state[2], np.inf) for state in asked.names])
+    beyond = np.minimum(outside, need - np.fmax(free[:, None], road / 2.0))
+    crab = np.array([state[2] == "crab" for state in asked.names])
     beyond = np.where(crab, -road / 2.0, beyond)
+    margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
+    demand = np.asarray(turn_road_width(road, beyond, margin))
+    lacking = np.isnan(corners.at_m[rows])[:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
     load = {name: np.ones(outside.shape, dtype=bool) for name in case.body.load_lacks}
     outcome = Outcome(
-        demand=road + 2.0 * (beyond + case.scalar("turn.margin")),
+        demand=demand,
         capacity=np.broadcast_to(road, outside.shape),
-        tolerance=case.survey.tolerance.plan_m,
+        tolerance=plan_m,
         caution=case.scalar("turn.caution"),
         applies=np.broadcast_to(~crab, outside.shape),
-        missing={"width_m": np.broadcast_to(np.isnan(road), outside.shape), **load},
-        terms={},
+        missing={"width_m": np.broadcast_to(np.isnan(road), outside.shape), "turn_radius_m": lacking, **load},
+        terms={"road_m": np.broadcast_to(road, outside.shape), "outside_m": beyond, "margin_m": margin},
         limit_source="site",
     )
     return TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome))
 
 
-def _on_a_circle(case: Case, corners: Corners) -> Floats:
-    """Give how far the outer corner sticks out of the circle free to turn on there, or of the road's own width."""
-    free = np.zeros(len(corners))
+def _free_circle(case: Case, corners: Corners, rows: Ints) -> tuple[Floats, Bools]:
+    """Give the radius of the ground stated free at each corner's place (0 without), and whether one is stated."""
     network, places = case.survey.network, case.survey.site.layers["places"]
     radius = places.number("turn_radius_m")
-    for node, ids in network.node_places.items():
-        widest = max((radius[places.index(i)] for i in ids), key=lambda r: -np.inf if np.isnan(r) else r)
-        free[corners.node == node] = np.nan_to_num(widest)
-    need = np.array([case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states])
-    return np.asarray(need - np.fmax(free, corners.road_m / 2.0)[:, None])
+    of_node = {
+        node: max((radius[places.index(i)] for i in ids), key=lambda r: -np.inf if np.isnan(r) else r)
+        for node, ids in network.node_places.items()
+    }
+    found = np.array([of_node.get(node, np.nan) for node in corners.node[rows].tolist()])
+    return np.nan_to_num(found), ~np.isnan(found)
 
 
-def _not_looked(case: Case, corners: Corners) -> Iterator[TurnPart]:
+def _not_looked(asked: _Asked) -> Iterator[TurnPart]:
     """A layer nobody looked at on either road makes the turn unknown."""
+    case, corners, rows = asked.case, asked.corners, asked.rows
     starts = np.asarray(case.survey.network.link_piece_start)
-    shape = (len(corners), len(case.configurations.states))
     for layer in LAYERS:
         lacking = np.logical_or.reduceat(~case.survey.looked_at(layer), starts)
-        here = lacking[corners.edge_in >> 1] | lacking[corners.edge_out >> 1]
+        here = lacking[corners.edge_in[rows] >> 1] | lacking[corners.edge_out[rows] >> 1]
         if here.any():
-            where = np.broadcast_to(here[:, None], shape)
+            where = np.broadcast_to(here[:, None], asked.shape)
             outcome = Outcome(applies=where, missing={f"surveyed.{layer}": where})
             yield TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome), not_looked=layer)
 
 
-def _turned(case: Case, corners: Corners) -> Iterator[TurnPart]:
+def _turned(asked: _Asked) -> Iterator[TurnPart]:
     """Standing upright and sliding again, on the ground of both roads, at headings between theirs."""
-    states = case.configurations.states
-    if not len(corners):
-        return
-    slowest = [int(np.flatnonzero(case.configurations.state == state)[0]) for state in range(len(states))]
+    case, corners, rows = asked.case, asked.corners, asked.rows
     network = case.survey.network
+    slowest = [int(np.flatnonzero(case.configurations.state == state)[0]) for state in asked.states]
     last, first = np.asarray(network.link_piece_stop) - 1, np.asarray(network.link_piece_start)
-    bend = ~np.isnan(corners.at_m)
+    bend, angle = ~np.isnan(corners.at_m[rows]), corners.angle_rad[rows]
+    on_bend = np.where(bend, _piece_at(case, corners, rows), 0)
     ends = []
-    for edge, heads, sign in ((corners.edge_in, True, 1.0), (corners.edge_out, False, -1.0)):
+    for edge, heads, sign in ((corners.edge_in[rows], True, 1.0), (corners.edge_out[rows], False, -1.0)):
         against = (edge & 1) == 1
-        piece = np.where(against == heads, first[edge >> 1], last[edge >> 1])
-        piece = np.where(bend, _piece_at(case, corners), piece)
-        ends += [(piece, np.where(against, -1, 1), sign * share * corners.angle_rad) for share in SHARES]
+        piece = np.where(bend, on_bend, np.where(against == heads, first[edge >> 1], last[edge >> 1]))
+        ends += [(piece, np.where(against, -1, 1), sign * share * angle) for share in SHARES]
     piece, drawn, heading = (np.stack(group) for group in zip(*ends, strict=True))
-    shape = (*piece.shape, len(states))
-    config = np.broadcast_to(np.array(slowest), shape).ravel()
+    shape = (*piece.shape, len(asked.states))
 
-    def flat(values: NDArray[np.generic]) -> NDArray[np.generic]:
+    def flat(values: NDArray[np.generic]) -> NDArray[Any]:
         return np.broadcast_to(values[..., None], shape).ravel()
 
-    rows = TurnedRows(
+    turned = TurnedRows(
         case=case,
-        piece=flat(piece),  # type: ignore[arg-type]
-        sense=np.ones(config.shape, dtype=np.int64),
-        config=config,
-        drawn=flat(drawn),  # type: ignore[arg-type]
-        heading_rad=flat(heading),  # type: ignore[arg-type]
+        piece=flat(piece),
+        sense=np.ones(int(np.prod(shape)), dtype=np.int64),
+        config=np.broadcast_to(np.array(slowest), shape).ravel(),
+        drawn=flat(drawn),
+        heading_rad=flat(heading),
     )
     for part in parts():
         if part.rule in TURNED and not part.layer:
-            yield _worst_heading(part.rule, part.check(rows, case), rows, shape)
+            yield _worst_heading(part.rule, part.check(turned, case), shape)
 
 
-def _worst_heading(rule: str, outcome: Outcome, rows: Rows, shape: tuple[int, ...]) -> TurnPart:
+def _worst_heading(rule: str, outcome: Outcome, shape: tuple[int, ...]) -> TurnPart:
     """Keep, for each corner and state, the heading that comes out worst."""
     size = int(np.prod(shape))
 
-    def cube(values: object) -> NDArray[np.generic]:
+    def cube(values: object) -> NDArray[Any]:
         return np.asarray(np.broadcast_to(np.asarray(values), (size,)).reshape(shape))
 
-    verdict = cube(judge(outcome))
     with np.errstate(invalid="ignore"):
         margin = cube(np.asarray(outcome.capacity) - np.asarray(outcome.demand) - np.asarray(outcome.tolerance))
-    key = verdict.astype(np.float64) * 1e6 - np.clip(np.nan_to_num(margin.astype(np.float64), nan=-1e3), -1e3, 1e3)
+    key = cube(judge(outcome)).astype(np.float64) * 1e6 - np.clip(np.nan_to_num(margin, nan=-1e3), -1e3, 1e3)
     pick = key.argmax(axis=0)[None]
 
-    def kept(values: object) -> NDArray[np.generic]:
+    def kept(values: object) -> NDArray[Any]:
         return np.asarray(np.take_along_axis(cube(values), pick, axis=0)[0])
 
     best = Outcome(
-        demand=kept(outcome.demand),  # type: ignore[arg-type]
-        capacity=kept(outcome.capacity),  # type: ignore[arg-type]
-        tolerance=kept(outcome.tolerance),  # type: ignore[arg-type]
-        caution=kept(outcome.caution),  # type: ignore[arg-type]
-        applies=kept(outcome.applies),  # type: ignore[arg-type]
-        missing={name: kept(where) for name, where in outcome.missing.items()},  # type: ignore[misc]
-        outside=kept(outcome.outside),  # type: ignore[arg-type]
+        demand=kept(outcome.demand),
+        capacity=kept(outcome.capacity),
+        tolerance=kept(outcome.tolerance),
+        caution=kept(outcome.caution),
+        applies=kept(outcome.applies),
+        missing={name: kept(where) for name, where in outcome.missing.items()},
+        outside=kept(outcome.outside),
+        controlled=kept(outcome.controlled),
+        permitted=None if outcome.permitted is None else kept(outcome.permitted),
+        terms={name: kept(value) for name, value in outcome.terms.items()},
+        capacity_terms={name: kept(value) for name, value in outcome.capacity_terms.items()},
         limit_source=outcome.limit_source,
     )
     return TurnPart(rule=rule, outcome=best, verdict=judge(best))
 
 
-def _piece_at(case: Case, corners: Corners) -> Ints:
+def _piece_at(case: Case, corners: Corners, rows: Ints) -> Ints:
     """Give the piece a bend lies on; the first piece of the link for others."""
     pieces, network = case.survey.pieces, case.survey.network
-    out = np.asarray(network.link_piece_start)[corners.edge_in >> 1].copy()
-    for row in np.flatnonzero(~np.isnan(corners.at_m)):
-        link = int(corners.edge_in[row]) >> 1
-        own = slice(int(network.link_piece_start[link]), int(network.link_piece_stop[link]))
-        out[row] += int(np.clip(np.searchsorted(pieces.to_m[own], corners.at_m[row]), 0, own.stop - own.start - 1))
-    return np.asarray(out)
+    link = corners.edge_in[rows] >> 1
+    out: Ints = np.asarray(network.link_piece_start)[link].copy()
+    for number in np.flatnonzero(~np.isnan(corners.at_m[rows])).tolist():
+        own = slice(int(network.link_piece_start[link[number]]), int(network.link_piece_stop[link[number]]))
+        at = np.searchsorted(pieces.to_m[own], corners.at_m[rows[number]])
+        out[number] += int(np.clip(at, 0, own.stop - own.start - 1))
+    return out
 
 
 def corner_name(case: Case, corners: Corners, row: int) -> tuple[str, str]:
@@ -295,11 +378,11 @@ def turn_id(case: Case, corners: Corners, row: int, rule: str, layer: str = "") 
     return acceptance_id(rule, case.trip, roads, layer or "turn", where)
 
 
-def _accepted(case: Case, corners: Corners, part: TurnPart, accepted: frozenset[str]) -> Verdicts:
+def _accepted(case: Case, corners: Corners, rows: Ints, part: TurnPart, accepted: frozenset[str]) -> Verdicts:
     if not accepted or not case.rulebook.rules[part.rule].acceptable:
         return part.verdict
     verdict = part.verdict.copy()
-    for row in np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=1)).tolist():
-        if turn_id(case, corners, row, part.rule, part.not_looked) in accepted:
-            verdict[row] = np.where(verdict[row] == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), verdict[row])
+    for number in np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=1)).tolist():
+        if turn_id(case, corners, int(rows[number]), part.rule, part.not_looked) in accepted:
+            verdict[number] = np.where(verdict[number] == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), verdict[number])
     return verdict

@@ -219,6 +219,35 @@ def outer_wheel_steer(inner_steer_rad: Number, track_m: Number, wheelbase_m: Num
     return np.arctan(1.0 / (1.0 / np.tan(inner_steer_rad) + track_m / wheelbase_m))
 
 
+def turn_road_width(road_m: Number, outside_m: Number, margin_m: Number) -> Number:
+    """Width of road a turn asks for: as much wider on both sides as the swept area comes too near the edge.
+
+    W = w + 2 (e + m)
+
+    Args:
+        road_m: width of the road there [m]
+        outside_m: how far the swept area sticks out of what is free, negative while there is room [m]
+        margin_m: room kept on each side [m]
+
+    Returns:
+        width of road that would leave the margin [m]
+
+    Valid for:
+        road_m > 0
+        margin_m >= 0
+
+    Example:
+        By hand: a corner of 4 m roads from which the machine sticks out 0.25 m; 0.1 m is kept.
+
+        >>> print(round(turn_road_width(4.0, 0.25, 0.1), 3))
+        4.7
+
+    References:
+        Derived: how a shortage on one side is told as a width; no publication
+    """
+    return road_m + 2.0 * (outside_m + margin_m)
+
+
 def crab_width(width_m: Number, length_m: Number, crab_rad: Number) -> Number:
     """Width swept in crab steer: no rotation, the body set at an angle to the travel.
 

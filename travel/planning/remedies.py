@@ -147,6 +147,8 @@ def openings(
         ready[number] if number < len(ready) else prepare(case, question.accepted, question.aim)
         for number, case in enumerate(question.cases)
     )
+    for one in prepared:
+        one.graph.corners.settle_all()
     blocked = known or tuple(blocked_of(one) for one in prepared)
     market = Market(blocked, working(offers_of(blocked), blocked))
     nodes = question.out.survey.network.place_node

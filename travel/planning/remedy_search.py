@@ -33,7 +33,7 @@ Cost = tuple[float, int]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Phase:
-    """One trip of the search: its graph, what shut links need, from node to node."""
+    """One trip of the search: its graph, what shut links need, from node to node. No purchase opens a corner."""
 
     graph: Graph
     needs: Needs
@@ -43,10 +43,16 @@ class Phase:
     @cached_property
     def _table(self) -> list[list[Masks]]:
         shut = (self.graph.worst >= Verdict.BLOCKED).tolist()
+        bends = self.graph.corners
         return [
-            [self.needs.get((edge, state), ()) if bars else OPEN for state, bars in enumerate(row)]
+            [
+                () if bends.edge(edge, state)[1] >= Verdict.BLOCKED
+                else self.needs.get((edge, state), ()) if bars
+                else OPEN
+                for state, bars in enumerate(row)
+            ]
             for edge, row in enumerate(shut)
-        ]
+        ]  # fmt: skip
 
     def choices(self, edge: int, state: int) -> Masks:
         """Give the sets any of which opens a link in a state."""

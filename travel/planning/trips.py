@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Fold, fold
+from travel.checks import Case, Fold, Turns, check_turns, fold
 from travel.domain.verdict import Verdict
 from travel.routing import (
     LEAST_STEADY_MPS,
@@ -19,6 +19,7 @@ from travel.routing import (
     Step,
     Way,
     choose,
+    corners_of,
     find_way,
     lay_over,
     make_graph,
@@ -55,6 +56,15 @@ class Cells:
         return len(self.piece)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corner:
+    """A corner met on a way: its row among the trip's turns, the state it is driven in, and the step it belongs to."""
+
+    row: int
+    state: int
+    step: int
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Trip:
     """A solved trip. ``way`` None: none was found; then ``blocked_way`` is the least-blocked one, if any connects.
@@ -67,6 +77,7 @@ class Trip:
     folded: Fold
     choice: Choice
     graph: Graph
+    turns: Turns
     way: Way | None
     blocked_way: Way | None
     drivable: int
@@ -74,12 +85,18 @@ class Trip:
 
     @property
     def worst(self) -> Verdict:
-        """The worst verdict on the way."""
+        """The worst verdict on the way, corners included."""
         if self.way is None:
             return Verdict.BLOCKED
         if not len(self.cells):
             return Verdict.CLEAR
-        return Verdict(int(self.cell_worst.max()))
+        corners = max((int(self.turns.worst[corner.row, corner.state]) for corner in self.corners), default=0)
+        return Verdict(max(int(self.cell_worst.max()), corners))
+
+    @cached_property
+    def corners(self) -> tuple[Corner, ...]:
+        """The corners of the way, or of the least-blocked way where there is none, in the order driven."""
+        return corners_met(self.graph, self.way or self.blocked_way, self.request.came)
 
     @property
     def cell_worst(self) -> NDArray[np.uint8]:
@@ -104,14 +121,20 @@ class Trip:
 
     @property
     def time_s(self) -> float:
-        """Seconds of the whole trip: driving, gaining and losing speed, standing changes, turning round."""
+        """Seconds of the whole trip: driving, gaining and losing speed, corners, standing changes, turning round."""
         if not len(self.cells):
             return 0.0
         steps = self.way.steps if self.way else ()
         changes = sum(step.old_state is not None and step.old_state != step.state for step in steps)
         turns = sum(step.before == "turn_round" for step in steps)
         standing = changes * self.case.scalar("hold.change_time") + turns * self.case.scalar("turn.round_time")
-        return float(self.cell_time_s.sum()) + standing
+        return float(self.cell_time_s.sum()) + standing + self.corners_time_s
+
+    @property
+    def corners_time_s(self) -> float:
+        """Seconds in the arcs of the corners, at the speed of turning."""
+        arcs = sum(float(self.turns.arc_m[corner.row, corner.state]) for corner in self.corners if self.way)
+        return arcs / self.case.scalar("turn.speed")
 
     @property
     def cell_cap_mps(self) -> NDArray[np.float64]:
@@ -127,6 +150,7 @@ class Prepared:
     case: Case
     folded: Fold
     choice: Choice
+    turns: Turns
     graph: Graph
 
 
@@ -146,7 +170,9 @@ def prepare(
     """
     folded = fold(case, accepted, progress)
     choice = choose(case, folded)
-    return Prepared(case=case, folded=folded, choice=choice, graph=make_graph(case, choice, aim))
+    turns = check_turns(case, accepted)
+    graph = make_graph(case, choice, aim, turns)
+    return Prepared(case=case, folded=folded, choice=choice, turns=turns, graph=graph)
 
 
 def search(prepared: Prepared, request: TripRequest) -> Trip:
@@ -164,6 +190,7 @@ def search(prepared: Prepared, request: TripRequest) -> Trip:
         folded=prepared.folded,
         choice=choice,
         graph=graph,
+        turns=prepared.turns,
         way=way,
         blocked_way=blocked,
         drivable=drivable,
@@ -174,6 +201,12 @@ def search(prepared: Prepared, request: TripRequest) -> Trip:
 def solve(case: Case, request: TripRequest, progress: Callable[[float], None] | None = None) -> Trip:
     """Prepare one trip and search it."""
     return search(prepare(case, request.accepted, request.aim, progress), request)
+
+
+def corners_met(graph: Graph, way: Way | None, came: Step | None) -> tuple[Corner, ...]:
+    """Give the corners of a way in the order driven."""
+    steps = way.steps if way else ()
+    return tuple(Corner(row=row, state=state, step=step) for step, row, state in corners_of(graph, steps, came))
 
 
 def cells_of(case: Case, choice: Choice, steps: tuple[Step, ...]) -> Cells:

@@ -2,7 +2,7 @@
 
 from travel.routing.choice import LEAST_STEADY_MPS, Choice, choose
 from travel.routing.graph import AIMS, Graph, make_graph
-from travel.routing.search import Step, Way, find_way, nearest_reached
+from travel.routing.search import Step, Way, corners_of, find_way, nearest_reached
 from travel.routing.speeds import Speeds, lay_over, rates
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Step",
     "Way",
     "choose",
+    "corners_of",
     "find_way",
     "lay_over",
     "make_graph",

@@ -6,15 +6,17 @@ are stored: an arrival's successors follow from the place it arrives at.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case
+from travel.checks import Case, Turns
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
+from travel.routing.cornering import CornerCosts, corner_costs
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -36,7 +38,8 @@ class Graph:
     """Directed links × states. ``cost`` folds the aim's components into one integer, most important first.
 
     ``worst`` the worst verdict on a link in a state; ``stand`` where a configuration may be changed standing still at
-    the head of an edge; ``turn`` where a node has room to turn round, state by state.
+    the head of an edge; ``turn`` where a node has room to turn round, state by state. ``cost`` and ``worst`` are of the
+    links alone; what corners and bends add stands apart in ``corners``, and is settled when a way takes them.
     """
 
     tail: list[int]
@@ -52,6 +55,15 @@ class Graph:
     turn_cost: int
     same_travel: list[list[bool]]
     aim: tuple[str, ...]
+    corners: CornerCosts = field(default_factory=CornerCosts)
+
+    def step_cost(self, edge: int, state: int) -> int:
+        """Give the cost of a link with its bends, as far as they are settled."""
+        return self.cost[edge][state] + self.corners.edge(edge, state)[0]
+
+    def step_worst(self, edge: int, state: int) -> int:
+        """Give the worst verdict on a link with its bends, as far as they are settled."""
+        return max(int(self.worst[edge, state]), self.corners.edge(edge, state)[1])
 
     def parts(self, cost: int) -> dict[str, int]:
         """Take a folded cost apart again."""
@@ -70,13 +82,14 @@ def fold_cost(aim: tuple[str, ...], parts: dict[str, Any]) -> Any:
     return total
 
 
-def make_graph(case: Case, choice: Choice, aim: str = "exposure") -> Graph:
+def make_graph(case: Case, choice: Choice, aim: str = "exposure", turns: Turns | None = None) -> Graph:
     """Give the graph of one trip.
 
     Args:
         case: the trip
         choice: the best gear on every piece
         aim: which way is best, a key of ``AIMS``
+        turns: the corners of the trip; None = none are looked at
     """
     network = case.survey.network
     order = AIMS[aim]
@@ -113,6 +126,7 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure") -> Graph:
         turn_cost=fold_cost(order, {"time": int(turn_s * MS_PER_S)}),
         same_travel=[[a[0] == b[0] for b in keys] for a in keys],
         aim=order,
+        corners=corner_costs(turns, partial(fold_cost, order)) if turns else CornerCosts(),
     )
 
 

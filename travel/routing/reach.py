@@ -23,10 +23,11 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
         start: the node the machine starts at, facing either way
         worst: the worst verdict still driven over
     """
+    graph.corners.settle_all()
     passable = passable_up_to(graph, worst)
     best: dict[tuple[int, int], int] = {}
     heap: list[tuple[int, int, int]] = []
-    for cost, edge, state, _ in departures(graph, start, None, passable):
+    for cost, edge, state, _ in departures(graph, start, None, passable, worst):
         if cost < best.get((edge, state), cost + 1):
             best[edge, state] = cost
             heapq.heappush(heap, (cost, edge, state))
@@ -38,7 +39,7 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
             continue
         done.add((edge, state))
         nodes.setdefault(graph.head[edge], cost)
-        for extra, nxt, to, _ in successors(graph, edge, state, passable):
+        for extra, nxt, to, _ in successors(graph, edge, state, passable, worst):
             new = cost + extra
             if new < best.get((nxt, to), new + 1):
                 best[nxt, to] = new

@@ -1,12 +1,14 @@
 """The search: arrivals (a link driven in one direction in one state) steered by a reverse bound on the plain places.
 
 Before the search, Dijkstra backwards from the goal over places, with each link's cheapest state and neither turns nor
-changes, gives a bound that never overestimates; A* over arrivals is then exact.
+changes, gives a bound that never overestimates; A* over arrivals is then exact. Corners of the way found that were not
+looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left.
 """
 
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal
@@ -36,14 +38,19 @@ class Way:
 
 
 Passable = Callable[[int, int], bool]
+Arrivals = dict[tuple[int, int], tuple[int, int] | None]
+"""Arrivals, each with the one before it."""
+FEW_ROUNDS, FEW_CORNERS = 6, 256
+"""After so many searches not only corners of the way are settled, but so many more, four times as many each time."""
 
 
 def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
-    """Give the test that shuts every link whose verdict is worse than ``worst``."""
+    """Give the test that shuts every link whose verdict is worse than ``worst``, or that of a bend on it."""
     ok = (graph.worst <= worst).tolist()
+    corners = graph.corners
 
     def test(edge: int, state: int) -> bool:
-        return bool(ok[edge][state])
+        return bool(ok[edge][state]) and (edge not in corners.on or corners.edge(edge, state)[1] <= worst)
 
     return test
 
@@ -63,58 +70,118 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
     bound = _bound(graph, start, goal, passable)
     if start not in bound:
         return None
+    for rounds in itertools.count():
+        way, arrivals = _cheapest(graph, (start, goal), worst, came, bound)
+        if way is None or not _settled_anew(graph, way, worst, came):
+            return way
+        if rounds >= FEW_ROUNDS:
+            most = FEW_CORNERS * 4 ** (rounds - FEW_ROUNDS)
+            graph.corners.settle(itertools.islice(_unsettled(graph, arrivals), most))
+    return None
+
+
+def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
+    """Give the corners on the ways to all places settled so far that nobody has looked at, nearest first."""
+    corners = graph.corners
+    for (edge, state), before in arrivals.items():
+        row = None if before is None else corners.at.get((before[0], edge))
+        rows = corners.on.get(edge, ()) if row is None else (row, *corners.on.get(edge, ()))
+        yield from ((each, state) for each in rows if not corners.settled[each][state])
+
+
+def _cheapest(
+    graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
+) -> tuple[Way | None, Arrivals]:
+    """Give the cheapest way by what is known of the corners so far, and the arrivals settled for it in order."""
+    passable, (start, goal) = passable_up_to(graph, worst), ends
     far = bound[start]
     best: dict[tuple[int, int], int] = {}
     origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]] = {}
     heap: list[tuple[int, int, int, int]] = []
-    for cost, edge, state, kind in departures(graph, start, came, passable):
+    for cost, edge, state, kind in departures(graph, start, came, passable, worst):
         _push(heap, best, origin, graph, bound, far, cost, (edge, state), None, kind)
-    done: set[tuple[int, int]] = set()
+    done: Arrivals = {}
     while heap:
         _, cost, edge, state = heapq.heappop(heap)
         label = (edge, state)
         if label in done:
             continue
-        done.add(label)
+        done[label] = origin[label][0]
         if graph.head[edge] == goal:
-            return Way(steps=_traced(origin, label, came), cost=cost)
-        for extra, nxt, to, kind in successors(graph, edge, state, passable):
+            return Way(steps=_traced(origin, label, came), cost=cost), done
+        for extra, nxt, to, kind in successors(graph, edge, state, passable, worst):
             _push(heap, best, origin, graph, bound, far, cost + extra, (nxt, to), label, kind)
-    return None
+    return None, done
 
 
-def successors(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[tuple[int, int, int, Kind]]:
-    """Give what may follow an arrival: (cost of manoeuvre and next link, next edge, its state, manoeuvre)."""
+def corners_of(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int]]:
+    """Give the corners of some steps in the order driven: number of the step, corner, state."""
+    before = came
+    for number, step in enumerate(steps):
+        if before is not None and step.before in ("drive", "change"):
+            row = graph.corners.at.get((before.edge, step.edge))
+            if row is not None:
+                yield number, row, step.state
+        for row in graph.corners.on.get(step.edge, ())[:: -1 if step.edge & 1 else 1]:
+            yield number, row, step.state
+        before = step
+
+
+def _settled_anew(graph: Graph, way: Way, worst: Verdict, came: Step | None) -> bool:
+    """Settle the corners of a way; say whether that made it dearer or shut it."""
+    rows = {(row, state) for _, row, state in corners_of(graph, way.steps, came)}
+    corners = graph.corners
+    old = {(row, state): corners.cost[row][state] for row, state in rows if not corners.settled[row][state]}
+    corners.settle(old)
+    return any(corners.cost[row][state] > cost or corners.worst[row][state] > worst
+               for (row, state), cost in old.items())  # fmt: skip
+
+
+def successors(
+    graph: Graph, edge: int, state: int, passable: Passable, worst: Verdict = Verdict.UNKNOWN
+) -> Iterator[tuple[int, int, int, Kind]]:
+    """Give what may follow an arrival: (cost of manoeuvre, corner and next link, next edge, its state, manoeuvre).
+
+    A corner is driven in the state in which the next link is: what is changed standing is changed before the corner.
+    Corners that are settled as worse than ``worst`` are shut.
+    """
     node, back = graph.head[edge], edge ^ 1
-    stand, rooms = graph.stand[edge], graph.turn[node]
+    stand, rooms, corners = graph.stand[edge], graph.turn[node], graph.corners
     for nxt in graph.leaving[node]:
+        row = corners.at.get((edge, nxt))
         for to in range(graph.states):
             if not passable(nxt, to):
                 continue
             same, turn = graph.same_travel[state][to], rooms[state] or (stand and rooms[to])
             if nxt != back:
+                swept = 0 if row is None else corners.cost[row][to]
+                shut = row is not None and corners.worst[row][to] > worst
                 if to == state:
-                    yield graph.cost[nxt][to], nxt, to, "drive"
+                    if not shut:
+                        yield swept + graph.step_cost(nxt, to), nxt, to, "drive"
                 elif same and stand:
-                    yield graph.change_cost + graph.cost[nxt][to], nxt, to, "change"
+                    if not shut:
+                        yield graph.change_cost + swept + graph.step_cost(nxt, to), nxt, to, "change"
                 elif stand and turn:
-                    yield graph.change_cost + graph.turn_cost + graph.cost[nxt][to], nxt, to, "turn_round"
+                    yield graph.change_cost + graph.turn_cost + graph.step_cost(nxt, to), nxt, to, "turn_round"
             elif not same and stand:
-                yield graph.change_cost + graph.cost[nxt][to], nxt, to, "travel_change"
+                yield graph.change_cost + graph.step_cost(nxt, to), nxt, to, "travel_change"
             elif same and turn and (to == state or stand):
                 extra = graph.turn_cost + (0 if to == state else graph.change_cost)
-                yield extra + graph.cost[nxt][to], nxt, to, "turn_round"
+                yield extra + graph.step_cost(nxt, to), nxt, to, "turn_round"
 
 
-def departures(graph: Graph, start: int, came: Step | None, passable: Passable) -> Iterator[tuple[int, int, int, Kind]]:
+def departures(
+    graph: Graph, start: int, came: Step | None, passable: Passable, worst: Verdict = Verdict.UNKNOWN
+) -> Iterator[tuple[int, int, int, Kind]]:
     """Give what may be driven first: from how the machine stands, or in any direction and state; as ``successors``."""
     if came is not None:
-        yield from successors(graph, came.edge, came.state, passable)
+        yield from successors(graph, came.edge, came.state, passable, worst)
         return
     for edge in graph.leaving[start]:
         for state in range(graph.states):
             if passable(edge, state):
-                yield graph.cost[edge][state], edge, state, "start"
+                yield graph.step_cost(edge, state), edge, state, "start"
 
 
 def _bound(graph: Graph, start: int, goal: int, passable: Passable) -> dict[int, int]:
@@ -177,7 +244,9 @@ def nearest_reached(graph: Graph, start: int, goal: int, came: Step | None = Non
     way = find_way(graph, start, goal, Verdict.BLOCKED, came)
     if way is None:
         return None, 0
+    shut = {number for number, row, state in corners_of(graph, way.steps, came)
+            if graph.corners.worst[row][state] == Verdict.BLOCKED}  # fmt: skip
     for number, step in enumerate(way.steps):
-        if graph.worst[step.edge, step.state] == Verdict.BLOCKED:
+        if number in shut or graph.worst[step.edge, step.state] == Verdict.BLOCKED:
             return way, number
     return way, len(way.steps)

@@ -49,6 +49,6 @@ def remedies_for(
         accepted=accepted_ids(request),
         aim=request.aim,
     )
-    ready = tuple(Prepared(case=t.case, folded=t.folded, choice=t.choice, graph=t.graph) for t in trips)
+    ready = tuple(Prepared(case=t.case, folded=t.folded, choice=t.choice, turns=t.turns, graph=t.graph) for t in trips)
     limit = ALL_SETS if how == "all" else QUICK_SETS
     return remedies_of(question, ready, limit=limit, thorough=how == "all", tell=tell)

@@ -29,7 +29,7 @@ class Bend:
 def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Bend]:
     """Give the bends where the heading changes by ``least_rad`` or more within ``window_m``, chain by chain."""
     chains, links = survey.fabric.chains, survey.fabric.links
-    for chain in range(len(chains.length)):
+    for chain in _worth_a_look(survey, window_m, least_rad).tolist():
         members = chains.order[chains.start[chain] : chains.stop[chain]]
         at, turn = _turns(survey, members)
         for first, last in _groups(at, turn, window_m, least_rad):
@@ -42,6 +42,28 @@ def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Be
                 yield Bend(
                     link=int(link), at_m=float(s[0]), half_m=float(half), angle_rad=angle * int(chains.sign[link])
                 )
+
+
+def _worth_a_look(survey: Survey, window_m: float, least_rad: float) -> Ints:
+    """Give the chains that may bend sharply: of several roads, or of one that turns enough in all within a window."""
+    lines, chains, links = survey.fabric.lines, survey.fabric.chains, survey.fabric.links
+    dx, dy = np.diff(lines.x), np.diff(lines.y)
+    inside = lines.road[1:] == lines.road[:-1]
+    heading = np.arctan2(dy, dx)
+    turn = np.zeros(len(lines.x))
+    turn[1:-1] = np.where(inside[1:] & inside[:-1], np.abs((np.diff(heading) + np.pi) % (2 * np.pi) - np.pi), 0.0)
+    apart = 2.0 * (float(lines.length.max()) + window_m)
+    at, amount = lines.s + apart * lines.road, np.r_[0.0, np.cumsum(turn)]
+    within = amount[np.searchsorted(at, at + window_m + 1e-6, side="right")] - amount[:-1]
+    hot = np.zeros(len(lines), dtype=bool)
+    hot[lines.road[within >= least_rad - 1e-9]] = True
+    hot[lines.road[1:][inside & (np.hypot(dx, dy) <= 1e-6)]] = True
+    low, high = np.full(len(chains.length), len(lines)), np.full(len(chains.length), -1)
+    np.minimum.at(low, chains.chain, links.road)
+    np.maximum.at(high, chains.chain, links.road)
+    wanted = low != high
+    wanted[chains.chain[hot[links.road]]] = True
+    return np.flatnonzero(wanted)
 
 
 def _turns(survey: Survey, members: Ints) -> tuple[Floats, Floats]:

@@ -1,0 +1,112 @@
+"""What corners cost the search: the least they can cost at first, what they do cost once they have been looked at.
+
+Looking closely at a corner is dear and a way takes few of them. So a corner costs only its time until a way that was
+found goes through it; then it is settled, and the way is searched again. A corner never gets cheaper by it, so that a
+way all of whose corners are settled is the cheapest one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from travel.checks import Case, Turns
+from travel.domain.verdict import Verdict
+from travel.routing.choice import MM_PER_M, MS_PER_S
+
+Costs = list[tuple[int, int]]
+Look = Callable[[list[int], int], tuple[Mapping[int, Costs], tuple[int, ...]]]
+Fold = Callable[[Mapping[str, int]], int]
+
+
+@dataclass(eq=False, kw_only=True)
+class CornerCosts:
+    """Corners of a graph. ``at``: corner between two edges; ``on``: the bends of an edge.
+
+    ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
+    and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
+    """
+
+    at: Mapping[tuple[int, int], int] = field(default_factory=dict)
+    on: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+    cost: list[list[int]] = field(default_factory=list)
+    worst: list[list[int]] = field(default_factory=list)
+    settled: list[list[bool]] = field(default_factory=list)
+    look: Look = lambda rows, state: ({}, ())
+
+    def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
+        """Settle some corners in some states; those that are settled stay as they are."""
+        by_state: dict[int, list[int]] = {}
+        for row, state in wanted:
+            if not self.settled[row][state]:
+                by_state.setdefault(state, []).append(row)
+        for state, rows in by_state.items():
+            todo = [row for row in rows if not self.settled[row][state]]
+            found, states = self.look(todo, state) if todo else ({}, ())
+            for row, costs in found.items():
+                for other, (cost, worst) in zip(states, costs, strict=True):
+                    self.cost[row][other], self.worst[row][other] = cost, worst
+                    self.settled[row][other] = True
+
+    def settle_all(self) -> None:
+        """Settle every corner in every state."""
+        states = range(len(self.cost[0])) if self.cost else range(0)
+        for state in states:
+            self.settle((row, state) for row in range(len(self.cost)))
+
+    def edge(self, edge: int, state: int) -> tuple[int, int]:
+        """Give cost and worst verdict of all bends on an edge."""
+        rows = self.on.get(edge, ())
+        if not rows:
+            return 0, 0
+        return sum(self.cost[row][state] for row in rows), max(self.worst[row][state] for row in rows)
+
+
+def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
+    """Give the corners of one trip, none settled.
+
+    Args:
+        turns: the trip's corners
+        fold: gives the aim's one integer for named components
+    """
+    case = turns.case
+    time = np.ceil(turns.arc_m / case.scalar("turn.speed") * MS_PER_S).astype(np.int64)
+    unit = fold({"time": 1})
+    count, states = time.shape
+    return CornerCosts(
+        at=turns.by_pair,
+        on=turns.by_edge,
+        cost=[[ms * unit for ms in row] for row in time.tolist()],
+        worst=[[0] * states for _ in range(count)],
+        settled=[[False] * states for _ in range(count)],
+        look=lambda rows, state: _look(turns, fold, rows, state),
+    )
+
+
+def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:
+    """Judge corners in the states that share travel and steering with one state."""
+    group = alike(turns.case, state)
+    turns.judge(np.array(rows, dtype=np.int64), np.array(group, dtype=np.int64))
+    length = np.maximum(np.rint(turns.arc_m * MM_PER_M), 1).astype(np.int64)
+    time = np.ceil(turns.arc_m / turns.case.scalar("turn.speed") * MS_PER_S).astype(np.int64)
+    named = {Verdict.BLOCKED: "blocked", Verdict.UNKNOWN: "unknown", Verdict.CAUTION: "caution"}
+    out: dict[int, Costs] = {}
+    for row in rows:
+        out[row] = []
+        for other in group:
+            worst, mm = Verdict(int(turns.worst[row, other])), int(length[row, other])
+            parts = {"time": int(time[row, other]), "exposure": mm if turns.exposed[row, other] else 0}
+            if worst in named:
+                count = int(turns.unknowns[row, other]) if worst == Verdict.UNKNOWN else 1
+                parts[named[worst]] = mm * count
+            out[row].append((fold(parts), int(worst)))
+    return out, group
+
+
+def alike(case: Case, state: int) -> tuple[int, ...]:
+    """Give the states that turn alike: of one travel and steering mode."""
+    states = case.configurations.states
+    travel, _, steering, _ = states[state]
+    return tuple(n for n, other in enumerate(states) if (other[0], other[2]) == (travel, steering))

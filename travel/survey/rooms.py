@@ -1,0 +1,257 @@
+"""Room round a point of the network, and the ways that lead there: corridors of the roads, and what stands in them.
+
+Arms and rooms know no machine: an arm is the way as drawn, sampled by distance; a room is the set of corridors (segment
+and half width), circles and polygons that are free, and the outlines of what stands or falls away there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+from travel.survey.arrays import Floats
+from travel.survey.survey import Survey
+
+ARM_M = 42.0
+"""How far from a corner arms and rooms reach: beyond the longest approach that is tried; no source."""
+SAMPLE_M = 0.5
+STRAIGHT_ON_RAD = float(np.radians(60.0))
+"""An arm goes on past its junction along the straightest road that bends less than this; no source."""
+END_M = 8.0
+"""How far the body may stand past the end of a road, where the front axle stands at the end; no source."""
+SIMPLE_M = 0.02
+"""Vertices that lie within this of a straight line are left out of a corridor, which is narrowed by as much."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Room:
+    """What is free and what is not round a point: capsules (ax, ay, bx, by, radius), polygons, obstacle points.
+
+    ``obstacles`` holds (x, y, radius) on the outlines of obstacles and crests. Capsules and obstacles come by their
+    distance from the point, ``near_m`` and ``solid_m``.
+    """
+
+    capsules: Floats
+    near_m: Floats
+    ground: tuple[shapely.Polygon, ...]
+    obstacles: Floats
+    solid_m: Floats
+
+
+@dataclass(eq=False)
+class Roads:
+    """Polylines and half widths of links, made once each."""
+
+    survey: Survey
+    width: Floats
+    heading: Floats
+    lines: dict[int, tuple[Floats, Floats]] = field(default_factory=dict)
+    capsules: dict[int, Floats] = field(default_factory=dict)
+    arms: dict[tuple[int, float | None], tuple[Floats, float]] = field(default_factory=dict)
+    leaving: dict[int, list[int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        network = self.survey.network
+        for link, (a, b) in enumerate(zip(network.link_a.tolist(), network.link_b.tolist(), strict=True)):
+            self.leaving.setdefault(a, []).append(2 * link)
+            self.leaving.setdefault(b, []).append(2 * link + 1)
+
+    def head(self, edge: int) -> int:
+        """Give the node at the head of an edge."""
+        network = self.survey.network
+        return int(network.link_a[edge >> 1] if edge & 1 else network.link_b[edge >> 1])
+
+    def line(self, link: int) -> tuple[Floats, Floats]:
+        """Give vertices as drawn (piece ends among them) and the half width of each part."""
+        if link not in self.lines:
+            self.lines[link] = self._line(link)
+        return self.lines[link]
+
+    def _line(self, link: int) -> tuple[Floats, Floats]:
+        network, pieces = self.survey.network, self.survey.pieces
+        own = slice(int(network.link_piece_start[link]), int(network.link_piece_stop[link]))
+        road, low, high = int(network.link_road[link]), network.link_from_m[link], network.link_to_m[link]
+        at, _ = self.survey.fabric.lines.substring(road, float(low), float(high))
+        half = self.width[own] / 2.0
+        ends = pieces.from_m[own][1:][np.diff(half) != 0.0]
+        at = np.union1d(at, ends)
+        x, y, _ = self.survey.fabric.lines.locate(np.full(len(at), road), at)
+        middle = (at[1:] + at[:-1]) / 2.0
+        piece = np.clip(np.searchsorted(pieces.from_m[own], middle, side="right") - 1, 0, len(half) - 1)
+        return np.column_stack((x, y)), half[piece]
+
+    def simple(self, link: int) -> Floats:
+        """Give the corridor of a link as few capsules, each a little narrower for what was left out of the line."""
+        xy, half = self.line(link)
+        rows = []
+        cuts = np.flatnonzero(np.diff(half) != 0.0) + 1
+        for part in np.split(np.arange(len(half)), cuts):
+            line = shapely.LineString(xy[part[0] : part[-1] + 2]).simplify(SIMPLE_M)
+            points = shapely.get_coordinates(line)
+            less = half[part[0]] - (SIMPLE_M if len(points) < len(part) + 1 else 0.0)
+            rows.append(np.column_stack((points[:-1], points[1:], np.full(len(points) - 1, less))))
+        return np.vstack(rows)
+
+    def arm(self, edge: int, from_m: float | None = None) -> tuple[Floats, float]:
+        """Give the way from the tail of an edge (or from a chainage on it) sampled by distance, and its length."""
+        if (edge, from_m) not in self.arms:
+            self.arms[edge, from_m] = self._arm(edge, from_m)
+        return self.arms[edge, from_m]
+
+    def _arm(self, edge: int, from_m: float | None) -> tuple[Floats, float]:
+        parts: list[Floats] = []
+        length, first = 0.0, True
+        for one in self._onward(edge):
+            xy = self._directed(one, from_m if first else None)
+            first = False
+            if len(xy) < 2 or not np.ptp(xy, axis=0).any():
+                continue
+            parts.append(xy if not parts else xy[1:])
+            length += float(np.hypot(*np.diff(xy, axis=0).T).sum())
+            if length >= ARM_M:
+                break
+        if not parts:  # a bend at the very end of a road goes on straight
+            parts = [self._directed(edge, None)[-2:]]
+            parts = [parts[0] + (parts[0][1] - parts[0][0])]
+        return _sampled(np.vstack(parts)), length
+
+    def _directed(self, edge: int, from_m: float | None) -> Floats:
+        network, link = self.survey.network, edge >> 1
+        if from_m is None:
+            return self.line(link)[0][:: -1 if edge & 1 else 1]
+        end = network.link_from_m[link] if edge & 1 else network.link_to_m[link]
+        return self.survey.fabric.lines.substring(int(network.link_road[link]), from_m, float(end))[1]
+
+    def _onward(self, edge: int) -> Iterator[int]:
+        seen = set()
+        while edge not in seen:
+            yield edge
+            seen.add(edge)
+            ahead = self.heading[edge ^ 1] + np.pi
+            ways = [
+                (abs(angle_between(self.heading[e] - ahead)), e) for e in self.leaving[self.head(edge)] if e != edge ^ 1
+            ]
+            if not ways or min(ways)[0] > STRAIGHT_ON_RAD:
+                return
+            edge = min(ways)[1]
+
+    def around(self, links: list[int], x: float, y: float) -> Floats:
+        """Give the capsules of the links joined to some links, as far as they come near a point."""
+        todo, seen, out = list(links), set(links), []
+        while todo:
+            link = todo.pop()
+            out.append(self._capsules(link))
+            for edge in (2 * link, 2 * link + 1):
+                node = self.head(edge)
+                near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
+                for more in self.leaving[node] if near else ():
+                    if more >> 1 not in seen:
+                        seen.add(more >> 1)
+                        todo.append(more >> 1)
+        return np.vstack(out)
+
+    def _capsules(self, link: int) -> Floats:
+        if link not in self.capsules:
+            self.capsules[link] = self._made_capsules(link)
+        return self.capsules[link]
+
+    def _made_capsules(self, link: int) -> Floats:
+        xy, half = self.line(link)
+        rows = [self.simple(link)]
+        for edge in (2 * link, 2 * link + 1):
+            if len(self.leaving[self.head(edge)]) == 1:
+                ends = xy[[-1, -2]] if not edge & 1 else xy[[0, 1]]
+                step = ends[0] - ends[1]
+                past = ends[0] + END_M * step / max(float(np.hypot(*step)), 1e-9)
+                rows.append(np.array([[*ends[0], *past, half[-1 if not edge & 1 else 0]]]))
+        every = np.vstack(rows)
+        return every[np.isfinite(every[:, 4])]
+
+
+class Rooms:
+    """Rooms as they are asked for, and what is free or stands in the way near a point."""
+
+    def __init__(self, survey: Survey, roads: Roads) -> None:
+        self._made: dict[tuple[float, float], Room] = {}
+        self._survey, self._roads = survey, roads
+        layers, features = survey.site.layers, survey.fabric.features
+        places = layers["places"]
+        radius = places.number("turn_radius_m")
+        wide = np.flatnonzero(radius > 0.0)
+        xy = shapely.get_coordinates(places.geometry)[wide] if len(wide) else np.empty((0, 2))
+        self._circles = np.column_stack((xy, xy, radius[wide]))
+        ground = features.get("areas")
+        free = layers["areas"].text("use") == "free_ground" if ground is not None else np.zeros(0, dtype=bool)
+        self._free = [p for p in shapely.get_parts(ground.plan[free])] if ground is not None else []
+        self._solid = [features[name] for name in ("obstacles", "edges") if name in features]
+
+    def at(self, xy: tuple[float, float], links: list[int]) -> Room:
+        """Give the room at a point, reached along some links."""
+        if xy not in self._made:
+            self._made[xy] = self._make(*xy, links)
+        return self._made[xy]
+
+    def _make(self, x: float, y: float, links: list[int]) -> Room:
+        here = shapely.Point(x, y)
+        ground = tuple(p for p in self._free if p.distance(here) < ARM_M)
+        capsules = np.vstack([self._roads.around(links, x, y), self._circles])
+        near = away(capsules, x, y) - capsules[:, 4]
+        order = np.argsort(near, kind="stable")
+        order = order[near[order] < ARM_M]
+        solid = self._solids(x, y)
+        far = np.hypot(solid[:, 0] - x, solid[:, 1] - y) - solid[:, 2]
+        by = np.argsort(far, kind="stable")
+        return Room(capsules=capsules[order], near_m=near[order], ground=ground, obstacles=solid[by], solid_m=far[by])
+
+    def _solids(self, x: float, y: float) -> Floats:
+        out = [np.empty((0, 3))]
+        for some in self._solid:
+            near = np.flatnonzero(away(np.column_stack((some.ax, some.ay, some.bx, some.by)), x, y) < ARM_M)
+            owner = np.searchsorted(some.edge_stop, near, side="right")
+            for edge, feature in zip(near, owner, strict=True):
+                a, b = (some.ax[edge], some.ay[edge]), (some.bx[edge], some.by[edge])
+                count = max(int(np.ceil(np.hypot(b[0] - a[0], b[1] - a[1]) / 0.25)), 1) + 1
+                points = np.linspace(a, b, count)
+                points = points[np.hypot(*(points - (x, y)).T) < ARM_M]
+                out.append(np.column_stack((points, np.full(len(points), some.spread_m[feature]))))
+        return np.vstack(out)
+
+
+def clear_width(survey: Survey) -> Floats:
+    """Give the clear width of every piece, gateways on it taken off."""
+    width = survey.number("width_m").copy()
+    pairs = survey.pairs("limits", 0.0)
+    if len(pairs):
+        narrow = survey.site.layers["limits"].number("width_m")[pairs.feature]
+        known = ~np.isnan(narrow)
+        np.minimum.at(width, pairs.piece[known], narrow[known])
+    return width
+
+
+def away(capsules: Floats, x: float, y: float) -> Floats:
+    """Give the distance of a point from the axes of capsules."""
+    ax, ay, bx, by = capsules[:, 0], capsules[:, 1], capsules[:, 2], capsules[:, 3]
+    dx, dy = bx - ax, by - ay
+    square = dx * dx + dy * dy
+    along = np.divide((x - ax) * dx + (y - ay) * dy, square, out=np.zeros_like(square), where=square > 0)
+    along = np.clip(along, 0.0, 1.0)
+    return np.asarray(np.hypot(x - ax - along * dx, y - ay - along * dy))
+
+
+def _sampled(xy: Floats) -> Floats:
+    """Give a polyline at even distances from its start, going on straight past its end."""
+    step = np.hypot(*np.diff(xy, axis=0).T)
+    keep = np.r_[True, step > 1e-9]
+    xy, at = xy[keep], np.r_[0.0, np.cumsum(step[step > 1e-9])]
+    wanted = np.arange(0.0, ARM_M + SAMPLE_M / 2, SAMPLE_M)
+    last = (xy[-1] - xy[-2]) / (at[-1] - at[-2])
+    past = np.maximum(wanted - at[-1], 0.0)
+    return np.column_stack([np.interp(wanted, at, xy[:, k]) + past * last[k] for k in range(2)])
+
+
+def angle_between(value: float) -> float:
+    """Give an angle brought to −π…π."""
+    return float((value + np.pi) % (2 * np.pi) - np.pi)
