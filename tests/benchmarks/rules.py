@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from tests.memory_site import make_site, make_terrain
 from tests.planning import DEMO, case_of, workspace_of
 from travel.checks import Case, fold, parts
-from travel.checks.fold import BLOCK, _part_block
+from travel.checks.fold import BLOCK, part_over
 from travel.domain.site import Site
 from travel.domain.verdict import Verdict
 from travel.readers.sheets import read_machine
@@ -86,8 +86,7 @@ def by_part(case: Case) -> list[tuple[float, float, str]]:
         for _ in range(2):
             start = time.perf_counter()
             for low in range(0, n, BLOCK):
-                for _ in _part_block(case, part, low, min(low + BLOCK, n), frozenset()):
-                    pass
+                part_over(case, part, slice(low, min(low + BLOCK, n)))
             took.append(time.perf_counter() - start)
         out.append((took[1], took[0], f"{part.rule} {part.check.__name__}"))
     return sorted(out, reverse=True)

@@ -61,7 +61,7 @@ def speed_in_bends(rows: Rows, case: Case) -> Outcome:
 def _only(rows: Rows, keep: Ints) -> Rows:
     """Give the rows at some places of the first axis: pieces of a grid, cells of a list."""
     picked = [a if a.shape[0] == 1 and rows.piece.ndim > 1 else a[keep] for a in (rows.piece, rows.sense, rows.config)]
-    return Rows(case=rows.case, piece=picked[0], sense=picked[1], config=picked[2])
+    return Rows(case=rows.case, piece=picked[0], sense=picked[1], config=picked[2], alike=rows.alike)
 
 
 class _Spread:

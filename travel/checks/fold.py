@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import chain
@@ -12,10 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from travel.checks.alike import Alike
 from travel.checks.case import Case
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import Part, ask, parts_for
 from travel.checks.rows import Rows
+from travel.checks.summed import LAST_TURN, Summed, exposed_of, slowest_of, worst_of
 from travel.domain.verdict import Verdict
 from travel.survey import Pairs
 
@@ -23,10 +26,10 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-MOST_UNKNOWNS = 255
 THREADS = 2
 """Blocks folded side by side."""
 
+FIRST = 64
 BLOCK = 16384
 """Pieces folded together: small enough to stay in cache, large enough to hide the interpreter."""
 
@@ -36,7 +39,7 @@ class Fold:
     """What is left per piece × direction (0 along, 1 against) × configuration.
 
     ``rule`` and ``cap_rule`` index ``rules`` (−1 = none). ``cap_mps`` includes the gear's own top speed. ``unknowns``
-    counts the answers that are unknown (at most ``MOST_UNKNOWNS``): of two unknown cells one has less to settle.
+    counts the answers that are unknown: of two unknown cells one has less to settle.
     """
 
     worst: Verdicts
@@ -69,102 +72,157 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
         progress: called with the share done
     """
     n, c = len(case.survey.pieces.road), len(case.configurations)
-    rules = tuple(dict.fromkeys(part.rule for part in parts_for(case)))
     out = Fold(
-        worst=np.zeros((n, 2, c), dtype=np.uint8),
-        rule=np.full((n, 2, c), -1, dtype=np.int16),
-        cap_mps=np.broadcast_to(case.configurations.top_mps, (n, 2, c)).copy(),
-        cap_rule=np.full((n, 2, c), -1, dtype=np.int16),
-        exposed=np.broadcast_to(case.configurations.reverse, (n, 2, c)).copy(),
-        unknowns=np.zeros((n, 2, c), dtype=np.uint8),
-        rules=rules,
+        worst=np.empty((n, 2, c), dtype=np.uint8),
+        rule=np.empty((n, 2, c), dtype=np.int16),
+        cap_mps=np.empty((n, 2, c)),
+        cap_rule=np.empty((n, 2, c), dtype=np.int16),
+        exposed=np.empty((n, 2, c), dtype=bool),
+        unknowns=np.empty((n, 2, c), dtype=np.uint8),
+        rules=tuple(dict.fromkeys(part.rule for part in parts_for(case))),
     )
-    starts = range(0, n, BLOCK)
-    # the first block alone, so that what the rules share is worked out once; the rest side by side: blocks are disjoint
+    folding = _Folding(case, out, accepted)
+    # a few pieces alone, so that what the rules share is worked out once; the rest side by side: blocks are disjoint
     # rows, and array arithmetic lets other threads run
+    starts = [0, *range(min(FIRST, n), n, BLOCK)] if n else []
+    blocks = [slice(start, stop) for start, stop in zip(starts, [*starts[1:], n], strict=True)]
     with ThreadPoolExecutor(max_workers=THREADS) as pool:
-        done = chain(
-            map(lambda start: _fold_block(out, case, start, accepted), starts[:1]),
-            pool.map(lambda start: _fold_block(out, case, start, accepted), starts[1:]),
-        )
-        for number, _ in enumerate(done):
+        for number, _ in enumerate(chain(map(folding.block, blocks[:1]), pool.map(folding.block, blocks[1:]))):
             if progress:
-                progress((number + 1) / len(starts))
+                progress((number + 1) / len(blocks))
     return out
 
 
-def _fold_block(out: Fold, case: Case, start: int, accepted: frozenset[str]) -> None:
-    """Fold all rules over one block of pieces."""
-    stop = min(start + BLOCK, len(out.worst))
-    for index, rule in enumerate(out.rules):
-        _add_layers(out, case, rule, index, slice(start, stop), accepted)
-    for part in parts_for(case):
-        index = out.rules.index(part.rule)
-        for piece_rows, verdict, outcome in _part_block(case, part, start, stop, accepted):
-            _add(out, piece_rows, index, verdict, outcome, case)
+class _Folding:
+    """Folds blocks of pieces; what one block tells of alike configurations serves the next."""
+
+    def __init__(self, case: Case, out: Fold, accepted: frozenset[str]) -> None:
+        self._case, self._out, self._accepted = case, out, accepted
+        self._alike: dict[Part, Alike] = {}
+        # the layers nobody looked at are asked for first, rule by rule, then part by part
+        asked = [*range(len(out.rules)), *(out.rules.index(part.rule) for part in parts_for(case))]
+        assert len(asked) < LAST_TURN
+        self._rule_of_turn = np.array([-1, *asked], dtype=np.int16)
+
+    def block(self, block: slice) -> None:
+        """Fold all rules over one block of pieces."""
+        case, out = self._case, self._out
+        sums: dict[bytes, Summed] = {}
+        everywhere = _sum_of(sums, block, Alike.all(len(case.configurations)))
+        for index, rule in enumerate(out.rules):
+            _add_layers(everywhere, case, rule, 1 + index, block, self._accepted)
+        for turn, part in enumerate(parts_for(case), start=1 + len(out.rules)):
+            alike = self._alike.get(part) or Alike.all(len(case.configurations))
+            found = part_over(case, part, block, self._accepted, alike)
+            if found is not None:
+                self._alike[part] = found.alike
+                _add(_sum_of(sums, block, found.alike), turn, found, case.rulebook.rules[part.rule].high_consequence)
+        self._settle(block, list(sums.values()))
+
+    def _settle(self, block: slice, sums: list[Summed]) -> None:
+        """Write what a block comes to."""
+        configurations, out, shape = self._case.configurations, self._out, self._out.worst[block].shape
+        rank, out.unknowns[block] = worst_of(sums, shape)
+        out.worst[block] = rank >> 8
+        out.rule[block] = np.where(rank >> 8, self._rule_of_turn[LAST_TURN - (rank & LAST_TURN)], np.int16(-1))
+        out.cap_mps[block], turn = slowest_of(sums, configurations.top_mps, shape)
+        out.cap_rule[block] = self._rule_of_turn[turn]
+        out.exposed[block] = exposed_of(sums, configurations.reverse, shape)
 
 
-def grid_rows(case: Case, start: int, stop: int) -> Rows:
-    """Give the grid of all cells of some pieces."""
-    c = len(case.configurations)
+def _sum_of(sums: dict[bytes, Summed], block: slice, alike: Alike) -> Summed:
+    key = alike.group.tobytes()
+    if key not in sums:
+        sums[key] = Summed(block.stop - block.start, alike)
+    return sums[key]
+
+
+def grid_rows(case: Case, start: int, stop: int, alike: Alike | None = None) -> Rows:
+    """Give the grid of all cells of some pieces; with ``alike`` one for each group of configurations."""
     return Rows(
         case=case,
         piece=np.arange(start, stop).reshape(-1, 1, 1),
         sense=np.array([1, -1]).reshape(1, 2, 1),
-        config=np.arange(c).reshape(1, 1, c),
+        config=np.arange(len(case.configurations)).reshape(1, 1, -1) if alike is None else alike.config,
+        alike=alike,
     )
 
 
-def _part_block(
-    case: Case, part: Part, start: int, stop: int, accepted: frozenset[str]
-) -> Iterator[tuple[Ints | slice, Verdicts, Outcome]]:
-    rows = grid_rows(case, start, stop)
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Found:
+    """One part's answers over some pieces (pairs: several rows a piece), by groups of alike configurations.
+
+    ``rows`` are the pieces counted from the start of the block.
+    """
+
+    rows: Ints | slice
+    verdict: Verdicts
+    outcome: Outcome
+    alike: Alike
+
+
+def part_over(
+    case: Case, part: Part, block: slice, accepted: frozenset[str] = frozenset(), alike: Alike | None = None
+) -> Found | None:
+    """Give one part's answers over a block of pieces, or None where it meets no feature there.
+
+    Args:
+        case: the trip
+        part: one part of a rule
+        block: the pieces
+        accepted: acceptance ids
+        alike: the groups of configurations to begin with; they are split until the rule sees no difference in any
+    """
+    groups = Alike.all(len(case.configurations)) if alike is None else Alike(alike.group)
+    rows = _grid_of(case, part, block, groups)
+    if not len(rows.piece):
+        return None
+    outcome = ask(part, rows, case)
+    while (finer := groups.split()) is not None:
+        groups = finer
+        outcome = ask(part, dataclasses.replace(rows, config=groups.config, alike=groups), case)
+    verdict = np.atleast_3d(judge(outcome))
+    piece = rows.piece.ravel()
+    if accepted and case.rulebook.rules[part.rule].acceptable:
+        feature = None if rows.pairs is None else rows.feature.ravel()
+        verdict = _accept(verdict, case, part, piece, feature, accepted)
+    here = slice(0, len(piece)) if rows.pairs is None else piece - block.start
+    return Found(rows=here, verdict=verdict, outcome=outcome, alike=groups)
+
+
+def _grid_of(case: Case, part: Part, block: slice, alike: Alike) -> Rows:
+    """Give the cells of a block, or of its pairs with the features the part looks at."""
+    rows = grid_rows(case, block.start, block.stop, alike)
     if not part.layer:
-        outcome = ask(part, rows, case)
-        verdict = np.atleast_3d(judge(outcome))
-        if accepted and case.rulebook.rules[part.rule].acceptable:
-            verdict = _accept(verdict, case, part, rows.piece.ravel(), None, accepted)
-        yield slice(start, stop), verdict, outcome
-        return
+        return rows
     pairs = pairs_of(case, part)
-    first, last = np.searchsorted(pairs.piece, [start, stop])
-    if first == last:
-        return
-    chosen = np.arange(first, last)
-    piece = pairs.piece[chosen]
-    rows = Rows(
-        case=case,
-        piece=piece.reshape(-1, 1, 1),
-        sense=rows.sense,
-        config=rows.config,
+    pair = np.arange(*np.searchsorted(pairs.piece, [block.start, block.stop]))
+    return dataclasses.replace(
+        rows,
+        piece=pairs.piece[pair].reshape(-1, 1, 1),
         pairs=pairs,
-        pair=chosen.reshape(-1, 1, 1),
+        pair=pair.reshape(-1, 1, 1),
         layer=case.survey.site.layers[part.layer],
     )
-    outcome = ask(part, rows, case)
-    verdict = np.atleast_3d(judge(outcome))
-    if accepted and case.rulebook.rules[part.rule].acceptable:
-        verdict = _accept(verdict, case, part, piece, pairs.feature[chosen], accepted)
-    yield piece, verdict, outcome
 
 
-def _add(out: Fold, rows: Ints | slice, index: int, verdict: Verdicts, outcome: Outcome, case: Case) -> None:
-    """Fold one part's answers over some pieces (pairs: several rows a piece) into the whole."""
-    high = case.rulebook.rules[out.rules[index]].high_consequence
-    cap = None if outcome.cap_mps is None else np.where(outcome.applies, outcome.cap_mps, np.inf)
+def _add(into: Summed, turn: int, found: Found, high: bool) -> None:
+    """Add one part's answers; ``high``: of high consequence, so that what is not clear counts as exposure."""
+    rows, verdict, outcome = found.rows, found.verdict, found.outcome
+    cap = None if outcome.cap_mps is None else np.atleast_3d(np.where(outcome.applies, outcome.cap_mps, np.inf))
     exposed = (verdict >= Verdict.CAUTION) if outcome.exposed is None and high else outcome.exposed
+    exposed = None if exposed is None else np.atleast_3d(exposed)
     if not isinstance(rows, slice):
         count = len(rows)
         rows, heads = np.unique(rows, return_index=True)
         verdict = np.maximum.reduceat(_tall(verdict, count), heads, axis=0)
         cap = None if cap is None else np.minimum.reduceat(_tall(cap, count), heads, axis=0)
         exposed = None if exposed is None else np.logical_or.reduceat(_tall(exposed, count), heads, axis=0)
-    shape = (len(out.worst[rows]), 2, out.worst.shape[2])
-    _worse(out, rows, index, np.broadcast_to(verdict, shape))
+    into.worse(rows, turn, verdict)
     if cap is not None:
-        _slower(out, rows, index, np.broadcast_to(np.nan_to_num(np.atleast_3d(cap), nan=np.inf), shape))
+        into.slower(rows, turn, cap)
     if exposed is not None:
-        out.exposed[rows] |= np.broadcast_to(np.atleast_3d(exposed), shape)
+        into.expose(rows, exposed)
 
 
 def _tall(values: NDArray[Any], count: int) -> NDArray[Any]:
@@ -173,24 +231,7 @@ def _tall(values: NDArray[Any], count: int) -> NDArray[Any]:
     return np.broadcast_to(cube, (count, *cube.shape[1:]))
 
 
-def _worse(out: Fold, rows: Ints | slice, index: int, verdict: Verdicts) -> None:
-    if not verdict.any():
-        return
-    old, count = out.worst[rows], out.unknowns[rows]
-    worse = verdict > old
-    out.worst[rows] = np.where(worse, verdict, old)
-    out.unknowns[rows] = count + ((verdict == Verdict.UNKNOWN) & (count < MOST_UNKNOWNS))
-    out.rule[rows] = np.where(worse, np.int16(index), out.rule[rows])
-
-
-def _slower(out: Fold, rows: Ints | slice, index: int, cap: Floats) -> None:
-    old = out.cap_mps[rows]
-    slower = cap < old
-    out.cap_mps[rows] = np.where(slower, cap, old)
-    out.cap_rule[rows] = np.where(slower, np.int16(index), out.cap_rule[rows])
-
-
-def _add_layers(out: Fold, case: Case, rule_id: str, index: int, block: slice, accepted: frozenset[str]) -> None:
+def _add_layers(into: Summed, case: Case, rule_id: str, turn: int, block: slice, accepted: frozenset[str]) -> None:
     """A layer nobody looked at makes its rules unknown there."""
     rule = case.rulebook.rules[rule_id]
     for layer in rule.layers:
@@ -206,7 +247,7 @@ def _add_layers(out: Fold, case: Case, rule_id: str, index: int, block: slice, a
                 key = acceptance_id(rule_id, case.trip, ids[road] if declared else "", layer)
                 if key in accepted:
                     verdict = np.where((roads == road) & lacking, np.uint8(Verdict.CAUTION), verdict)
-        _worse(out, block, index, np.broadcast_to(verdict.reshape(-1, 1, 1), (len(verdict), 2, out.worst.shape[2])))
+        into.worse(slice(0, len(verdict)), turn, verdict.reshape(-1, 1, 1))
 
 
 def _accept(

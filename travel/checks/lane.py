@@ -22,7 +22,7 @@ Number = Floats | float
 def by_mode(rows: Rows, case: Case, values: Mapping[str, float]) -> Number:
     """Give a number by steering mode: one for all rows where every configuration has the same, else one a row."""
     each = np.array([values[mode] for mode in case.configurations.steering])
-    return float(each[0]) if (each == each[0]).all() else np.asarray(each[rows.config])
+    return float(each[0]) if (each == each[0]).all() else rows.by_config(each)
 
 
 def code(rows: Rows, field: str, words: tuple[str, ...]) -> Ints:

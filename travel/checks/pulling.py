@@ -63,12 +63,12 @@ class Curves:
         """Pull at the lowest speed, by configuration."""
         return np.asarray(self.pull_n[:, 0])
 
-    def highest_speed(self, config: NDArray[np.int64], force_n: Floats) -> Floats:
+    def highest_speed(self, rows: Rows, force_n: Floats) -> Floats:
         """Give the highest speed at which the curve still gives a force; NaN where it never does."""
-        pull, fall = self.pull_n[config], -np.diff(self.pull_n, axis=1)
-        per_n = (1.0 / np.maximum(fall, LEVEL_N))[config]
-        step = np.diff(self.speed_mps, axis=1)[config]
-        lowest = np.where(np.isnan(pull[..., 0]), np.nan, self.speed_mps[config][..., 0])
+        pull, fall = rows.by_config(self.pull_n), -np.diff(self.pull_n, axis=1)
+        per_n = rows.by_config(1.0 / np.maximum(fall, LEVEL_N))
+        step = rows.by_config(np.diff(self.speed_mps, axis=1))
+        lowest = np.where(np.isnan(pull[..., 0]), np.nan, rows.by_config(self.speed_mps[:, 0]))
         reached = np.where(force_n <= pull[..., 0], lowest, np.nan)
         for k in range(step.shape[-1]):
             part = pull[..., k] - force_n
@@ -128,7 +128,7 @@ def pull(rows: Rows, case: Case) -> Outcome:
         caution=case.scalar("pull.caution_share") * np.abs(needed),
         missing=lacks(rows, case, "pull.rolling", rolling.values) | grade(rows) | {CURVE: np.isnan(lowest)},
         outside=too_high | ~holds(total_resistance, **terms),
-        cap_mps=table.highest_speed(rows.config, (needed + tolerance) / ratio),
+        cap_mps=table.highest_speed(rows, (needed + tolerance) / ratio),
         terms=terms,
         limit_source="manual",
     )

@@ -7,10 +7,12 @@ what it uses; in a list every column has the length of the list.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from travel.checks.alike import Alike
 from travel.checks.case import Case
 from travel.domain.site import Layer
 from travel.rulebook import Axis, LimitColumn
@@ -24,7 +26,10 @@ Objects = NDArray[np.object_]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Rows:
-    """Cells to be judged. ``sense`` +1 along the road as drawn, −1 against; ``pair`` rows of ``pairs`` if any."""
+    """Cells to be judged. ``sense`` +1 along the road as drawn, −1 against; ``pair`` rows of ``pairs`` if any.
+
+    Where ``alike`` is set the last axis is its groups of configurations: only :meth:`by_config` reads by them.
+    """
 
     case: Case
     piece: Ints
@@ -33,6 +38,7 @@ class Rows:
     pairs: Pairs | None = None
     pair: Ints | None = None
     layer: Layer | None = None
+    alike: Alike | None = None
 
     # -- columns of the road
     def column(self, values: NDArray[np.float64]) -> Floats:
@@ -95,19 +101,19 @@ class Rows:
         return self.column(self.case.survey.cross_slope_band)
 
     # -- configuration
-    def by_config(self, values: Floats) -> Floats:
+    def by_config(self, values: NDArray[Any]) -> NDArray[Any]:
         """Give a per-configuration column at these rows."""
-        return np.asarray(values[self.config])
+        return np.asarray(values[self.config] if self.alike is None else self.alike.look(values))
 
     @property
     def reverse(self) -> Bools:
         """Where the machine drives in reverse."""
-        return np.asarray(self.case.configurations.reverse[self.config])
+        return self.by_config(self.case.configurations.reverse)
 
     @property
     def low(self) -> Bools:
         """Where the machine drives in the low range."""
-        return np.asarray(self.case.configurations.low[self.config])
+        return self.by_config(self.case.configurations.low)
 
     # -- the feature of a pair
     @property

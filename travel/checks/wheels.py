@@ -79,7 +79,7 @@ def driven(rows: Rows, case: Case) -> tuple[Group, dict[str, Bools]]:
     every = group(rows, case, body.driven)
     if not (two.any() and body.driven.all()):
         return every, {}
-    here = two[rows.config]
+    here = rows.by_config(two)
     left = body.driven & ~body.drive_off
     if left.all() or not left.any():
         return every, {"machine.axles.driven": here}

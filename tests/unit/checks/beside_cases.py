@@ -12,7 +12,7 @@ from tests.builders import machine
 from tests.memory_site import EXACT, make_site
 from travel.checks import Case, make_body, make_configurations, parts
 from travel.checks.answers import Answer, _answer, _not_looked
-from travel.checks.fold import _part_block
+from travel.checks.fold import part_over
 from travel.domain.machine import Load, Machine
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
@@ -119,9 +119,10 @@ def on_grid(case: Case, rule: str) -> np.ndarray:
     out = np.zeros(shape, dtype=np.uint8)
     for part in parts():
         if part.rule == rule:
-            for rows, verdicts, _ in _part_block(case, part, 0, shape[0], frozenset()):
-                piece = np.arange(shape[0]) if isinstance(rows, slice) else rows
-                np.maximum.at(out, piece, np.broadcast_to(verdicts, (len(piece), *shape[1:])))
+            found = part_over(case, part, slice(0, shape[0]))
+            if found is not None:
+                piece = np.arange(shape[0])[found.rows]
+                np.maximum.at(out, piece, np.broadcast_to(found.alike.spread(found.verdict), (len(piece), *shape[1:])))
     return out
 
 

@@ -1,0 +1,60 @@
+"""Configurations that one part of a rule cannot tell apart, so that the grid asks it once for all of them.
+
+A rule sees its configurations only through :meth:`Rows.by_config` and what rests on it, and every column it looks at
+there is noted. Configurations that agree in all of them get the same answer by construction: no list of what a rule
+depends on has to be kept, and none can be wrong.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Ints = NDArray[np.int64]
+
+
+class Alike:
+    """Groups of configurations, and what has been looked at since they were made.
+
+    ``group``: number of each configuration's group; ``first``: the configuration that stands for each group.
+    """
+
+    def __init__(self, group: Ints) -> None:
+        self.group = group
+        self.first: Ints = np.unique(group, return_index=True)[1].astype(np.int64)
+        self._looked: list[NDArray[Any]] = []
+
+    @classmethod
+    def all(cls, count: int) -> Alike:
+        """Give one group of all configurations: nothing has been looked at."""
+        return cls(np.zeros(count, dtype=np.int64))
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    @property
+    def config(self) -> Ints:
+        """The last axis of a grid asked by groups; its values are no configuration, so that nothing can be read by
+        them past :meth:`look`."""
+        return np.full((1, 1, len(self)), len(self.group))
+
+    def look(self, values: NDArray[Any]) -> NDArray[Any]:
+        """Give a per-configuration column by group, along the last axis of the grid, and note that it was looked at."""
+        self._looked.append(values)
+        return values[self.first.reshape(1, 1, -1)]
+
+    def split(self) -> Alike | None:
+        """Give the finer groups that what was looked at asks for; None where these are fine enough."""
+        columns = [self.group, *self._looked]
+        self._looked = []
+        seen = [tuple(column[k].tobytes() for column in columns) for k in range(len(self.group))]
+        number = {key: k for k, key in enumerate(dict.fromkeys(seen))}
+        return None if len(number) == len(self) else Alike(np.array([number[key] for key in seen], dtype=np.int64))
+
+    def spread(self, values: NDArray[Any]) -> NDArray[Any]:
+        """Give a column of one value a group (or one for all) by configuration."""
+        if values.shape[-1] == 1 or len(self) == len(self.group):
+            return values
+        return np.take(values, self.group, axis=-1)
