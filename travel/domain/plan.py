@@ -338,3 +338,4 @@ class TravelPlan:
     fingerprint: str
     unloading: Mapping[str, Any] | None = None
     judged: tuple[Judged, ...] = ()
+    departure: Mapping[str, Any] | None = None

@@ -5,7 +5,7 @@ Everything asks the same exact search again, over the same graph with some links
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ SHARED_MOST_RATIO = 0.5
 """A way differs when it goes round at least half of what can be gone round of each way before it."""
 SHUT = np.uint8(255)
 """Worse than any verdict."""
-WEIGHTS = (1, 8)
+WEIGHT = 2
 """What a shared metre weighs against one of the aim's own, before sharing as little as possible comes first of all."""
 
 
@@ -62,22 +62,23 @@ def ask(graph: Graph, question: Ask) -> Way | None:
 # --- what every way needs -------------------------------------------------------------------------------------------
 
 
-def single_links(graph: Graph, question: Ask, ways: Sequence[Way]) -> frozenset[int]:
+def single_links(graph: Graph, question: Ask, best: Way) -> frozenset[int]:
     """Give the links without which no way is left: those every way drives.
 
-    Only links shared by all known ways can be among them. A link whose loss parts start and goal even for somebody
-    on foot over every open link is one; each of the rest is taken out and the search asked again, and a way found
-    without it clears every other link it does not need either.
+    Only links shared with the way that shares least with the best one can be among them. A link whose loss parts start
+    and goal even for somebody on foot over every open link is one; each of the rest is taken out and the search asked
+    again, and a way found without it clears every other link it does not need either.
 
     Args:
         graph, question: what was asked
-        ways: one or more ways that answer it
+        best: its answer
     """
-    left = set(links_of(ways[0]))
-    for way in ways[1:]:
-        left &= set(links_of(way))
+    links = links_of(best)
+    dearer, _ = _dearer(graph, links, 1, len(graph.aim) - 2)
+    least = ask(dearer, question)
+    left = set(links) & set(links_of(least)) if least else set(links)
     single = _parting(graph, question, left)
-    open_ = [link for link in links_of(ways[0]) if link in left and link not in single]
+    open_ = [link for link in links if link in left and link not in single]
     while open_:
         link = open_.pop(0)
         found = ask(shut(graph, {link}), question)
@@ -142,8 +143,9 @@ def other_ways(graph: Graph, question: Ask, best: Way, single: Collection[int], 
     """Give the next best ways that really differ from the best one and from each other.
 
     Of each way before it, a way drives at most ``SHARED_MOST_RATIO`` of the length that can be gone round at all, all
-    but the links no way can do without. Shared links are made dearer: first a shared metre weighs as much as one metre
-    (millisecond for time) of what the aim counts first, then several; at last the least sharing comes before all else.
+    but the links no way can do without. Shared links are made dearer: first a shared metre weighs as much as two
+    metres (two seconds for time) of what the aim counts first; where that is not enough the least sharing comes before
+    all else. They are given cheapest first.
 
     Args:
         graph, question: what was asked
@@ -159,34 +161,38 @@ def other_ways(graph: Graph, question: Ask, best: Way, single: Collection[int], 
         known.append(way)
         shared = set(links_of(best)) & set(links_of(way))
         out.append(Other(way=way, shared_mm=_length(graph, shared), cut_mm=_length(graph, shared & set(single))))
-    return tuple(out)
+    return tuple(sorted(out, key=lambda other: other.way.cost))
 
 
 def _differing(graph: Graph, question: Ask, known: Sequence[Way], single: Collection[int]) -> Way | None:
     used = {link for way in known for link in links_of(way)} - set(single)
     if not used:
         return None
-    for dearer, extra in _dearer(graph, used):
+    last = len(graph.aim) - 1
+    for weight, place in ((WEIGHT, last - 2), (1, last - 1)):
+        dearer, extra = _dearer(graph, used, weight, place)
         way = ask(dearer, question)
         if way is not None and all(_differs(graph, way, other, single) for other in known):
             return replace(way, cost=way.cost - sum(extra.get(step.edge, 0) for step in way.steps))
     return None
 
 
-def _dearer(graph: Graph, links: Iterable[int]) -> Iterator[tuple[Graph, dict[int, int]]]:
-    """Give the graph with these links dearer, ever more so, and by how much; at last they count like what is not known.
+def _dearer(graph: Graph, links: Iterable[int], weight: int, place: int) -> tuple[Graph, dict[int, int]]:
+    """Give the graph with the lengths of some links added to one component of the cost, and what was added by edge.
 
     The folded cost is one integer, so that what is added to a component stays an exact cost.
+
+    Args:
+        graph: the trip's graph
+        links: what is to be avoided
+        weight: of a millimetre, in the component's own unit
+        place: of the component, counted from the least important one
     """
-    last = len(graph.aim) - 1
-    steps = [(weight, last - 2) for weight in WEIGHTS] + [(1, last - 1)]
-    edges = [2 * link + way for link in links for way in range(2)]
-    for weight, place in steps:
-        cost = list(graph.cost)
-        extra = {edge: (weight * graph.length_mm[edge]) << (BITS * place) for edge in edges}
-        for edge in edges:
-            cost[edge] = [own + extra[edge] for own in cost[edge]]
-        yield replace(graph, cost=cost), extra
+    cost, extra = list(graph.cost), dict[int, int]()
+    for edge in (2 * link + way for link in links for way in range(2)):
+        extra[edge] = (weight * graph.length_mm[edge]) << (BITS * place)
+        cost[edge] = [own + extra[edge] for own in cost[edge]]
+    return replace(graph, cost=cost), extra
 
 
 def _differs(graph: Graph, way: Way, other: Way, single: Collection[int]) -> bool:

@@ -15,6 +15,7 @@ from travel.domain.site import Doubt, Site
 from travel.errors import Fault, InputError
 from travel.planning import Trip, TripRequest, compose, solve
 from travel.planning.compose import Facts
+from travel.planning.outlook import outlook_of
 from travel.routing import AIMS
 from travel.service.cases import Sheets, accepted_ids, merged_weather, now, read_sheets, trip_case
 from travel.service.remedies import RemedySearch, remedies_for
@@ -44,6 +45,7 @@ def make_plan(
     progress: Progress | None = None,
     remedies: RemedySearch = "quick",
     sheets: Sheets | None = None,
+    outlook: bool = True,
 ) -> Answer:
     """Give the plan for one request.
 
@@ -54,6 +56,7 @@ def make_plan(
         remedies: what is looked for where there is no way: the first few changes of site or machine (``quick``),
             also other hours, weather and loads (``all``), or ``none``
         sheets: machine and loads, where they are already read
+        outlook: whether other ways, turning back, single points and the latest departure are looked for
 
     Raises:
         InputError: every fault of files and options; with ``strict`` also every doubt
@@ -96,6 +99,8 @@ def make_plan(
         program={"name": "machine-travel", "version": travel.__version__},
     )
     plan = compose(trips, facts)
+    if outlook:
+        plan = replace(plan, **outlook_of(trips, plan))
     if plan.outcome == "no_way" and remedies != "none":
         plan = replace(plan, remedies=remedies_for(request, workspace, sheets, trips, remedies, tell))
     return Answer(plan=plan, site=site, rulebook=rulebook)
