@@ -28,6 +28,12 @@ def plan(  # noqa: PLR0913 - one option each
         str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")
     ] = None,
     load: Annotated[Path | None, typer.Option("--load", help="What is carried on the way out (TOML).")] = None,
+    trailer: Annotated[
+        Path | None, typer.Option("--trailer", help="The trailer that brings the machine: in, off, on and away too.")
+    ] = None,
+    unload: Annotated[
+        str | None, typer.Option("--unload", help="Place to go on and off the trailer, or any (the best one).")
+    ] = None,
     aim: Annotated[str, typer.Option("--aim", help="exposure, time, climb, changes or shortest.")] = "exposure",
     rulebook: Books = None,
     accept_unknown: Annotated[
@@ -58,6 +64,8 @@ def plan(  # noqa: PLR0913 - one option each
             weather=weather,
             at=at,
             load=load,
+            trailer=trailer,
+            unload=unload,
             aim=aim,
             rulebooks=tuple(rulebook or ()),
             accept_unknown=tuple(accept_unknown or ()),
@@ -306,7 +314,9 @@ def rules(
 
 
 @app.command(epilog="Example: travel schema machine")
-def schema(kind: Annotated[str, typer.Argument(help="site, machine, load, plan or rulebook.")]) -> None:
+def schema(
+    kind: Annotated[str, typer.Argument(help="site, machine, load, trailer, request, plan, ramp or rulebook.")],
+) -> None:
     """Print what a kind of file may hold, as JSON Schema."""
 
     def work(tell: Callable[[str, float], None]) -> int:

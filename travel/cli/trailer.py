@@ -18,19 +18,28 @@ def ramp(  # noqa: PLR0913 - one option each
     machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
     trailer: Annotated[Path, typer.Option("--trailer", help="The trailer's sheet with its towing vehicle (TOML).")],
     ground_slope: Annotated[
-        float, typer.Option("--ground-slope", help="Slope the rig stands on, %; + with the trailer's nose uphill.")
-    ] = 0.0,
+        float | None,
+        typer.Option("--ground-slope", help="Slope the rig stands on, %; + with the trailer's nose uphill."),
+    ] = None,
     cross_slope: Annotated[
-        float, typer.Option("--cross-slope", help="Slope across, %; + falling to the right, looking at the nose.")
-    ] = 0.0,
+        float | None,
+        typer.Option("--cross-slope", help="Slope across, %; + falling to the right, looking at the nose."),
+    ] = None,
     nose: Annotated[str | None, typer.Option("--nose", help="up or down: gives the slope its sign.")] = None,
     surface: Annotated[str | None, typer.Option("--surface", help="Surface of the ground under the rig.")] = None,
     weather: Annotated[str, typer.Option("--weather", help="As in ground=wet; without it ramps are wet.")] = "",
-    move: Annotated[str, typer.Option("--move", help="load or unload.")] = "load",
-    first: Annotated[str, typer.Option("--first", help="Which end of the machine goes first: nose or tail.")] = "nose",
+    move: Annotated[str | None, typer.Option("--move", help="load (as without it) or unload.")] = None,
+    first: Annotated[
+        str | None, typer.Option("--first", help="Which end goes first: nose (as without it) or tail.")
+    ] = None,
     jurisdiction: Annotated[str | None, typer.Option("--jurisdiction", help="us, gb, eu, au or none.")] = None,
+    request: Annotated[
+        Path | None, typer.Option("--request", help="Request file (TOML); its [ramp] and [weather] are asked.")
+    ] = None,
     rulebook: Books = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder for ramp.json, ramp.html and ramp.svg.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for ramp.json, ramp.html, ramp.svg and ramp.png.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print ramp.json instead of the summary.")] = False,
 ) -> None:
     """Drive a machine on or off a trailer: clearance, loads, what holds the rig, place on the deck, tie-downs, law."""
@@ -38,7 +47,7 @@ def ramp(  # noqa: PLR0913 - one option each
     def work(tell: Tell) -> int:
         from travel.service.ramp import make_ramp, ramp_exit, ramp_folder, ramp_request, ramp_text, write_ramp
 
-        request = ramp_request(
+        asked = ramp_request(
             move=move,
             first=first,
             ground_slope=ground_slope,
@@ -47,8 +56,9 @@ def ramp(  # noqa: PLR0913 - one option each
             surface=surface,
             weather=weather,
             jurisdiction=jurisdiction,
+            file=request,
         )
-        answer = make_ramp(machine, trailer, request, tuple(rulebook or ()), tell)
+        answer = make_ramp(machine, trailer, asked, tuple(rulebook or ()), tell)
         paths = write_ramp(answer, out or ramp_folder(machine, trailer))
         tell("done", 1.0)
         show(ramp_text(answer, tuple(str(path) for path in paths), as_json))

@@ -54,3 +54,11 @@ class RequestFile(FileModel):
     weather: Weather = Weather()
     back: BackTable | None = None
     ramp: RampTable | None = None
+
+
+class RampRequestFile(RequestFile):
+    """The same file as ``travel ramp`` reads it: no way is asked for, so from and to may be left out."""
+
+    from_place: Annotated[str | None, Field(alias="from", min_length=1)] = None  # type: ignore[assignment]
+    to_place: Annotated[str | None, Field(alias="to", min_length=1)] = None  # type: ignore[assignment]
+    ramp: RampTable = RampTable()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from travel.domain.ramp import RampRequest
 from travel.domain.request import Acceptance, PlanRequest, TripConditions
-from travel.domain.request_file import RequestFile
+from travel.domain.request_file import RampRequestFile, RequestFile
 from travel.errors import Fault, InputError
 from travel.readers.sheets import read_toml_model
 
@@ -29,9 +30,15 @@ def read_request(path: Path, base: PlanRequest) -> PlanRequest:
         if at is not None and at.tzinfo is None
     ]
     faults += [
-        Fault(file=path.name, field=field, value=str(value), message="is not planned by this program yet")
+        Fault(
+            file=path.name,
+            field=field,
+            value=str(value),
+            message="says something about a trailer, and none is given",
+            allowed="--trailer FILE",
+        )
         for field, value in (("unload", wanted.unload), ("ramp", wanted.ramp))
-        if value is not None
+        if value is not None and base.trailer is None
     ]
     if faults:
         raise InputError(faults)
@@ -46,10 +53,28 @@ def read_request(path: Path, base: PlanRequest) -> PlanRequest:
         times=wanted.times or 1,
         load=_beside(path, wanted.load),
         weather=wanted.weather,
+        unload=wanted.unload if base.unload is None else base.unload,
+        ramp=wanted.ramp,
         back=None
         if wanted.back is None
         else TripConditions(at=wanted.back.at, weather=wanted.back.weather, load=_beside(path, wanted.back.load)),
         accept_unknown=tuple(Acceptance(id=item.id, reason=item.reason) for item in wanted.accept_unknown),
+    )
+
+
+def read_ramp_request(path: Path) -> RampRequest:
+    """Give the question of a request file's ``[ramp]`` and ``[weather]``; what it leaves out is as without a file.
+
+    Raises ``InputError`` with every fault.
+    """
+    wanted, _, _ = read_toml_model(path, RampRequestFile, "request")
+    table, plain = wanted.ramp, RampRequest()
+    return RampRequest(
+        move=table.move or plain.move,
+        first=table.first or plain.first,
+        ground_slope_pct=table.ground_slope_pct or 0.0,
+        ground_cross_slope_pct=table.ground_cross_slope_pct or 0.0,
+        ground=wanted.weather.ground,
     )
 
 

@@ -127,47 +127,53 @@ def _words(request: RampRequest, rulebook: Rulebook) -> list[Fault]:
 
 def ramp_request(
     *,
-    move: str,
-    first: str,
-    ground_slope: float,
-    cross_slope: float,
-    nose: str | None,
-    surface: str | None,
-    weather: str,
-    jurisdiction: str | None,
+    move: str | None = None,
+    first: str | None = None,
+    ground_slope: float | None = None,
+    cross_slope: float | None = None,
+    nose: str | None = None,
+    surface: str | None = None,
+    weather: str = "",
+    jurisdiction: str | None = None,
+    file: Path | None = None,
 ) -> RampRequest:
-    """Give the question of the command line; ``nose`` up or down gives the slope its sign.
+    """Give the question: of a request file, the command line before it; ``nose`` up or down gives the slope its sign.
 
     Raises:
         InputError: every word or number that cannot be used
     """
+    from travel.readers.request import read_ramp_request
     from travel.service.ask import weather_of
 
+    base = read_ramp_request(file) if file is not None else RampRequest()
     if nose not in (None, "up", "down"):
         raise InputError(
             [Fault(file="command", field="--nose", value=nose, message="is not a word here", allowed="up, down")]
         )
-    signed = ground_slope if nose is None else abs(ground_slope) * (1.0 if nose == "up" else -1.0)
+    slope = base.ground_slope_pct if ground_slope is None else ground_slope
+    signed = slope if nose is None else abs(slope) * (1.0 if nose == "up" else -1.0)
     return RampRequest(
-        move=move,  # type: ignore[arg-type]
-        first=first,  # type: ignore[arg-type]
+        move=move or base.move,  # type: ignore[arg-type]
+        first=first or base.first,  # type: ignore[arg-type]
         ground_slope_pct=signed,
-        ground_cross_slope_pct=cross_slope,
+        ground_cross_slope_pct=base.ground_cross_slope_pct if cross_slope is None else cross_slope,
         surface=surface,
-        ground=weather_of(weather).ground,
+        ground=weather_of(weather).ground or base.ground,
         jurisdiction=jurisdiction,
     )
 
 
 def write_ramp(answer: Ramped, folder: Path) -> tuple[Path, ...]:
-    """Write ``ramp.json``, the page and the side view whole into a folder and give their paths."""
+    """Write ``ramp.json``, the page and the side view (SVG and PNG) whole into a folder and give their paths."""
     from travel.writers.ramp_page import ramp_page
+    from travel.writers.ramp_png import side_view_png
     from travel.writers.svg_ramp import side_view_file
 
     files = {
         "ramp.json": ramp_to_bytes(answer.result),
         "ramp.html": ramp_page(answer.result, answer.trailer, answer.rulebook).encode("utf-8"),
         "ramp.svg": side_view_file(answer.result).encode("utf-8"),
+        "ramp.png": side_view_png(answer.result),
     }
     for name, data in files.items():
         write_whole(folder / name, data)

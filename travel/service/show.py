@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 from travel.domain.layers import LAYERS
 from travel.domain.machine import Load, Machine
+from travel.domain.request_file import RequestFile
 from travel.domain.rules import Rulebook
 from travel.domain.site import SiteHeader
+from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.rulebook import load_rulebook
 from travel.rulebook.model import Book
 from travel.writers.plan_json import plan_schema, plan_to_bytes
+from travel.writers.ramp_json import ramp_schema
 from travel.writers.summary import summary
 from travel.writers.tables import rules_json, rules_table
 
@@ -23,16 +26,24 @@ if TYPE_CHECKING:
 
     from travel.service.plan import Answer
 
-KINDS = ("site", "machine", "load", "plan", "rulebook")
+KINDS = ("site", "machine", "load", "trailer", "request", "plan", "ramp", "rulebook")
 
 
 def schema_of(kind: str) -> dict[str, Any]:
     """Give the JSON Schema of a kind of file; for a site its header, with every layer and column beside it."""
     if kind == "plan":
         return plan_schema()
+    if kind == "ramp":
+        return ramp_schema()
     if kind == "site":
         return {**SiteHeader.model_json_schema(), "x-layers": _layers(load_rulebook())}
-    models: dict[str, Any] = {"machine": Machine, "load": Load, "rulebook": Book}
+    models: dict[str, Any] = {
+        "machine": Machine,
+        "load": Load,
+        "trailer": Trailer,
+        "request": RequestFile,
+        "rulebook": Book,
+    }
     if kind not in models:
         raise InputError(
             [Fault(file="command", field="kind", value=kind, message="is not a kind of file", allowed=", ".join(KINDS))]

@@ -36,7 +36,7 @@ def set_pdf(template: str, data: Mapping[str, Any]) -> bytes:
         try:
             pdf = typst.compile(
                 _source(template),
-                font_paths=_fonts(),
+                font_paths=own_fonts(),
                 ignore_system_fonts=True,
                 sys_inputs=_inputs(values),
                 pdf_standards="ua-1",
@@ -62,7 +62,7 @@ def measure(template: str, data: Mapping[str, Any], label: str) -> dict[str, flo
         f"<{label}>",
         field="value",
         one=True,
-        font_paths=_fonts(),
+        font_paths=own_fonts(),
         ignore_system_fonts=True,
         sys_inputs=_inputs(values),
     )
@@ -79,7 +79,8 @@ def _inputs(values: Any) -> dict[str, str]:
 
 
 @cache
-def _fonts() -> Any:
+def own_fonts() -> Any:
+    """Give the fonts everything is set with: one package of ours and those of the setter."""
     import typst
 
     folder = str(files("font_roboto") / "files")
@@ -151,7 +152,7 @@ def _probe(wanted: tuple[str, ...]) -> frozenset[str]:
         try:
             typst.compile(
                 _PROBE.encode("utf-8"),
-                font_paths=_fonts(),
+                font_paths=own_fonts(),
                 ignore_system_fonts=True,
                 sys_inputs=_inputs(left),
                 pdf_standards="ua-1",

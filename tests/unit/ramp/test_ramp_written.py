@@ -19,8 +19,10 @@ from tests.unit.ramp.ramps import DEMO, sheet
 from travel.domain.ramp import RampRequest
 from travel.errors import InputError
 from travel.service.ramp import Ramped, make_ramp, ramp_exit, ramp_request, ramp_text, write_ramp
+from travel.service.show import schema_of
 from travel.writers.ramp_json import ramp_schema, ramp_to_bytes
 from travel.writers.ramp_page import ramp_page
+from travel.writers.ramp_png import side_view_png
 from travel.writers.ramp_words import centimetres, tight_text
 from travel.writers.svg_ramp import side_view_file, zoom_view
 
@@ -153,6 +155,45 @@ def test_nose_gives_the_slope_its_sign(nose: str | None, slope: float, signed: f
     assert ramp_request(ground_slope=slope, nose=nose, **base).ground_slope_pct == signed  # type: ignore[arg-type]
 
 
+def test_a_request_file_asks_and_the_command_line_comes_before_it(tmp_path: Path) -> None:
+    path = tmp_path / "request.toml"
+    path.write_text(
+        'format = 1\n[weather]\nground = "damp"\n[ramp]\nmove = "unload"\nfirst = "tail"\n'
+        "ground_slope_pct = -3.0\nground_cross_slope_pct = 1.5\n",
+        encoding="utf-8",
+    )
+    asked = ramp_request(file=path, surface="asphalt")
+    assert asked == RampRequest(move="unload", first="tail", ground_slope_pct=-3.0, ground_cross_slope_pct=1.5,
+                                ground="damp", surface="asphalt")  # fmt: skip
+    told = ramp_request(file=path, move="load", ground_slope=0.0, weather="ground=wet")
+    assert (told.move, told.first, told.ground_slope_pct, told.ground) == ("load", "tail", 0.0, "wet")
+    assert ramp_request(file=path, nose="up").ground_slope_pct == 3.0
+
+
+def test_every_fault_of_a_request_file_is_named(tmp_path: Path) -> None:
+    path = tmp_path / "request.toml"
+    path.write_text('format = 1\n[ramp]\nmove = "fly"\nground_slope_pct = 44\nground_slope = 1\n', encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        ramp_request(file=path)
+    assert {fault.field for fault in error.value.faults} == {"ramp.move", "ramp.ground_slope_pct", "ramp.ground_slope"}
+
+
+def test_schemas_of_sheet_and_answer() -> None:
+    jsonschema.Draft202012Validator.check_schema(schema_of("trailer"))
+    jsonschema.validate(sheet("tilt_bed"), schema_of("trailer"))
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(sheet("tilt_bed", kind="sledge"), schema_of("trailer"))
+    assert schema_of("ramp") == ramp_schema()
+
+
+def test_picture_is_the_side_view_and_the_same_twice() -> None:
+    first, again = side_view_png(answer().result), side_view_png(answer().result)
+    assert first[:8] == b"\x89PNG\r\n\x1a\n"
+    assert int.from_bytes(first[16:20], "big") == 2000
+    assert first == again
+    assert first != side_view_png(answer("short_ramps_drawbar").result)
+
+
 @pytest.mark.slow
 def test_the_command_writes_whole_and_exits_as_told(tmp_path: Path) -> None:
     def run(*more: str) -> subprocess.CompletedProcess[str]:
@@ -163,7 +204,7 @@ def test_the_command_writes_whole_and_exits_as_told(tmp_path: Path) -> None:
                "ground=wet", "--jurisdiction", "gb", "--json")  # fmt: skip
     assert good.returncode == 0
     assert json.loads(good.stdout)["verdict"] == "clear"
-    assert {path.name for path in (tmp_path / "out").iterdir()} == {"ramp.json", "ramp.html", "ramp.svg"}
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"ramp.json", "ramp.html", "ramp.svg", "ramp.png"}
     bad = run("--trailer", str(tmp_path / "none.toml"))
     assert bad.returncode == 2
     assert "none.toml" in bad.stderr
@@ -171,5 +212,5 @@ def test_the_command_writes_whole_and_exits_as_told(tmp_path: Path) -> None:
 
 def test_files_are_written_where_asked(tmp_path: Path) -> None:
     paths = write_ramp(answer(), tmp_path / "deep" / "folder")
-    assert [path.name for path in paths] == ["ramp.json", "ramp.html", "ramp.svg"]
+    assert [path.name for path in paths] == ["ramp.json", "ramp.html", "ramp.svg", "ramp.png"]
     assert all(path.stat().st_size > 1000 for path in paths)
