@@ -10,7 +10,6 @@ not depend on the machine, so that a machine with a greater radius chooses among
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -307,10 +306,10 @@ def _points(xy: Floats, heading: Floats, body: Floats) -> Floats:
 def swept_area(corners: Corners, row: int, mover: Mover, cut_m: float) -> BaseGeometry:
     """Give the area swept in one corner: all that lies between one position of the body and the next."""
     yard = _Yard(corners, np.array([row]))
-    path = yard.path(np.array([0]), np.array([cut_m]), mover, density=3)
+    path = yard.path(np.array([0]), np.array([cut_m]), mover, density=2)
     body = np.array([(x, y) for x, y in (
         (mover.rear_x_m, mover.width_m / 2), (mover.front_x_m, mover.width_m / 2),
         (mover.front_x_m, -mover.width_m / 2), (mover.rear_x_m, -mover.width_m / 2))])  # fmt: skip
     boxes = _points(path.xy, path.heading, body)[0]
-    hulls = [shapely.MultiPoint(np.vstack(pair)).convex_hull for pair in pairwise(boxes)]
-    return shapely.union_all(hulls)
+    both = np.concatenate((boxes[:-1], boxes[1:]), axis=1)
+    return shapely.union_all(shapely.convex_hull(shapely.multipoints(both)))

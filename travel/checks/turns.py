@@ -373,7 +373,9 @@ def corner_name(case: Case, corners: Corners, row: int) -> tuple[str, str]:
 
 
 def turn_id(case: Case, corners: Corners, row: int, rule: str, layer: str = "") -> str:
-    """Give the acceptance id of one rule's answer about one corner on one trip."""
+    """Give the acceptance id of one rule's answer about one corner on one trip; a layer nobody declared has one."""
+    if layer and case.survey.site.note(layer) is None:
+        return acceptance_id(rule, case.trip, "", layer)
     roads, where = corner_name(case, corners, row)
     return acceptance_id(rule, case.trip, roads, layer or "turn", where)
 

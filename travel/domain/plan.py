@@ -123,7 +123,11 @@ class Leg:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:
-    """A junction passed, shunted or turned round at."""
+    """A junction or sharp bend driven through, shunted or turned round at.
+
+    ``room_m`` and ``needed_m`` are widths of road, when turning round radii. ``swept_lonlat`` is the outline of the
+    area swept.
+    """
 
     turn: int
     trip: str
@@ -135,6 +139,7 @@ class Turn:
     needed_m: Number
     flags: tuple[int, ...] = ()
     lonlat: tuple[float, float] | None = None
+    swept_lonlat: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

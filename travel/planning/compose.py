@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from travel.checks import Answer, answers_for, built_rules
+from travel.checks import Answer, built_rules
 from travel.domain.machine import Load, Machine
 from travel.domain.plan import SCHEMA, Finding, Leg, ProfileTrip, Stop, TravelPlan, Turn
 from travel.domain.plan import Trip as TripSummary
@@ -18,7 +18,7 @@ from travel.domain.site import Doubt, InputFile
 from travel.domain.verdict import Verdict
 from travel.planning.checked import because_of, checked_of, judged_of
 from travel.planning.conditions import conditions_of
-from travel.planning.findings import Found, findings_of
+from travel.planning.findings import Found, all_answers, findings_of
 from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
 from travel.planning.nearest import nearest_of, stopping_findings
 from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
@@ -143,7 +143,7 @@ def _add_trip(parts: _Parts, trip: Trip, facts: Facts) -> None:
         return
     runs = runs_of(trip)
     first_leg = len(parts.legs) + 1
-    answers = answers_for(trip.case, trip.cells.piece, trip.cells.sense, trip.cells.config) if len(trip.cells) else ()
+    answers = all_answers(trip, trip.cells)
     parts.answers.append((trip, answers))
     numbered = []
     for found in findings_of(trip, trip.cells, accepted, answers):
@@ -161,7 +161,7 @@ def _add_trip(parts: _Parts, trip: Trip, facts: Facts) -> None:
     ]
     for number, (run, mine, because) in enumerate(zip(runs, flags, because_of(trip, runs), strict=True)):
         parts.legs.append(replace(leg_of(trip, run, first_leg + number), flags=mine, because=because))
-    parts.turns += turns_of(trip, runs, len(parts.turns) + 1, first_leg)
+    parts.turns += turns_of(trip, runs, len(parts.turns) + 1, first_leg, tuple(f.finding for f in numbered))
     parts.stops += stops_of(trip, runs, len(parts.stops) + 1, first_leg)
 
 

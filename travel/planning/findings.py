@@ -15,6 +15,7 @@ from travel.checks.answers import at
 from travel.domain.plan import Finding, LimitUsed, Where
 from travel.domain.rules import Rule
 from travel.domain.verdict import Verdict
+from travel.planning.cornered import TurnAnswer, id_of, turn_answers, where_turn
 from travel.planning.trips import Cells, Trip
 from travel.units import SI_PER_UNIT
 
@@ -43,13 +44,20 @@ def findings_of(
     """
     if not len(cells):
         return []
-    answers = answers_for(trip.case, cells.piece, cells.sense, cells.config) if answers is None else answers
+    answers = all_answers(trip, cells) if answers is None else answers
     found: list[Found] = []
     for answer in answers:
         for rows in _stretches(trip, cells, answer):
             found.append(_found(trip, cells, answer, rows))
     found.sort(key=lambda item: item.order)
     return _numbered_ids(found, accepted)
+
+
+def all_answers(trip: Trip, cells: Cells) -> tuple[Answer, ...]:
+    """Give what every rule says on the cells of a trip's way and in its corners."""
+    if not len(cells):
+        return ()
+    return (*answers_for(trip.case, cells.piece, cells.sense, cells.config), *turn_answers(trip, cells))
 
 
 def _numbered_ids(found: list[Found], accepted: dict[str, str]) -> list[Found]:
@@ -75,6 +83,9 @@ def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
         return
     if answer.not_looked and trip.case.survey.site.note(answer.layer) is None:
         yield rows
+        return
+    if isinstance(answer, TurnAnswer):
+        yield from np.split(rows, len(rows))
         return
     reasons = {reason: number for number, reason in enumerate(dict.fromkeys(answer.reason(int(r)) for r in rows))}
     reason = np.array([reasons[answer.reason(int(r))] for r in rows])
@@ -119,6 +130,8 @@ def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: In
     config = int(cells.config[answer.position[row]])
     names = case.configurations
     key = acceptance_id(rule.id, case.trip, where.road or "", where.layer or "", where.feature or "")
+    if isinstance(answer, TurnAnswer):
+        key = id_of(trip, answer, row)
     return Finding(
         flag=0,
         id=key,
@@ -158,6 +171,8 @@ def where_of(trip: Trip, cells: Cells, answer: Answer, row: int, positions: Ints
     survey = trip.case.survey
     if answer.not_looked and survey.site.note(answer.layer) is None:
         return Where(scope="layer", layer=answer.layer)
+    if isinstance(answer, TurnAnswer):
+        return where_turn(trip, int(answer.corner[row]))
     pieces, roads = survey.pieces, survey.site.layers["roads"]
     covered = cells.piece[positions]
     worst = int(cells.piece[answer.position[row]])

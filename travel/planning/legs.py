@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.domain.plan import Change, Leg, SpeedStretch, Stop, Turn
+from travel.domain.plan import Change, Finding, Leg, SpeedStretch, Stop, Turn
 from travel.domain.verdict import Verdict
-from travel.planning.trips import Trip
+from travel.planning.cornered import room_of, swept_lonlat, where_turn
+from travel.planning.trips import Corner, Trip
 from travel.routing import Step
 from travel.units import mps_to_kmh
-
-TURNING_ANGLE_RAD = np.radians(20.0)
-"""Below this a change of road is not shown as a turn (only the picture; no rule looks at it)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +64,7 @@ def leg_of(trip: Trip, run: Run, number: int) -> Leg:
     return Leg(
         leg=number,
         trip=case.trip,
-        vehicle="machine",
+        vehicle=case.vehicle,
         road=survey.site.layers["roads"].ids[road],
         direction="against" if against else "along",
         travel="reverse" if configurations.reverse[lowest] else "forward",
@@ -114,39 +112,56 @@ def _speeds(trip: Trip, run: Run) -> tuple[SpeedStretch, ...]:
     )
 
 
-def turns_of(trip: Trip, runs: tuple[Run, ...], first_turn: int, first_leg: int) -> tuple[Turn, ...]:
-    """Give the junctions passed and the places turned round at; ``after_leg`` is the leg that ends there."""
-    out: list[Turn] = []
+def turns_of(
+    trip: Trip, runs: tuple[Run, ...], first_turn: int, first_leg: int, findings: tuple[Finding, ...]
+) -> tuple[Turn, ...]:
+    """Give the corners driven and the places turned round at; ``after_leg`` is the leg that ends (or bends) there."""
+    starts = np.array([run.first for run in runs])
+    out: list[tuple[tuple[int, int], Turn]] = []
+    for corner in trip.corners:
+        cell = int(np.searchsorted(trip.cells.step, corner.step))
+        bend = not np.isnan(trip.turns.corners.at_m[corner.row])
+        leg = first_leg + int(np.searchsorted(starts, cell if bend else cell - 1, side="right")) - 1
+        out.append(((corner.step, 1), _through(trip, corner, leg, findings)))
     for number, run in enumerate(runs):
-        step = run.steps[0]
-        round_ = step.before == "turn_round"
-        if not round_ and (number == 0 or not _is_turn(trip, runs[number - 1], run)):
-            continue
-        out.append(_turn(trip, step, first_turn + len(out), first_leg + number - 1, round_))
-    return tuple(out)
+        if run.steps[0].before == "turn_round":
+            step = int(trip.cells.step[run.first])
+            out.append(((step, 0), _turned_round(trip, run.steps[0], first_leg + number - 1)))
+    out.sort(key=lambda item: item[0])
+    return tuple(replace(turn, turn=first_turn + number) for number, (_, turn) in enumerate(out))
 
 
-def _is_turn(trip: Trip, before: Run, after: Run) -> bool:
-    """Tell whether a driver would call it a turn: a junction, a real bend, and not the same road back."""
-    first, last = after.steps[0], before.steps[-1]
-    degree = trip.case.survey.network.node_degree[trip.graph.tail[first.edge]]
-    bend = abs(_bend(trip, before.last, after.first))
-    return bool(degree >= 3 and bend >= TURNING_ANGLE_RAD and last.edge != first.edge ^ 1)
+def _through(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding, ...]) -> Turn:
+    where = where_turn(trip, corner.row)
+    room, needed = room_of(trip, corner)
+    return Turn(
+        turn=0,
+        trip=trip.case.trip,
+        place=where.place,
+        after_leg=after_leg,
+        kind="through",
+        steering=trip.case.configurations.states[corner.state][2],
+        room_m=room,
+        needed_m=needed,
+        flags=tuple(f.flag for f in findings if f.where == where),
+        lonlat=where.lonlat,
+        swept_lonlat=swept_lonlat(trip, corner),
+    )
 
 
-def _turn(trip: Trip, step: Step, number: int, after_leg: int, round_: bool) -> Turn:
+def _turned_round(trip: Trip, step: Step, after_leg: int) -> Turn:
     node = trip.graph.tail[step.edge]
     place, places = _place(trip, node), trip.case.survey.site.layers["places"]
     room = float(places.number("turn_radius_m")[places.index(place)]) if place else np.nan
     return Turn(
-        turn=number,
+        turn=0,
         trip=trip.case.trip,
         place=place,
         after_leg=after_leg,
-        kind="turn_round" if round_ else "through",
+        kind="turn_round",
         steering=trip.case.configurations.states[step.state][2],
         room_m=None if np.isnan(room) else room,
-        needed_m=_circle(trip, step) if round_ else None,
+        needed_m=_circle(trip, step),
         lonlat=_lonlat(trip, node),
     )
 
@@ -156,13 +171,6 @@ def _circle(trip: Trip, step: Step) -> float:
     states = trip.case.configurations.states
     modes = {states[step.state][2], states[step.state if step.old_state is None else step.old_state][2]}
     return min(trip.case.outer_radius_m[mode] for mode in modes)
-
-
-def _bend(trip: Trip, before: int, after: int) -> float:
-    """Give the change of heading between two cells, −π…π."""
-    heading = trip.case.survey.pieces.heading_rad[trip.cells.piece[[before, after]]]
-    heading = heading + np.where(trip.cells.sense[[before, after]] < 0, np.pi, 0.0)
-    return float((heading[1] - heading[0] + np.pi) % (2 * np.pi) - np.pi)
 
 
 def stops_of(trip: Trip, runs: tuple[Run, ...], first_stop: int, first_leg: int) -> tuple[Stop, ...]:
@@ -207,7 +215,9 @@ def _start(trip: Trip, runs: tuple[Run, ...], number: int, first_leg: int) -> St
         piece, sense = int(trip.cells.piece[0]), int(trip.cells.sense[0])
         heading = trip.case.survey.pieces.heading_rad[piece] + (np.pi if sense < 0 else 0.0)
         heading += np.pi if trip.case.configurations.reverse[trip.cells.config[0]] else 0.0
-        note = f"The machine must stand facing {np.degrees(heading) % 360:.0f}° (grid, clockwise from north)"
+        note = (
+            f"The {trip.case.vehicle} must stand facing {np.degrees(heading) % 360:.0f}° (grid, clockwise from north)"
+        )
     elif step.before == "turn_round":
         note = "Turn round here first"
     return Stop(

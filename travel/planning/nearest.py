@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 
-from travel.checks import answers_for
 from travel.domain.plan import Finding, Nearest
 from travel.domain.verdict import Verdict
+from travel.planning.cornered import blocked_corner, where_turn
 from travel.planning.findings import Found, findings_of
 from travel.planning.trips import Cells, Trip, cells_of
 
 
 def _stopping_cells(trip: Trip) -> tuple[Cells, int]:
-    """Give the cells of the least-blocked way, and the first blocked one among them."""
+    """Give the cells of the least-blocked way, and the first blocked one among them (past the last: none is)."""
     assert trip.blocked_way is not None
     cells = cells_of(trip.case, trip.choice, trip.blocked_way.steps)
     way = (1 - cells.sense) // 2
-    worst = trip.folded.worst[cells.piece, way, cells.config]
-    return cells, int(np.argmax(worst == Verdict.BLOCKED))
+    shut = np.flatnonzero(trip.folded.worst[cells.piece, way, cells.config] == Verdict.BLOCKED)
+    return cells, int(shut[0]) if len(shut) else len(cells)
 
 
 def stopping_findings(trip: Trip, accepted: dict[str, str]) -> list[Found]:
@@ -25,8 +25,7 @@ def stopping_findings(trip: Trip, accepted: dict[str, str]) -> list[Found]:
     if trip.blocked_way is None:
         return []
     cells, _ = _stopping_cells(trip)
-    answers = answers_for(trip.case, cells.piece, cells.sense, cells.config)
-    return [found for found in findings_of(trip, cells, accepted, answers) if found.finding.verdict == "blocked"]
+    return [found for found in findings_of(trip, cells, accepted) if found.finding.verdict == "blocked"]
 
 
 def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
@@ -45,6 +44,9 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
             lonlat=(float(point[0]), float(point[1])),
         )
     cells, first = _stopping_cells(trip)
+    corner = blocked_corner(trip, cells)
+    if corner is not None and corner[0] <= first:
+        return _at_corner(trip, findings, cells, corner)
     piece, sense = int(cells.piece[first]), int(cells.sense[first])
     pieces = survey.pieces
     road = survey.site.layers["roads"].ids[int(pieces.road[piece])]
@@ -68,17 +70,34 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
         road=road,
         at_m=at_m,
         remaining_m=float(pieces.length_m[cells.piece[first:]].sum()),
-        stopped_by=tuple(
-            {
-                "flag": f.flag,
-                "rule": f.rule,
-                "road": f.where.road,
-                "feature": f.where.feature,
-                "demand": f.demand,
-                "capacity": f.capacity,
-                "unit": f.unit,
-            }
-            for f in mine
-        ),
+        stopped_by=tuple(_stopper(f) for f in mine),
         lonlat=(float(end[0]), float(end[1])),
     )
+
+
+def _at_corner(trip: Trip, findings: tuple[Finding, ...], cells: Cells, corner: tuple[int, int]) -> Nearest:
+    """Give the same where the machine stops before a corner."""
+    first, row = corner
+    where = where_turn(trip, row)
+    mine = [f for f in findings if f.trip == trip.case.trip and f.verdict == "blocked" and f.where == where]
+    return Nearest(
+        trip=trip.case.trip,
+        place=where.place,
+        road=where.road,
+        at_m=where.at_m,
+        remaining_m=float(trip.case.survey.pieces.length_m[cells.piece[first:]].sum()),
+        stopped_by=tuple(_stopper(f) for f in mine),
+        lonlat=where.lonlat,
+    )
+
+
+def _stopper(finding: Finding) -> dict[str, object]:
+    return {
+        "flag": finding.flag,
+        "rule": finding.rule,
+        "road": finding.where.road,
+        "feature": finding.where.feature,
+        "demand": finding.demand,
+        "capacity": finding.capacity,
+        "unit": finding.unit,
+    }
