@@ -37,28 +37,33 @@ def ramp(  # noqa: PLR0913 - one option each
         Path | None, typer.Option("--request", help="Request file (TOML); its [ramp] and [weather] are asked.")
     ] = None,
     rulebook: Books = None,
-    out: Annotated[
-        Path | None, typer.Option("--out", help="Folder for ramp.json, ramp.html, ramp.svg and ramp.png.")
-    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder for ramp.json and .html, .svg, .png.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print ramp.json instead of the summary.")] = False,
 ) -> None:
     """Drive a machine on or off a trailer: clearance, loads, what holds the rig, place on the deck, tie-downs, law."""
 
     def work(tell: Tell) -> int:
-        from travel.service.ramp import make_ramp, ramp_exit, ramp_folder, ramp_request, ramp_text, write_ramp
+        from travel.service.ramp import (
+            make_ramp,
+            ramp_exit,
+            ramp_folder,
+            ramp_request,
+            ramp_text,
+            with_nose,
+            write_ramp,
+        )
 
         asked = ramp_request(
             move=move,
             first=first,
             ground_slope=ground_slope,
             cross_slope=cross_slope,
-            nose=nose,
             surface=surface,
             weather=weather,
             jurisdiction=jurisdiction,
             file=request,
         )
-        answer = make_ramp(machine, trailer, asked, tuple(rulebook or ()), tell)
+        answer = make_ramp(machine, trailer, with_nose(asked, nose), tuple(rulebook or ()), tell)
         paths = write_ramp(answer, out or ramp_folder(machine, trailer))
         tell("done", 1.0)
         show(ramp_text(answer, tuple(str(path) for path in paths), as_json))

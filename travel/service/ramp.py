@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -131,13 +131,12 @@ def ramp_request(
     first: str | None = None,
     ground_slope: float | None = None,
     cross_slope: float | None = None,
-    nose: str | None = None,
     surface: str | None = None,
     weather: str = "",
     jurisdiction: str | None = None,
     file: Path | None = None,
 ) -> RampRequest:
-    """Give the question: of a request file, the command line before it; ``nose`` up or down gives the slope its sign.
+    """Give the question: of a request file, the command line before it.
 
     Raises:
         InputError: every word or number that cannot be used
@@ -146,21 +145,30 @@ def ramp_request(
     from travel.service.ask import weather_of
 
     base = read_ramp_request(file) if file is not None else RampRequest()
-    if nose not in (None, "up", "down"):
-        raise InputError(
-            [Fault(file="command", field="--nose", value=nose, message="is not a word here", allowed="up, down")]
-        )
-    slope = base.ground_slope_pct if ground_slope is None else ground_slope
-    signed = slope if nose is None else abs(slope) * (1.0 if nose == "up" else -1.0)
     return RampRequest(
         move=move or base.move,  # type: ignore[arg-type]
         first=first or base.first,  # type: ignore[arg-type]
-        ground_slope_pct=signed,
+        ground_slope_pct=base.ground_slope_pct if ground_slope is None else ground_slope,
         ground_cross_slope_pct=base.ground_cross_slope_pct if cross_slope is None else cross_slope,
         surface=surface,
         ground=weather_of(weather).ground or base.ground,
         jurisdiction=jurisdiction,
     )
+
+
+def with_nose(request: RampRequest, nose: str | None) -> RampRequest:
+    """Give the question with the slope's sign by the trailer's nose, up or down the slope; None leaves it.
+
+    Raises:
+        InputError: another word
+    """
+    if nose is None:
+        return request
+    if nose not in ("up", "down"):
+        raise InputError(
+            [Fault(file="command", field="--nose", value=nose, message="is not a word here", allowed="up, down")]
+        )
+    return replace(request, ground_slope_pct=abs(request.ground_slope_pct) * (1.0 if nose == "up" else -1.0))
 
 
 def write_ramp(answer: Ramped, folder: Path) -> tuple[Path, ...]:

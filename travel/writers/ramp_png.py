@@ -1,4 +1,4 @@
-"""The side view as a picture of its own (PNG), drawn by the setter from the same SVG: no font of the machine it runs on."""
+"""The side view as a PNG, drawn by the setter from the same SVG: it needs no browser and no font from outside."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ from tests.builders import toml
 from tests.unit.ramp.ramps import DEMO, sheet
 from travel.domain.ramp import RampRequest
 from travel.errors import InputError
-from travel.service.ramp import Ramped, make_ramp, ramp_exit, ramp_request, ramp_text, write_ramp
+from travel.service.ramp import Ramped, make_ramp, ramp_exit, ramp_request, ramp_text, with_nose, write_ramp
 from travel.service.show import schema_of
 from travel.writers.ramp_json import ramp_schema, ramp_to_bytes
 from travel.writers.ramp_page import ramp_page
@@ -151,8 +151,7 @@ def test_a_bad_question_is_refused(bad: dict[str, Any], field: str) -> None:
 
 @pytest.mark.parametrize(("nose", "slope", "signed"), [("up", 4.0, 4.0), ("down", 4.0, -4.0), (None, -4.0, -4.0)])
 def test_nose_gives_the_slope_its_sign(nose: str | None, slope: float, signed: float) -> None:
-    base = {"move": "load", "first": "nose", "cross_slope": 0.0, "surface": None, "weather": "", "jurisdiction": None}
-    assert ramp_request(ground_slope=slope, nose=nose, **base).ground_slope_pct == signed  # type: ignore[arg-type]
+    assert with_nose(ramp_request(ground_slope=slope), nose).ground_slope_pct == signed
 
 
 def test_a_request_file_asks_and_the_command_line_comes_before_it(tmp_path: Path) -> None:
@@ -167,7 +166,7 @@ def test_a_request_file_asks_and_the_command_line_comes_before_it(tmp_path: Path
                                 ground="damp", surface="asphalt")  # fmt: skip
     told = ramp_request(file=path, move="load", ground_slope=0.0, weather="ground=wet")
     assert (told.move, told.first, told.ground_slope_pct, told.ground) == ("load", "tail", 0.0, "wet")
-    assert ramp_request(file=path, nose="up").ground_slope_pct == 3.0
+    assert with_nose(ramp_request(file=path), "up").ground_slope_pct == 3.0
 
 
 def test_every_fault_of_a_request_file_is_named(tmp_path: Path) -> None:
