@@ -57,7 +57,8 @@ def ask(part: Part, rows: Rows, case: Case) -> Outcome:
     outcome, lacking = part.check(rows, case), case.lacking(part.rule)
     if not lacking:
         return outcome
-    return replace(outcome, missing={**outcome.missing, **dict.fromkeys(lacking, np.array(True))})
+    missing = {name: where for name, where in outcome.missing.items() if not name.startswith("machine.")}
+    return replace(outcome, missing={**missing, **dict.fromkeys(lacking, np.array(True))})
 
 
 def built_rules() -> frozenset[str]:

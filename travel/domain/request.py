@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
+from travel.domain.request_file import RampTable
 from travel.domain.site import Amendment, Weather
 
 NO_WEATHER = Weather()
@@ -31,7 +32,10 @@ class TripConditions:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanRequest:
-    """One question. Without ``back`` the way back is planned stowed, at no stated hour, in the same weather."""
+    """One question. Without ``back`` the way back is planned stowed, at no stated hour, in the same weather.
+
+    With ``trailer`` the machine comes on it: ``unload`` names the place, or any; ``ramp`` what is asked about the ramp.
+    """
 
     site: Path
     machine: Path
@@ -49,3 +53,6 @@ class PlanRequest:
     amendments: tuple[Amendment, ...] = ()
     strict: bool = False
     times: int = 1
+    trailer: Path | None = None
+    unload: str | None = None
+    ramp: RampTable | None = None

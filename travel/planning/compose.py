@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,6 +19,7 @@ from travel.domain.verdict import Verdict
 from travel.planning.checked import because_of, checked_of, judged_of
 from travel.planning.conditions import conditions_of
 from travel.planning.findings import Found, all_answers, findings_of
+from travel.planning.haul import Haul
 from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
 from travel.planning.nearest import nearest_of, stopping_findings
 from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
@@ -40,6 +41,7 @@ class Facts:
     doubts: tuple[Doubt, ...]
     created_at: str
     program: Mapping[str, str]
+    haul: Haul | None = None
 
 
 @dataclass(slots=True)
@@ -61,19 +63,25 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         facts: the question
     """
     parts = _Parts(legs=[], turns=[], stops=[], findings=[], answers=[])
+    haul = facts.haul
     for trip in trips:
+        _add_found(parts, haul.before(trip) if haul else ())
         _add_trip(parts, trip, facts)
+        _add_found(parts, haul.after(trip) if haul else ())
     findings = tuple(parts.findings)
     summaries = tuple(_summary(trip, facts, findings) for trip in trips)
-    wanted = 2 if facts.request.with_return else 1
+    wanted = (2 if facts.request.with_return else 1) + (2 if haul else 0)
     found = len(trips) == wanted and all(trip.way is not None for trip in trips)
     worst = max((Verdict[s.verdict.upper()] for s in summaries), default=Verdict.BLOCKED)
-    case = trips[0].case
-    relied = relied_on(corridor_of(trips), basis_of(trips, facts.machine, facts.rulebook))
+    worst = max(worst, haul.verdict) if haul else worst
+    case = next((trip.case for trip in trips if trip.case.vehicle == "machine"), trips[0].case)
+    basis_read = basis_of(trips, facts.machine, facts.rulebook, haul.sheets.trailer if haul else None)
+    relied = relied_on(corridor_of(trips), basis_read)
     weather = case.weather.model_dump()
     books = [[book.layer, book.sha256] for book in facts.rulebook.books]
     basis = {"request": dict(facts.request_json), "inputs": [[f.role, f.sha256] for f in facts.inputs], "books": books}
-    built = built_rules()
+    built = built_rules() | (haul.rules if haul else frozenset())
+    checked = checked_of(parts.answers, facts.rulebook)
     return TravelPlan(
         schema=SCHEMA,
         plan_id=f"TP-{digest(basis)[:10].upper()}",
@@ -81,8 +89,8 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         program=facts.program,
         request=facts.request_json,
         site=_site(facts),
-        machine=_machine(case.body, facts.machine),
-        trailer=None,
+        machine=_machine(haul.sheets.body if haul and case.vehicle != "machine" else case.body, facts.machine),
+        trailer=haul.sheets.trailer.model_dump(mode="json") if haul else None,
         load=facts.load.model_dump(mode="json") if facts.load else None,
         weather=weather,
         rulebooks=tuple({"layer": b.layer, "name": b.name, "sha256": b.sha256} for b in facts.rulebook.books),
@@ -94,25 +102,35 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         turns=tuple(parts.turns),
         stops=tuple(parts.stops),
         findings=findings,
-        checked=checked_of(parts.answers, facts.rulebook),
-        conditions=conditions_of(
-            findings,
-            facts.request,
-            facts.rulebook,
-            case.weather,
-            {trip.case.body.attitude for trip in trips},
-            _kept_apart(case.survey),
+        checked=haul.checked(checked) if haul else checked,
+        conditions=(
+            *(haul.conditions() if haul else ()),
+            *conditions_of(
+                findings,
+                facts.request,
+                facts.rulebook,
+                case.weather,
+                {trip.case.body.attitude for trip in trips},
+                _kept_apart(case.survey),
+            ),
         ),
         remedies=(),
-        nearest=tuple(nearest_of(trip, findings) for trip in trips if trip.way is None),
+        nearest=(
+            *(nearest_of(trip, findings) for trip in trips if trip.way is None),
+            *(haul.nearest() if haul else ()),
+        ),
         alternatives=(),
         turn_back=(),
         single_points=(),
         latest_departure=None,
         profile=tuple(_profile(trip, parts.legs) for trip in trips if trip.way is not None),
-        transport=None,
+        transport=haul.transport(facts.created_at, facts.inputs) if haul else None,
         setup=None,
-        cautions=(*facts.rulebook.cautions, *_not_built(facts.rulebook, built)),
+        cautions=(
+            *facts.rulebook.cautions,
+            *_not_built(facts.rulebook, built),
+            *(haul.cautions() if haul else ()),
+        ),
         doubts=tuple(doubt.text() for doubt in facts.doubts),
         sources={
             key: " ".join(p for p in (s.title, f"({s.edition})" if s.edition else "") if p)
@@ -131,8 +149,15 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         },
         relied_on=relied,
         fingerprint=fingerprint(relied, facts.request_json),
+        unloading=haul.unloading() if haul else None,
         judged=tuple(row for trip in trips if trip.way is not None for row in judged_of(trip)),
     )
+
+
+def _add_found(parts: _Parts, findings: Sequence[Finding]) -> None:
+    """Number findings that belong to no leg of their own, or to a leg driven already."""
+    for finding in findings:
+        parts.findings.append(replace(finding, flag=len(parts.findings) + 1))
 
 
 def _add_trip(parts: _Parts, trip: Trip, facts: Facts) -> None:
@@ -177,7 +202,7 @@ def _summary(trip: Trip, facts: Facts, findings: tuple[Finding, ...]) -> TripSum
     rise = np.where(trip.cells.sense > 0, 1, -1) * by.window.grade_worst[trip.cells.piece] * length
     return TripSummary(
         trip=by.trip,  # type: ignore[arg-type]
-        vehicle="machine",
+        vehicle=by.vehicle,
         load_on=by.loaded,
         found=trip.way is not None,
         from_place=trip.request.from_place,

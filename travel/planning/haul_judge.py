@@ -22,7 +22,7 @@ from travel.domain.trailer import Trailer
 from travel.domain.verdict import Verdict
 from travel.planning.ramp import RampAsked, ask_ramp
 from travel.planning.trips import Trip
-from travel.units import SI_PER_UNIT, ratio_to_pct
+from travel.units import SI_PER_UNIT, pct_to_ratio, ratio_to_pct
 
 End = Literal["nose", "tail"]
 Move = Literal["load", "unload"]
@@ -89,7 +89,8 @@ def heading_out(trip: Trip | None) -> float | None:
 def _heading(trip: Trip | None, cell: int) -> float | None:
     if trip is None or trip.way is None or not len(trip.cells):
         return None
-    heading = float(trip.case.survey.pieces.heading_rad[trip.cells.piece[cell]])
+    grid = float(trip.case.survey.pieces.heading_rad[trip.cells.piece[cell]])  # clockwise from north
+    heading = math.pi / 2.0 - grid
     turned = (trip.cells.sense[cell] < 0) != bool(trip.case.configurations.reverse[trip.cells.config[cell]])
     return heading + (math.pi if turned else 0.0)
 
@@ -132,7 +133,7 @@ def _measured(ground: Ground, ramp: RampTable, heading: float | None) -> Ground:
     here = 0.0 if heading is None else heading
     old = ground.slopes_at(heading)[0]
     given = (ramp.ground_slope_pct, ramp.ground_cross_slope_pct)
-    along, across = (site if value is None else value / 100.0 for value, site in zip(given, old, strict=True))
+    along, across = (site if value is None else pct_to_ratio(value) for value, site in zip(given, old, strict=True))
     told = tuple(name for name in ground.told if "slope" not in name)
     return replace(ground, slope_ratio=along, cross_ratio=across, heading_rad=here, told=told)
 

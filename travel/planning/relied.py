@@ -16,11 +16,14 @@ import numpy as np
 import shapely
 
 from travel.checks import Case, built_rules
+from travel.checks.ramp import ramp_rules
 from travel.checks.registry import parts
+from travel.checks.unloading import RULE as UNLOADING
 from travel.domain.machine import Load, Machine
 from travel.domain.plan import ReliedOn
 from travel.domain.rules import Limit, Rulebook
 from travel.domain.site import Layer, Site, Terrain, Weather
+from travel.domain.trailer import Trailer
 from travel.planning.trips import Trip
 
 CORRIDOR_M = 30.0
@@ -51,6 +54,7 @@ class Basis:
     rulebook: Rulebook
     machine: Machine
     journeys: tuple[Journey, ...]
+    trailer: Trailer | None = None
 
 
 def digest(value: Any) -> str:
@@ -59,13 +63,14 @@ def digest(value: Any) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def basis_of(trips: Sequence[Trip], machine: Machine, rulebook: Rulebook) -> Basis:
+def basis_of(trips: Sequence[Trip], machine: Machine, rulebook: Rulebook, trailer: Trailer | None = None) -> Basis:
     """Give what solved trips were read from."""
     return Basis(
         site=trips[0].case.survey.site,
         rulebook=rulebook,
         machine=machine,
         journeys=tuple(journey_of(trip.case) for trip in trips),
+        trailer=trailer,
     )
 
 
@@ -99,6 +104,8 @@ def relied_on(corridor: Any, basis: Basis) -> tuple[ReliedOn, ...]:
     out.append(_row("site", "header", _header(site)))
     out += [_surveyed(name, basis) for name in sorted(site.header.surveyed)]
     out.append(_row("machine", "sheet", basis.machine.model_dump(mode="json")))
+    if basis.trailer is not None:
+        out.append(_row("trailer", "sheet", basis.trailer.model_dump(mode="json")))
     for journey in basis.journeys:
         if journey.load is not None:
             out.append(_row("load", journey.trip, journey.load.model_dump(mode="json")))
@@ -202,7 +209,8 @@ def _surveyed(layer: str, basis: Basis) -> ReliedOn:
 
 def _limits(basis: Basis) -> list[ReliedOn]:
     """Give the limits and coefficients that may hold on these trips, by id; rules without code have none."""
-    silent = basis.rulebook.rules.keys() - built_rules()
+    answered = built_rules() | (frozenset((*ramp_rules(), UNLOADING)) if basis.trailer is not None else frozenset())
+    silent = basis.rulebook.rules.keys() - answered
     kept: dict[str, dict[str, Any]] = {}
     for limit in basis.rulebook.limits:
         if limit.id.partition(".")[0] not in silent and any(_may_hold(limit, j.words) for j in basis.journeys):

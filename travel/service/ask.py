@@ -36,6 +36,8 @@ def plan_request(  # noqa: PLR0913 - one argument an option
     strict: bool = False,
     back: TripConditions | None = None,
     request_file: Path | None = None,
+    trailer: Path | None = None,
+    unload: str | None = None,
 ) -> PlanRequest:
     """Give the request a command's words ask for.
 
@@ -56,6 +58,8 @@ def plan_request(  # noqa: PLR0913 - one argument an option
             for name, value in given.items()
             if value
         ]
+    if unload is not None and trailer is None:
+        faults.append(_fault("--unload", unload, "needs a trailer", "--trailer FILE"))
     request = PlanRequest(
         site=site,
         machine=machine,
@@ -69,6 +73,8 @@ def plan_request(  # noqa: PLR0913 - one argument an option
         with_return=with_return,
         strict=strict,
         back=back,
+        trailer=trailer,
+        unload=unload,
         accept_unknown=tuple(_acceptance(text, faults) for text in accept_unknown),
         amendments=tuple(_amendment(text, faults) for text in amendments),
     )

@@ -12,6 +12,7 @@ from travel.checks import Case, make_body, make_configurations
 from travel.domain.machine import Load, Machine
 from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Doubt, InputFile, Weather
+from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.readers.sheets import read_load, read_machine
 from travel.service.workspace import Workspace
@@ -29,6 +30,7 @@ class Sheets:
     back_load: Load | None
     inputs: tuple[InputFile, ...]
     doubts: tuple[Doubt, ...]
+    trailer: Trailer | None = None
 
 
 def read_sheets(machine: Path, load: Path | None = None, back_load: Path | None = None) -> Sheets:
@@ -99,7 +101,11 @@ def make_case(
 
 
 def trip_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: str, horizon_s: float) -> Case:
-    """Give the case of one trip (out or back) of a request."""
+    """Give the case of one trip of a request; arrive and leave are the combination's."""
+    if trip in ("arrive", "leave"):
+        from travel.service.haul import haul_case
+
+        return haul_case(request, workspace, sheets, trip, horizon_s)
     back = trip == "back"
     conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
     declared = workspace.site.header.weather

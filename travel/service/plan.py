@@ -18,6 +18,7 @@ from travel.planning.compose import Facts
 from travel.planning.outlook import outlook_of
 from travel.routing import AIMS
 from travel.service.cases import Sheets, accepted_ids, merged_weather, now, read_sheets, trip_case
+from travel.service.haul import haul_json, solve_haul, with_trailer
 from travel.service.remedies import RemedySearch, remedies_for
 from travel.service.workspace import Progress, Workspace
 from travel.writers.files import write_whole
@@ -67,6 +68,7 @@ def make_plan(
     sheets = sheets or read_sheets(request.machine, request.load, request.back.load if request.back else None)
     site, rulebook = workspace.site, workspace.rulebook
     _check_request(request, site, rulebook)
+    sheets = with_trailer(request, sheets, rulebook)
     tell("surveying the roads", 0.1)
     survey = workspace.survey
     _check_apart(request, survey.network.place_node)
@@ -84,7 +86,11 @@ def make_plan(
                 for d in doubts
             ]
         )
-    trips = _solve(request, workspace, sheets, tell)
+    trips, haul = (
+        (_solve(request, workspace, sheets, tell), None)
+        if sheets.trailer is None
+        else solve_haul(request, workspace, sheets, tell)
+    )
     tell("putting the plan together", 0.9)
     facts = Facts(
         request=request,
@@ -97,11 +103,12 @@ def make_plan(
         doubts=doubts,
         created_at=now().isoformat().replace("+00:00", "Z"),
         program={"name": "machine-travel", "version": travel.__version__},
+        haul=haul,
     )
     plan = compose(trips, facts)
     if outlook:
         plan = replace(plan, **outlook_of(trips, plan))
-    if plan.outcome == "no_way" and remedies != "none":
+    if plan.outcome == "no_way" and remedies != "none" and haul is None:
         plan = replace(plan, remedies=remedies_for(request, workspace, sheets, trips, remedies, tell))
     return Answer(plan=plan, site=site, rulebook=rulebook)
 
@@ -233,6 +240,7 @@ def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
             for a in request.amendments
         ],
         "strict": request.strict,
+        **haul_json(request),
     }
 
 
