@@ -157,7 +157,7 @@ def _said(error: DBAPIError) -> str:
         "database or disk is full": "the disk is full; nothing was recorded",
         "disk I/O error": "the disk cannot be written; nothing was recorded",
         "No space left": "the disk is full; nothing was recorded",
-        "readonly database": "this file can only be read; nothing was recorded",
+        "readonly database": "this file can only be read, so nothing was recorded; to look it over, copy it",
         "unable to open": "cannot be opened",
         "file is not a database": "is not a register: the file is no database",
         "disk image is malformed": "is damaged: the database cannot be read",

@@ -75,11 +75,12 @@ def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def founded_database(server: str, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Make one database with a register and its people, to be copied; give its anchor file."""
     anchor = tmp_path_factory.mktemp("founded") / ANCHOR
-    make_desk(Register(_new_database(server, "founded", "template1"), anchor, cost=LIGHT))
+    make_desk(Register(new_database(server, "founded", "template1"), anchor, cost=LIGHT))
     return anchor
 
 
-def _new_database(server: str, name: str, template: str) -> str:
+def new_database(server: str, name: str, template: str) -> str:
+    """Make a database; give where it is."""
     import psycopg
 
     with psycopg.connect(f"postgresql://postgres@/postgres?host={server}", autocommit=True) as connection:
@@ -95,7 +96,7 @@ def location(request: pytest.FixtureRequest, folder: Path) -> str:
     template = "founded" if "desk" in request.fixturenames else "template1"
     if template == "founded":
         shutil.copyfile(request.getfixturevalue("founded_database"), folder / ANCHOR)
-    return _new_database(request.getfixturevalue("server"), f"t{folder.name.removeprefix('register-')}", template)
+    return new_database(request.getfixturevalue("server"), f"t{folder.name.removeprefix('register-')}", template)
 
 
 @pytest.fixture
