@@ -111,7 +111,7 @@ class Combination(FileModel):
 
     ``turn_radius_m``: of the ground it turns round on; ``under_xz_m``: x forward from the coupling. Empty:
     ``height_m`` is its highest part, ``cg_height_m`` its centre of gravity. ``squash_m``: tyres and springs at a wheel;
-    ``tyres`` of the axle that has fewest; ``brake_mps2``, ``parking_grade_pct`` and ``gears`` as on a machine's sheet, laden.
+    ``tyres`` of the axle that has fewest; brakes, retarder and ``gears`` as on a machine's sheet, laden.
     """
 
     length_m: Positive | None = None

@@ -12,11 +12,13 @@ from travel.domain.machine import Load, Machine
 from travel.domain.plan import ReliedOn, TravelPlan
 from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
+from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.planning.differences import compare_plans, relied_changes, with_findings
 from travel.planning.relied import SURVEYED, VOIDING_NOTE, Basis, corridor_from, journey_of, relied_on
 from travel.readers.sheets import read_load, read_machine
-from travel.service.cases import Sheets, trip_case
+from travel.service.cases import Sheets
+from travel.service.haul import any_case, haul_request
 from travel.service.plan import FIRST_HORIZON_S, make_plan
 from travel.service.workspace import Progress, Workspace
 
@@ -96,17 +98,19 @@ def request_again(plan: TravelPlan, now: Now) -> PlanRequest:
         rulebooks=now.rulebooks,
         accept_unknown=tuple(Acceptance(**item) for item in asked.get("accept_unknown", ())),
         amendments=tuple(Amendment(**item) for item in asked.get("amendments", ())),
+        **haul_request(asked),
     )
 
 
 def _rows_now(plan: TravelPlan, request: PlanRequest, workspace: Workspace, sheets: Sheets) -> tuple[ReliedOn, ...]:
     corridor = next((corridor_from(row.values) for row in plan.relied_on if row.layer == "corridor"), None)
-    cases = [trip_case(request, workspace, sheets, trip.trip, FIRST_HORIZON_S) for trip in plan.trips]
+    cases = [any_case(request, workspace, sheets, trip.trip, FIRST_HORIZON_S) for trip in plan.trips]
     basis = Basis(
         site=workspace.site,
         rulebook=workspace.rulebook,
         machine=sheets.machine,
         journeys=tuple(journey_of(case) for case in cases),
+        trailer=sheets.trailer,
     )
     return relied_on(corridor, basis)
 
@@ -121,8 +125,16 @@ def _sheets(plan: TravelPlan, now: Now) -> tuple[Sheets, tuple[str, ...]]:
     ]
     if faults:
         raise InputError(faults)
-    kept = Sheets(machine=_machine(plan), load=loads.get("out"), back_load=loads.get("back"), inputs=(), doubts=())
+    kept = Sheets(
+        machine=_machine(plan),
+        load=loads.get("out"),
+        back_load=loads.get("back"),
+        inputs=(),
+        doubts=(),
+        trailer=None if plan.trailer is None else Trailer.model_validate(plan.trailer),
+    )
     not_compared = [name for name, path in (("the machine's sheet", now.machine),) if path is None]
+    not_compared += [] if plan.trailer is None else ["the trailer's sheet"]
     not_compared += [
         f"the load {words}"
         for words, path, trip in (("out", now.load, "out"), ("back", now.back_load, "back"))

@@ -101,11 +101,7 @@ def make_case(
 
 
 def trip_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: str, horizon_s: float) -> Case:
-    """Give the case of one trip of a request; arrive and leave are the combination's."""
-    if trip in ("arrive", "leave"):
-        from travel.service.haul import haul_case
-
-        return haul_case(request, workspace, sheets, trip, horizon_s)
+    """Give the case of one of the machine's trips (out or back) of a request."""
     back = trip == "back"
     conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
     declared = workspace.site.header.weather

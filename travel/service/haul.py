@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
-from travel.checks import make_body, make_configurations
+from travel.checks import Case, make_body, make_configurations
 from travel.checks.haul import HaulCase, Rig, haul_body, haul_machine, make_rig
 from travel.checks.ramp_case import RampCase
 from travel.checks.unloading_ground import Ground, grounds_of
@@ -64,10 +66,29 @@ def haul_json(request: PlanRequest) -> dict[str, Any]:
     return {"trailer": request.trailer.name, "unload": request.unload or ANY, "ramp": ramp}
 
 
+def haul_request(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """Give what a plan's request said about a trailer, as arguments of a request."""
+    if asked.get("trailer") is None:
+        return {}
+    ramp = asked.get("ramp")
+    return {
+        "trailer": Path(str(asked["trailer"])),
+        "unload": asked.get("unload"),
+        "ramp": None if ramp is None else RampTable.model_validate(ramp),
+    }
+
+
 def haul_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: str, horizon_s: float) -> HaulCase:
     """Give the case of the combination's trip: in laden, away laden where the machine goes back with it."""
     laden = trip == "arrive" or request.with_return
     return _case(request, workspace, sheets, trip, laden, horizon_s)
+
+
+def any_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: str, horizon_s: float) -> Case:
+    """Give the case of any trip of a request: arrive and leave are the combination's."""
+    if trip in ("arrive", "leave"):
+        return haul_case(request, workspace, sheets, trip, horizon_s)
+    return trip_case(request, workspace, sheets, trip, horizon_s)
 
 
 def _case(
