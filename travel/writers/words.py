@@ -9,6 +9,7 @@ from typing import Any
 from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Stop, TravelPlan, Trip
 from travel.domain.rules import Rulebook
 from travel.writers.numbers import chainage, duration, length, quantity
+from travel.writers.outlook_words import alternative_text, departure_text, single_point_text, turn_back_texts
 from travel.writers.text import isolated
 
 VERDICTS = ("blocked", "unknown", "caution", "clear")
@@ -39,6 +40,8 @@ def outcome_text(plan: TravelPlan) -> str:
     both = "there and back" if any(trip.trip == "back" for trip in plan.trips) else "there"
     if plan.outcome == "no_way":
         missing = [TRIP_WORDS[trip.trip].lower() for trip in plan.trips if not trip.found]
+        if not missing and plan.unloading is not None and plan.unloading.get("place") is None:
+            return "No: the machine does not get off its trailer at any place looked at."
         return f"No way found{' for the ' + ' and the '.join(missing) if missing else ''}."
     if plan.verdict == "clear":
         return f"Yes: the machine can get {both}."
@@ -193,13 +196,27 @@ def _entry_value(key: str, value: object) -> str:
 
 def also(plan: TravelPlan) -> list[tuple[str, list[str]]]:
     """Give what else the plan names, by heading: last places to turn back, single points, other ways, departure."""
+    back = turn_back_texts([entry for entry in plan.turn_back if "kind" in entry])
+    back += [entry_text(entry) for entry in plan.turn_back if "kind" not in entry]
     found = [
-        ("Last place to turn back", [entry_text(entry) for entry in plan.turn_back]),
-        ("Points whose loss strands the machine", [entry_text(entry) for entry in plan.single_points]),
-        ("Next best ways", [entry_text(entry) for entry in plan.alternatives]),
-        ("Latest departure", [moment(plan.latest_departure)] if plan.latest_departure else []),
+        ("Last place to turn back", back),
+        ("Points whose loss strands the machine", [_entry(entry, "roads", plan) for entry in plan.single_points]),
+        ("Next best ways", [_entry(entry, "instead", plan) for entry in plan.alternatives]),
+        ("Latest departure", [latest_text(plan)] if plan.latest_departure or plan.departure else []),
     ]
     return [(heading, lines) for heading, lines in found if lines]
+
+
+def latest_text(plan: TravelPlan) -> str:
+    """Give the latest departure, or why there is none."""
+    return departure_text(plan, moment(plan.latest_departure) if plan.latest_departure else "")
+
+
+def _entry(entry: Mapping[str, Any], key: str, plan: TravelPlan) -> str:
+    """Give an entry of the outlook in words; one of other shape as far as it can be told."""
+    if key not in entry:
+        return entry_text(entry)
+    return single_point_text(entry) if key == "roads" else alternative_text(entry, plan)
 
 
 def holds_for(plan: TravelPlan) -> str:
