@@ -49,11 +49,9 @@ class Haul:
     @property
     def verdict(self) -> Verdict:
         """The worst of the place chosen, going on and off, and the empty combination."""
-        worst = self.chosen.at_place
-        if worst == Verdict.UNKNOWN:
-            left = [f for move in self.chosen.moves for f in self.findings(move) if f.verdict == "unknown"]
-            worst = worst if any(not finding.accepted for finding in left) else Verdict.CAUTION
-        return max([worst, *self.empty.values()])
+        found = [finding for move in self.chosen.moves for finding in self.findings(move)]
+        words = ["caution" if finding.accepted else finding.verdict for finding in found]
+        return max([Verdict.CLEAR, *(Verdict[word.upper()] for word in words), *self.empty.values()])
 
     @property
     def stopped(self) -> bool:

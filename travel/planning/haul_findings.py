@@ -15,12 +15,10 @@ from travel.checks.unloading import RULE, PlaceAnswer
 from travel.domain.plan import Checked, Finding, LimitUsed, Where
 from travel.domain.rules import Rulebook
 from travel.domain.verdict import Verdict
-from travel.planning.haul_judge import Candidate, Move, known
+from travel.planning.haul_judge import ONCE, Candidate, Move, known
 from travel.planning.ramp import checked_ramp
 from travel.units import SI_PER_UNIT
 
-ONCE = frozenset({"deck-position", "axle-law", "road-size", "road-way", "tie-down"})
-"""Rules of the laden rig that do not depend on the move: said on the way in."""
 TRIP_OF: dict[Move, str] = {"unload": "arrive", "load": "leave"}
 
 

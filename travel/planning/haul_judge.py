@@ -26,6 +26,8 @@ from travel.units import SI_PER_UNIT, pct_to_ratio, ratio_to_pct
 
 End = Literal["nose", "tail"]
 Move = Literal["load", "unload"]
+ONCE = frozenset({"deck-position", "axle-law", "road-size", "road-way", "tie-down"})
+"""Rules of the laden rig that depend neither on the place nor on the move."""
 ORDER = "best verdict of way in, place and ramp together; then fewest things open; then the shorter way in; then the id"
 
 
@@ -52,8 +54,9 @@ class Candidate:
 
     @property
     def at_place(self) -> Verdict:
-        """The worst of the place and of going on and off there."""
-        found = [answer.verdict for answer in self.answers] + [asked.verdict for asked in self.moves.values()]
+        """The worst of the place and of going on and off there; the laden rig on the road is the same everywhere."""
+        found = [answer.verdict for answer in self.answers]
+        found += [a.verdict for asked in self.moves.values() for a in asked.answers if a.rule not in ONCE]
         return max(found, default=Verdict.UNKNOWN)
 
     @property
@@ -65,7 +68,7 @@ class Candidate:
     def rank(self) -> tuple[int, int, float, str]:
         """What the choice goes by, the least first."""
         opened = sum(answer.verdict > Verdict.CLEAR for answer in self.answers)
-        opened += sum(len(asked.findings) for asked in self.moves.values())
+        opened += sum(f.rule not in ONCE for asked in self.moves.values() for f in asked.findings)
         return int(self.verdict), opened, way_m(self.arrive), self.ground.name
 
 

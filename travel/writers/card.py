@@ -9,6 +9,7 @@ from typing import Any, Literal
 from travel.domain.plan import Condition, Finding, Leg, Stop, TravelPlan, Turn
 from travel.domain.rules import Rulebook
 from travel.writers.document_front import LATEST, flags_text, holds_rows, releasable, release_text
+from travel.writers.haul_words import AFTER, BEFORE, MOVE_WORDS, move_lines, place_lines
 from travel.writers.numbers import length, number, quantity, ranges
 from travel.writers.page_lists import SIGNS
 from travel.writers.paper import fixed_words
@@ -87,7 +88,7 @@ def card_of(plan: TravelPlan, rulebook: Rulebook, units: Units = "metric", remar
         signs=writer.signs(),
         before=tuple(writer.said(plain(item.text)) for item in plan.conditions if item.kind == "pre_travel"),
         conditions=tuple(writer.condition(item) for item in plan.conditions if item.kind not in _ELSEWHERE),
-        trips=tuple((TRIP_WORDS[trip.trip], writer.steps(trip.trip)) for trip in plan.trips if releasable(plan)),
+        trips=tuple(item for trip in plan.trips if releasable(plan) for item in writer.with_moves(trip.trip)),
         contacts=tuple((plain(str(who).replace("_", " ")), plain(how)) for who, how in contacts.items()),
         wire_heading=words["wire"]["heading"],
         wire=tuple(words["wire"]["steps"]),
@@ -170,6 +171,25 @@ class _Writer:
             found = next((f for f in self.plan.findings if f.id == item.id), None)
             text = sentence(found, self.rulebook, self.names) if found else text
         return (self.said(text) + (f" ({flags})" if flags else ""), f"{isolated(item.owner)}, {isolated(item.due)}")
+
+    def with_moves(self, trip: str) -> list[tuple[str, tuple[CardStep, ...]]]:
+        """Give a trip, with going onto the trailer before it or off it after it."""
+        out = [(TRIP_WORDS[trip], self.steps(trip))]
+        if trip in BEFORE and (self.plan.transport or {}).get(BEFORE[trip]):
+            out.insert(0, (MOVE_WORDS[BEFORE[trip]], (self.move(BEFORE[trip], trip),)))
+        if trip in AFTER and (self.plan.transport or {}).get(AFTER[trip]):
+            out.append((MOVE_WORDS[AFTER[trip]], (self.move(AFTER[trip], trip),)))
+        return out
+
+    def move(self, move: str, trip: str) -> CardStep:
+        """Give one move on or off the trailer, with what to watch there."""
+        stand = (self.plan.unloading or {}).get("stand") or {}
+        place = self.named("places", str(stand.get("place", "?")))
+        first = str(((self.plan.transport or {}).get(move) or {}).get("first", "?"))
+        flags = [f.flag for f in self.plan.findings if f.trip == trip and f.leg is None and f.where.scope == "place"]
+        lines = tuple(self.said(line) for line in (*place_lines(self.plan)[1:-1], *move_lines(self.plan, move)[1:]))
+        order = f"{MOVE_WORDS[move].upper()}: {place}, {first.upper()} FIRST, LOW range, walking pace"
+        return CardStep("stop", "▤", order, lines, self.watch(flags), helper=True)
 
     def steps(self, trip: str) -> tuple[CardStep, ...]:
         """Give the steps of a trip: each stop, and each stretch between two of them."""

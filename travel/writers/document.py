@@ -11,6 +11,7 @@ from travel.domain.site import Site
 from travel.writers import document_body as body
 from travel.writers.document_front import condition_row, front_of, holds_rows, release_text, unknown_rows
 from travel.writers.geo import names_of
+from travel.writers.haul_words import HEADING, haul_sections
 from travel.writers.numbers import quantity
 from travel.writers.page_lists import page_lists
 from travel.writers.paper import Block, Bullets, Document, Figure, Forms, Heading, Pairs, Para, Table, fixed_words
@@ -41,6 +42,7 @@ def travel_document(
     blocks: list[Block] = [Figure(drawing, map_said(plan), "Site map", wide=True)]
     blocks += _conditions(plan, rulebook, names)
     blocks += body.schedule(plan, rulebook, names, lists)
+    blocks += _trailer(plan)
     blocks += body.profiles(plan)
     blocks += body.findings(plan, rulebook, names, workings)
     blocks += body.looked_at(plan, lists)
@@ -74,6 +76,15 @@ def _conditions(plan: TravelPlan, rulebook: Rulebook, names: Names) -> list[Bloc
     if accepted:
         said = tuple(f"flag {item.flag} ({plain(item.id)}): {isolated(item.accepted)}" for item in accepted)
         blocks += [Heading("Accepted though not known", 2), Bullets(said)]
+    return blocks
+
+
+def _trailer(plan: TravelPlan) -> list[Block]:
+    """Give where the machine goes on and off its trailer, how, and what carries it; nothing without one."""
+    sections = haul_sections(plan)
+    blocks: list[Block] = [Heading(HEADING)] if sections else []
+    for heading, lines in sections:
+        blocks += [Heading(heading, 2), Bullets(tuple(lines))]
     return blocks
 
 

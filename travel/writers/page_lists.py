@@ -7,6 +7,7 @@ from typing import Any
 
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
+from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import length, quantity, term
 from travel.writers.sentences import Names, judged, missing_text, sentence, source_text, where_text
 from travel.writers.text import isolated, plain
@@ -94,6 +95,7 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
         "not_built": [isolated(row.title) for row in plan.checked if not row.built],
         "because": _because_rows(plan, rulebook, names),
         "also": also(plan),
+        "haul": haul_sections(plan),
         "cautions": cautions(plan),
         "doubts": plan.doubts,
     }

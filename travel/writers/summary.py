@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
+from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import ranges
 from travel.writers.sentences import sentence, source_text, where_text
 from travel.writers.text import isolated, plain
@@ -45,6 +46,8 @@ def summary(plan: TravelPlan, rulebook: Rulebook, files: Sequence[str] = ()) -> 
     parts += _stops(plan)
     parts += _open(plan, rulebook)
     parts += _remedies(plan)
+    for heading, lines in haul_sections(plan):
+        parts += _listed(heading, lines)
     for heading, lines in also(plan):
         parts += _listed(heading, lines)
     parts += _looked_at(plan)
