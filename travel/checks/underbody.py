@@ -114,8 +114,17 @@ def _rolled(case: Case) -> Floats:
     enough = _band(case)[known] + bumps(case, known) + case.scalar("underbody.least") + case.scalar("underbody.caution")
     thin = ~even & ~(bound >= enough)
     if thin.any():
-        out[known[thin]] = _exact(case, known[thin], run[known[thin]], first[thin], last[thin])
+        # out and back, laden or not, the same body over the same pieces is rolled once
+        key = ("rolled", *_shape(body), known[thin].tobytes())
+        rolled = (known[thin], run[known[thin]], first[thin], last[thin])
+        out[known[thin]] = survey.kept(key, lambda: _exact(case, *rolled))
     return out
+
+
+def _shape(body: Body) -> tuple[bytes | float, ...]:
+    """Give all that rolling looks at of a body, to tell two of them apart."""
+    arrays = (body.under_xz_m, body.axle_x_m, body.radius_m)
+    return (*(values.tobytes() for values in arrays), body.wheelbase_m, body.length_m)
 
 
 def _line(survey: Survey) -> _Line:

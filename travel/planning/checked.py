@@ -117,7 +117,8 @@ def _against(
     if worst[index] <= own:
         return None
     one = Cells(piece=piece[[index]], sense=sense[[index]], config=config[[index]], step=np.zeros(1, dtype=np.int64))
-    answers = answers_for(trip.case, one.piece, one.sense, one.config)
+    rule_id = trip.folded.rules[trip.folded.rule[piece[index], way[index], config[index]]]
+    answers = answers_for(trip.case, one.piece, one.sense, one.config, frozenset({rule_id}))
     answer = max(answers, key=lambda a: int(a.verdict.max()) if len(a.verdict) else 0)
     row = int(np.argmax(answer.verdict))
     rule = trip.case.rulebook.rules[answer.rule]

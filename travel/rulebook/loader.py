@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from dataclasses import replace
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -50,6 +51,7 @@ def lay_over(base: Rulebook, path: Path) -> Rulebook:
     return replace(merged, loosened=loosened)
 
 
+@cache
 def _default() -> Rulebook:
     folder = files("travel.rulebook") / "data"
     rulebook = Rulebook(
