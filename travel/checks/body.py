@@ -277,11 +277,23 @@ def _outline(
     if load is None or place is None or math.isnan(place[0]):
         return top, under, widths
     length, across, height = load.size_xyz_m
-    low = place[2] - height / 2 if load.how == "forks" else place[2] - _nan(load.drop_m) - height
     cg = load.cg_in_load_xyz_m or (length / 2, across / 2, height / 2)
-    front, rear = place[0] + length - cg[0], place[0] - cg[0]
-    if load.how == "forks":
-        top = np.vstack([top, [[rear, low + height], [front, low + height]]])
-    under = np.vstack([under, [[rear, low], [front, low]]])
+    low = place[2] - cg[2] if load.how == "forks" else place[2] - _nan(load.drop_m) - height
+    ends = place[0] - cg[0], place[0] + length - cg[0]
+    top = _wrapped(top, ends, low + height, np.maximum)
+    under = _wrapped(under, ends, low, np.minimum)
     half = max(abs(place[1]) + across - cg[1], abs(place[1]) + cg[1])
     return top, under, np.vstack([widths, [[max(low, 0.0), 2 * half], [low + height, 2 * half]]])
+
+
+def _wrapped(line: Floats, ends: tuple[float, float], level_m: float, pick: np.ufunc) -> Floats:
+    """Give an outline with a level box laid over it: the higher of both (or the lower), never between their points."""
+    line = line[np.argsort(line[:, 0], kind="stable")]
+    rear, front = ends
+    inside = (line[:, 0] >= rear) & (line[:, 0] <= front)
+    at_ends = np.interp(np.array(ends), line[:, 0], line[:, 1], left=level_m, right=level_m)
+    box = np.array([[rear, at_ends[0]], [rear, pick(at_ends[0], level_m)], [front, pick(at_ends[1], level_m)],
+                    [front, at_ends[1]]])  # fmt: skip
+    middle = np.column_stack((line[inside, 0], pick(line[inside, 1], level_m)))
+    before, after = line[line[:, 0] < rear], line[line[:, 0] > front]
+    return np.vstack((before, box[:2], middle, box[2:], after))

@@ -116,7 +116,7 @@ class Case:
 
     @cached_property
     def surface(self) -> Axis:
-        """Surface of every piece; a piece on laid-over ground takes that ground's surface."""
+        """Surface of every piece, as its road has it."""
         words = self.rulebook.vocabulary.words("surface")
         return Axis(self.survey.text_code("surface", words), words)
 
@@ -199,12 +199,41 @@ class Case:
     def by_surface(self, limit_id: str, **axes: str | float | None) -> LimitColumn:
         """Give a limit over all pieces in SI, with words of the case replaced (``ground="mud"``).
 
-        It is resolved once a word and then dealt out to the pieces; the last code stands for a missing surface.
+        It is resolved once a word and then dealt out to the pieces; the last code stands for a missing surface. Where
+        a wheel may stand on ground laid out with a surface of its own, the stricter of both holds.
         """
         words, codes = self.surface.words, self.surface.codes
         axis = Axis(np.append(np.arange(len(words)), -1), words)
         table = self.resolved(limit_id, surface=axis, **axes)
-        return LimitColumn(values=table.values[codes], row=table.row[codes], rows=table.rows)
+        if not np.ndim(table.values):
+            return LimitColumn(values=table.values[codes], row=table.row[codes], rows=table.rows)
+        values, row = table.values[codes], table.row[codes]
+        piece, other = self._laid
+        for word in np.unique(other).tolist():
+            here = piece[other == word]
+            new = float(table.values[word])
+            smaller = table.row[word] < 0 or table.rows[int(table.row[word])].sense == "at_most"
+            worse = ~np.isnan(values[here]) & (
+                np.isnan(new) | ((new < values[here]) == smaller) & (new != values[here])
+            )
+            values[here[worse]], row[here[worse]] = new, table.row[word]
+        return LimitColumn(values=values, row=row, rows=table.rows)
+
+    @cached_property
+    def _laid(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Give piece and surface of the ground polygons with a surface of their own that a wheel may stand on."""
+        layer = self.survey.site.layers["ground"]
+        names = {word: number for number, word in enumerate(self.surface.words)}
+        own = np.array([names.get(word, -1) for word in layer.text("surface")], dtype=np.int64)
+        pairs = self.survey.pairs("ground", max(self.body.reach_m, 0.0))
+        if not len(own) or not len(pairs):
+            return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+        out = self.body.over_tyres_m / 2.0 + self.body.wheelbase_m * np.minimum(
+            self.survey.pieces.curvature_per_m[pairs.piece] * self.body.wheelbase_m, 1.0
+        )
+        near = pairs.distance_m <= out + self.scalar("piece.wander") + self.survey.tolerance.plan_m
+        keep = near & (own[pairs.feature] >= 0)
+        return pairs.piece[keep], own[pairs.feature][keep]
 
     def resolved(self, limit_id: str, **axes: Axis | Floats | float | str | None) -> LimitColumn:
         """Give a limit over given axes, in SI."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from travel.survey.ahead import Ends, lengthened
 from travel.survey.arrays import Bools, Floats, Ints, Objects, expand, group_search
 from travel.survey.course import Course
 from travel.survey.cutting import Cells, Order
@@ -20,13 +21,17 @@ class Ground:
     """What pairs are made from."""
 
     course: Course
+    ends: Ends
     cells: Cells
     order: Order
     pieces: Pieces
 
 
 def make_pairs(ground: Ground, features: Features, own: Intervals, near: Intervals, body_m: float) -> Pairs:
-    """Pair pieces with features. ``own``: where features lie over the road itself; ``near``: where within reach."""
+    """Pair pieces with features. ``own``: where features lie over the road itself; ``near``: where within reach.
+
+    Both may hold intervals beyond a free end, which the body reaches from the road's last stretch.
+    """
     key = _meet(ground.cells, near, body_m, len(features))
     over = np.isin(key, _meet(ground.cells, own, body_m, len(features)))
     cell, feature = key // max(len(features), 1), key % max(len(features), 1)
@@ -62,9 +67,7 @@ def _measure(ground: Ground, features: Features, pair: tuple[Ints, Ints], body_m
     cells, course = ground.cells, ground.course
     wanted, back = np.unique(cell, return_inverse=True)
     chain = cells.chain[wanted]
-    low = np.maximum(cells.from_m[wanted] - body_m, course.low[chain])
-    high = np.minimum(cells.to_m[wanted] + body_m, course.high[chain])
-    stretch = course.stretches(chain, low, high)[back]
+    stretch = lengthened(course, ground.ends, chain, cells.from_m[wanted] - body_m, cells.to_m[wanted] + body_m)[back]
     plan = features.plan[feature]
     away: Floats = np.asarray(shapely.distance(stretch, plan), dtype=np.float64)
     distance = np.maximum(away - features.spread_m[feature], 0.0)

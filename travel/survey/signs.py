@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from travel.survey.ahead import Ends, beyond
 from travel.survey.arrays import Floats, Ints, merge_intervals
 from travel.survey.chains import Chains, Links
 from travel.survey.course import Course
@@ -57,6 +58,35 @@ def belong(way: Way, features: Features, signs: bool, beside_m: float | None) ->
     high = np.concatenate((found.to_m[keep], stood.to_m))
     key, low, high = merge_intervals(key, low, high, 2 * TOUCH_M)
     return Intervals(feature=key // count, chain=key % count, from_m=low, to_m=high)
+
+
+def stands_beyond(way: Way, ends: Ends, features: Features, asked: tuple[bool, float | None, float]) -> Intervals:
+    """Give what lies beyond free ends, as :func:`belong` gives what lies along chains.
+
+    Args:
+        way: the roads and chains
+        ends: where chains end freely
+        features: of one layer
+        asked: whether they are ``limits`` (there only polygons: the others stand on the road itself), the distance
+            asked for (None: over the road), and how far ahead
+    """
+    signs, beside_m, length_m = asked
+    half = way.lines.half_width if beside_m is None else np.full(len(way.lines), beside_m)
+    found = beyond(way.course, ends, features, named_rows(way.lines, features), (half, length_m, beside_m is None))
+    keep = features.polygon[found.feature] if signs else np.ones(len(found.feature), dtype=bool)
+    return Intervals(
+        feature=found.feature[keep], chain=found.chain[keep], from_m=found.from_m[keep], to_m=found.to_m[keep]
+    )
+
+
+def united(one: Intervals, two: Intervals) -> Intervals:
+    """Give the intervals of both."""
+    return Intervals(
+        feature=np.concatenate((one.feature, two.feature)),
+        chain=np.concatenate((one.chain, two.chain)),
+        from_m=np.concatenate((one.from_m, two.from_m)),
+        to_m=np.concatenate((one.to_m, two.to_m)),
+    )
 
 
 def named_rows(lines: Lines, features: Features) -> Ints:

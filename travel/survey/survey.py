@@ -12,13 +12,14 @@ from pyproj import Transformer
 
 from travel.domain.site import Amendment, Doubt, Site
 from travel.survey import columns
+from travel.survey.ahead import Ends, free_ends, lengthened
 from travel.survey.arrays import Bools, Floats, Ints, Objects
 from travel.survey.fabric import Fabric
 from travel.survey.joins import Ground, make_pairs
 from travel.survey.network import weave
 from travel.survey.profile import Heights
 from travel.survey.records import Network, Pairs, Pieces, Tolerance, Windowed
-from travel.survey.signs import Way, belong
+from travel.survey.signs import Way, belong, stands_beyond, united
 from travel.survey.slopes import across, cross_change, windowed
 
 Value = TypeVar("Value")
@@ -122,9 +123,28 @@ class Survey:
         fabric = self.fabric
         own = fabric.own[layer]
         way = Way(lines=fabric.lines, links=fabric.links, chains=fabric.chains, course=fabric.course)
-        near = own if beside_m is None else belong(way, features, layer == "limits", beside_m)
-        ground = Ground(course=fabric.course, cells=fabric.cells, order=fabric.order, pieces=self.pieces)
+        signs = layer == "limits"
+        near = own if beside_m is None else belong(way, features, signs, beside_m)
+        ahead = stands_beyond(way, self.ends, features, (signs, None, body_m))
+        own = united(own, ahead)
+        wide = ahead if beside_m is None else stands_beyond(way, self.ends, features, (signs, beside_m, body_m))
+        near = united(near, wide)
+        ground = Ground(
+            course=fabric.course, ends=self.ends, cells=fabric.cells, order=fabric.order, pieces=self.pieces
+        )
         return make_pairs(ground, features, own, near, body_m)
+
+    @property
+    def ends(self) -> Ends:
+        """Where roads end with nothing after them."""
+        fabric = self.fabric
+        return self.kept(("ends",), lambda: free_ends(fabric.course, fabric.links, fabric.chains))
+
+    def body_lines(self, piece: Ints, front_m: float, rear_m: float) -> Objects:
+        """Give the centreline under a body on each piece's cell, as it faces along the chain, straight on past ends."""
+        pieces = self.pieces
+        low, high = pieces.cell_from_m[piece] - rear_m, pieces.cell_to_m[piece] + front_m
+        return lengthened(self.fabric.course, self.ends, pieces.chain[piece], low, high)
 
     def looked_at(self, layer: str) -> Bools:
         """Say by piece whether anybody looked at a layer there."""

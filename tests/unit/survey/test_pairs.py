@@ -42,6 +42,14 @@ def random_site(seed: int) -> Survey:
     return build_survey(make_site(roads, overheads=wires, ground=zones, obstacles=things), EXACT)
 
 
+def carried_on(line: shapely.LineString, run_m: float) -> shapely.LineString:
+    """Give a line with both ends carried straight on."""
+    xy = np.array(line.coords)[:, :2]
+    first, last = xy[0] - xy[1], xy[-1] - xy[-2]
+    ends = xy[0] + run_m * first / np.hypot(*first), xy[-1] + run_m * last / np.hypot(*last)
+    return shapely.LineString([ends[0], *xy, ends[1]])
+
+
 def by_hand(survey: Survey, layer: str, beside: float | None) -> dict[tuple[int, int], tuple[float, float]]:
     """Give distance, and how far inside the reach, of every pair: each road is one chain here."""
     rows, pieces = survey.site.layers[layer], survey.pieces
@@ -51,11 +59,8 @@ def by_hand(survey: Survey, layer: str, beside: float | None) -> dict[tuple[int,
         line = roads.geometry[pieces.road[k]]
         width = roads.number("width_m")[pieces.road[k]]
         reach = beside if beside is not None else (3.0 if np.isnan(width) else width / 2)
-        stretch = shapely.ops.substring(
-            line,
-            pieces.from_m[k] - BODY_M if pieces.from_m[k] > BODY_M else 0,
-            min(pieces.to_m[k] + BODY_M, line.length),
-        )
+        longer = carried_on(line, BODY_M)
+        stretch = shapely.ops.substring(longer, pieces.from_m[k], pieces.to_m[k] + 2 * BODY_M)
         for f in range(len(rows)):
             spread = rows.number("half_spread_m")[f]
             spread = 0.5 if rows.geometry[f].geom_type == "Point" else (0.0 if np.isnan(spread) else spread)
