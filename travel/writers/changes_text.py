@@ -15,6 +15,7 @@ from travel.writers.text import isolated, plain
 from travel.writers.words import metres_text, moment, trip_line
 
 LONGEST = 160
+UNKNOWN = "not known"
 MOST_VALUES = 8
 _LISTS = ("coordinates", "polygons")
 _UNITS = {
@@ -30,9 +31,7 @@ def change_lines(validity: Validity) -> list[str]:
     for change in validity.changes:
         lines += [f"{_what(change)}: {text}" for text in _field_texts(change)]
         lines += [f"  {finding_line(item)}" for item in change.findings]
-    if validity.findings:
-        lines.append("Other findings that change:" if validity.changes else "Findings that change:")
-        lines += [f"  {finding_line(item)}" for item in validity.findings]
+    lines += _other_findings(validity)
     if validity.fault:
         lines.append(f"It cannot be planned again: {plain(validity.fault)}")
     elif validity.outcome:
@@ -40,6 +39,14 @@ def change_lines(validity: Validity) -> list[str]:
         lines += ["No finding changes with it; it has to be planned and released again all the same."] if same else []
         lines.append(f"Planned again on what is there now: {validity.outcome.replace('_', ' ')}, {validity.verdict}")
     return lines
+
+
+def _other_findings(validity: Validity) -> list[str]:
+    """Give the findings no single change is named for; where no way is left, those of the old way fall with it."""
+    fallen = [item for item in validity.findings if item.kind == "gone" and validity.outcome == "no_way"]
+    told = [f"  {finding_line(item)}" for item in validity.findings if item not in fallen]
+    head = ["Other findings that change:" if validity.changes else "Findings that change:"] if told else []
+    return head + told + ([f"The other {len(fallen)} findings of the old way fall with it."] if fallen else [])
 
 
 def _what(change: Change) -> str:
@@ -53,11 +60,12 @@ def _field_texts(change: Change) -> list[str]:
         told = [(name, value) for name, value in values if name not in _LISTS and value is not None]
         said = ", ".join(f"{_words(name)} {_value(value, name)}" for name, value in told[:MOST_VALUES])
         return [f"{word} ({said})" if said else word]
-    return [field_text(field) for field in change.fields]
+    absent = "none" if change.layer == "rulebook" else UNKNOWN
+    return [field_text(field, absent) for field in change.fields]
 
 
-def field_text(field: FieldChange) -> str:
-    """Give one value that differs: what it was and what it is."""
+def field_text(field: FieldChange, absent: str = UNKNOWN) -> str:
+    """Give one value that differs: what it was and what it is; ``absent`` is the word where there is none."""
     name = field.field.rpartition(".")[2]
     if name == "amendments":
         return f"changes of the site: were {_amendments(field.old)}, are {_amendments(field.new)}"
@@ -65,7 +73,8 @@ def field_text(field: FieldChange) -> str:
         return "the heights are not the same"
     if name in _LISTS:
         return f"{_words(field.field.removesuffix(name))}line moved{_moved(field.old, field.new)}"
-    return f"{_words(field.field)} was {_value(field.old, field.field)}, is {_value(field.new, field.field)}"
+    old, new = (absent if value is None else _value(value, field.field) for value in (field.old, field.new))
+    return f"{_words(field.field)} was {old}, is {new}"
 
 
 def _amendments(rows: Sequence[Mapping[str, Any]] | None) -> str:
@@ -80,9 +89,9 @@ def _words(field: str) -> str:
     """Give a field's name without underscores and unit.
 
     >>> _words("width_m"), _words("limits.cross_slope_pct"), _words("kind")
-    ('width', 'limits.cross slope', 'kind')
+    ('width', 'limits cross slope', 'kind')
     """
-    return isolated(field.removesuffix(f"_{_unit_key(field)}").replace("_", " "))
+    return isolated(field.removesuffix(f"_{_unit_key(field)}").replace("_", " ").replace(".", " "))
 
 
 def _unit_key(field: str) -> str:
@@ -102,7 +111,7 @@ def _moved(old: Any, new: Any) -> str:
 
 def _value(value: Any, field: str = "") -> str:
     if value is None:
-        return "not known"
+        return UNKNOWN
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (int, float)):
