@@ -23,6 +23,8 @@ from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.planning.trips import Trip
 from travel.units import ratio_to_pct
 
+ANY = "any"
+"""Asks for the best place."""
 UNLOADING = ("unloading-ramps", "unloading-stand")
 """Routine of every unloading, besides that of the ramp."""
 RAMP_KEYS = ("smallest_clearance", "nose_lift", "rig_hold", "deck_window_m", "best_position_m", "coupling_kg",
@@ -137,7 +139,7 @@ class Haul:
                     "place": candidate.ground.name,
                     "verdict": candidate.verdict.word,
                     "reasons": reasons_of(candidate),
-                    "text": _why_not(candidate, chosen, self.sheets.rulebook),
+                    "text": _why_not(candidate, chosen, self.sheets.rulebook, self.asked_for),
                 }
                 for candidate in self.candidates
                 if candidate is not chosen
@@ -167,7 +169,9 @@ class Haul:
         }
 
 
-def _why_not(candidate: Candidate, chosen: Candidate | None, rulebook: Rulebook) -> str:
+def _why_not(candidate: Candidate, chosen: Candidate | None, rulebook: Rulebook, asked_for: str) -> str:
+    if asked_for not in (ANY, candidate.ground.place, candidate.ground.area):
+        return f"{asked_for} was asked for"
     worst = [reason for reason in reasons_of(candidate) if reason["verdict"] == candidate.verdict.word]
     if worst and (chosen is None or candidate.verdict > chosen.verdict):
         return "; ".join(_reason_text(reason, rulebook) for reason in worst[:4])

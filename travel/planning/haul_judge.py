@@ -116,7 +116,8 @@ def judge_candidate(
         firsts: which end of the machine goes first, by move; one move a key
     """
     heading = heading_in(arrive)
-    ground = _measured(ground, sheets.ramp, heading)
+    if sheets.ramp.place in (ground.place, ground.area) and sheets.ramp.place is not None:
+        ground = _measured(ground, sheets.ramp, heading)
     slopes = ground.slopes_at(heading)
     moves: dict[Move, RampAsked] = {}
     for move, first in firsts.items():

@@ -20,7 +20,7 @@ from travel.domain.site import Weather
 from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.planning import Prepared, Trip, TripRequest, prepare, search, solve
-from travel.planning.haul import Haul, empty_answers
+from travel.planning.haul import ANY, Haul, empty_answers
 from travel.planning.haul_judge import (
     Candidate,
     End,
@@ -37,7 +37,6 @@ from travel.readers.trailer_checks import check_on_trailer
 from travel.service.cases import Sheets, accepted_ids, make_case, merged_weather, trip_case
 from travel.service.workspace import Progress, Workspace
 
-ANY = "any"
 FIRST_HORIZON_S = 3600.0
 HORIZON_FACTOR = 1.5
 """As for a plan without a trailer (``travel.service.plan``)."""
@@ -141,13 +140,12 @@ def solve_haul(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell:
     Raises:
         InputError: the site has no place to unload at, or not the one that was asked for
     """
-    fixed = request.horizon_min is not None
-    horizon = (request.horizon_min or 0.0) * 60 if fixed else FIRST_HORIZON_S
+    horizon = FIRST_HORIZON_S if request.horizon_min is None else request.horizon_min * 60
     timed = request.at is not None or (request.back is not None and request.back.at is not None)
     while True:
         trips, haul = _Solver(request, workspace, sheets, horizon, tell).solved()
         needed = HORIZON_FACTOR * sum(trip.time_s for trip in trips)
-        if fixed or not timed or needed <= horizon:
+        if not timed or needed <= horizon:
             return trips, haul
         horizon = needed
 
@@ -173,11 +171,12 @@ class _Solver:
 
     def solved(self) -> tuple[list[Trip], Haul]:
         """Give the trips as far as they go, and what the trailer adds."""
-        grounds, asked_for = self._grounds()
+        grounds, wanted = self._grounds()
         case = haul_case(self.request, self.workspace, self.sheets, "arrive", self.horizon_s)
         ready = prepare(case, self.accepted, self.request.aim, self._share("checking the way in", 0.15))
         candidates = tuple(self._judged(ground, ready) for ground in grounds)
-        chosen = min(candidates, key=lambda candidate: candidate.rank)
+        allowed = [one for one in candidates if wanted in (ANY, one.ground.place, one.ground.area)]
+        chosen = min(allowed, key=lambda candidate: candidate.rank)
         assert chosen.arrive is not None  # one with a place of the roads comes before those without
         trips = [chosen.arrive]
         if chosen.arrive.way is not None and not self._barred(chosen):
@@ -191,10 +190,10 @@ class _Solver:
                 trips = trips[:1]
             elif all(trip.way is not None for trip in trips):
                 trips.append(self._leave(chosen))
-        return trips, self._haul(candidates, chosen, asked_for, trips)
+        return trips, self._haul(candidates, chosen, wanted, trips)
 
     def _grounds(self) -> tuple[tuple[Ground, ...], str]:
-        """Give the candidates asked for."""
+        """Give every candidate, and the one that was asked for."""
         grounds, ramp = grounds_of(self.workspace.survey), self.haul_sheets.ramp
         named = {name for name in (self.request.unload, ramp.place) if name not in (None, ANY)}
         known = [name for ground in grounds for name in (ground.place, ground.area) if name]
@@ -214,7 +213,10 @@ class _Solver:
             faults.append(Fault(file="request", field="unload", value=self.request.unload or ANY, message=message))
         if faults:
             raise InputError(faults)
-        return tuple(wanted), next(iter(named), ANY) or ANY
+        if (ramp.ground_slope_pct, ramp.ground_cross_slope_pct) != (None, None) and ramp.place is None:
+            message = "says how one place slopes: name it"
+            raise InputError([Fault(file="request", layer="ramp", field="place", message=message)])
+        return grounds, next(iter(named), ANY) or ANY
 
     def _judged(self, ground: Ground, ready: Prepared) -> Candidate:
         arrive = None
