@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from travel.checks import Answer, Case, answers_for
 from travel.checks.hours import DAY, EPOCH, active, dark, travel_date
 from travel.domain.layers import LAYERS
-from travel.domain.plan import TravelPlan
 from travel.domain.verdict import Verdict
 from travel.mechanics.sun import sun_elevation
 from travel.planning.trips import Trip
@@ -65,7 +64,7 @@ class _Clocked:
         return tuple(answer for rule in rules for answer in self.as_planned(rule))
 
 
-def departure_of(trips: Sequence[Trip], plan: TravelPlan) -> dict[str, Any]:
+def departure_of(trips: Sequence[Trip], found: bool) -> dict[str, Any]:
     """Give the latest hour the plan may start at, and what ends it.
 
     ``state``: ``no_way`` there is nothing to start; ``any_hour`` no hour was asked for, so every closure and hour was
@@ -74,9 +73,9 @@ def departure_of(trips: Sequence[Trip], plan: TravelPlan) -> dict[str, Any]:
 
     Args:
         trips: the solved trips, in the order driven
-        plan: what was composed of them
+        found: whether every trip has its way
     """
-    if plan.outcome != "way":
+    if not found:
         return _said("no_way")
     timed = [trip for trip in trips if trip.case.at is not None and trip.case.until is not None and len(trip.cells)]
     if not timed:

@@ -28,7 +28,7 @@ def outlook_of(trips: Sequence[Trip], plan: TravelPlan) -> dict[str, Any]:
     """
     found = [look(trip) for trip in trips if trip.way is not None and trip.way.steps]
     accepted = {item["id"]: item["reason"] for item in plan.request.get("accept_unknown", ())}
-    departure = departure_of(trips, plan)
+    departure = departure_of(trips, plan.outcome == "way")
     return {
         "alternatives": alternatives_of(found, accepted),
         "turn_back": turn_back_of([each.trip for each in found], plan),
