@@ -97,7 +97,8 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         cut[now] = np.where(better, number, cut[now])
         left[now] = (best[now] > -enough_m) & (worse[now] < PATIENCE)
     known = np.flatnonzero(cut >= 0)
-    best[known] = yard.outside(known, LADDER_M[cut[known]], mover, fine=True)
+    if len(known):
+        best[known] = yard.outside(known, LADDER_M[cut[known]], mover, fine=True)
     out.outside_m[places] = best
     out.cut_m[places[known]] = LADDER_M[cut[known]]
     out.radius_m[places[known]] = radius[known, cut[known]]
