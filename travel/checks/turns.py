@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from travel.checks.case import Case
 from travel.checks.fold import acceptance_id
 from travel.checks.outcome import Outcome, Verdicts, judge
-from travel.checks.registry import answers_trip, parts
+from travel.checks.registry import answers_trip, ask, parts_for
 from travel.checks.sweep import Mover, sweep, swept_area
 from travel.checks.turned import TurnedRows
 from travel.domain.verdict import Verdict
@@ -247,7 +247,7 @@ def _room_part(asked: _Asked, outside: Floats) -> TurnPart:
     margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
     demand = np.asarray(turn_road_width(road, beyond, margin))
     lacking = np.isnan(corners.at_m[rows])[:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
-    load = {name: np.ones(outside.shape, dtype=bool) for name in case.body.load_lacks}
+    load = {name: np.ones(outside.shape, dtype=bool) for name in (*case.body.load_lacks, *case.lacking("turn"))}
     outcome = Outcome(
         demand=demand,
         capacity=np.broadcast_to(road, outside.shape),
@@ -313,9 +313,9 @@ def _turned(asked: _Asked) -> Iterator[TurnPart]:
         drawn=flat(drawn),
         heading_rad=flat(heading),
     )
-    for part in parts():
+    for part in parts_for(case):
         if part.rule in TURNED and not part.layer:
-            yield _worst_heading(part.rule, part.check(turned, case), shape)
+            yield _worst_heading(part.rule, ask(part, turned, case), shape)
 
 
 def _worst_heading(rule: str, outcome: Outcome, shape: tuple[int, ...]) -> TurnPart:
