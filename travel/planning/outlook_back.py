@@ -40,14 +40,13 @@ def turn_back_of(trips: Sequence[Trip], plan: TravelPlan) -> tuple[Mapping[str, 
         plan: the plan, for its findings and legs
     """
     out: list[Mapping[str, Any]] = []
-    first_leg = 1
     for trip in trips:
         runs = runs_of(trip)
+        first_leg = min((leg.leg for leg in plan.legs if leg.trip == trip.case.trip), default=1)
         first = {first_leg + number: (run.first, run.last) for number, run in enumerate(runs)}
         flags = [_ahead(trip, finding, first) for finding in plan.findings if finding.trip == trip.case.trip]
         known: dict[tuple[int, int], bool] = {}
         out += [_entry(trip, flag, known) for flag in flags if flag is not None]
-        first_leg += len(runs)
     return tuple(out)
 
 

@@ -62,7 +62,7 @@ def inspect(
     way = ""
     doubts = (*workspace.site.doubts, *survey.doubts)
     if request is not None:
-        plan = make_plan(request, workspace, progress, remedies="none").plan
+        plan = make_plan(request, workspace, progress, remedies="none", outlook=False).plan
         gaps = _way_gaps(plan, rulebook)
         way = f"{request.from_place} → {request.to_place}: {plan.verdict}"
     undeclared = tuple(name for name in workspace.site.layers if workspace.site.note(name) is None)

@@ -60,7 +60,7 @@ def weather_window(
         if tell:
             tell("planning in other weather", number / len(cases))
         back = request.back and replace(request.back, weather=weather)
-        answer = make_plan(replace(request, weather=weather, back=back), workspace, remedies="none")
+        answer = make_plan(replace(request, weather=weather, back=back), workspace, remedies="none", outlook=False)
         if number == 0:
             _same_inputs(plan, answer.plan)
         rows.append(_row(weather, answer.plan, plan))

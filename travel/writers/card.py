@@ -11,6 +11,7 @@ from travel.domain.rules import Rulebook
 from travel.writers.document_front import LATEST, flags_text, holds_rows, releasable, release_text
 from travel.writers.haul_words import AFTER, BEFORE, MOVE_WORDS, move_lines, place_lines
 from travel.writers.numbers import length, number, quantity, ranges
+from travel.writers.outlook_words import turn_back_texts
 from travel.writers.page_lists import SIGNS
 from travel.writers.paper import fixed_words
 from travel.writers.sentences import Names, sentence
@@ -81,9 +82,7 @@ def card_of(plan: TravelPlan, rulebook: Rulebook, units: Units = "metric", remar
         go=releasable(plan),
         machine=plain(plan.machine.get("name", "Machine not named")),
         ends=ends,
-        facts=tuple(
-            (label, writer.said(text)) for label, text in holds_rows(plan) if plan.latest_departure or label != LATEST
-        ),
+        facts=tuple((label, writer.said(text)) for label, text in _facts(plan)),
         sizes=writer.sizes(),
         signs=writer.signs(),
         before=tuple(writer.said(plain(item.text)) for item in plan.conditions if item.kind == "pre_travel"),
@@ -96,6 +95,14 @@ def card_of(plan: TravelPlan, rulebook: Rulebook, units: Units = "metric", remar
         differs=words["differs"]["text"],
         note=" ".join(text for text in ("Metric values in brackets govern." if units == "us" else "", remark) if text),
     )
+
+
+def _facts(plan: TravelPlan) -> list[tuple[str, str]]:
+    """Give what the card holds for, the latest departure where the hour matters, and where to turn back."""
+    told = plan.departure is not None and plan.departure["state"] not in ("any_hour", "no_way")
+    rows = [row for row in holds_rows(plan) if told or plan.latest_departure or row[0] != LATEST]
+    back = turn_back_texts([entry for entry in plan.turn_back if "kind" in entry]) if releasable(plan) else []
+    return [*rows, *(("If stopped", text) for text in back)]
 
 
 class _Writer:

@@ -18,6 +18,7 @@ from travel.writers.words import (
     VERDICTS,
     by_severity,
     holds_for,
+    latest_text,
     metres_text,
     moment,
     nearest_text,
@@ -148,8 +149,7 @@ def holds_rows(plan: TravelPlan) -> list[tuple[str, str]]:
             weather = ", ".join(f"{key.rsplit('_', 1)[0]} {isolated(value)}" for key, value in other.items())
             said = f"load {load}, hour {hour}, {weather or 'same weather'}"
         rows.append(("The way back", said))
-    latest = moment(plan.latest_departure) if plan.latest_departure else "none worked out in this plan"
-    rows.append((LATEST, latest))
+    rows.append((LATEST, latest_text(plan)))
     return rows
 
 
