@@ -154,7 +154,8 @@ def footprint(layer: Layer, row: int) -> Any:
     geometry = shapely.force_2d(layer.geometry[row])
     spread = float(layer.number("half_spread_m")[row])
     wide = 0.0 if math.isnan(spread) else spread
-    return shapely.buffer(geometry, max(wide, 0.5) if geometry.geom_type == "Point" else wide)
+    wide = max(wide, 0.5) if geometry.geom_type == "Point" else wide
+    return shapely.buffer(geometry, wide) if wide > 0.0 else geometry
 
 
 def surveyed(site: Site, layer: str) -> bool:
