@@ -169,7 +169,7 @@ def _differing(graph: Graph, question: Ask, known: Sequence[Way], single: Collec
     if not used:
         return None
     last = len(graph.aim) - 1
-    for weight, place in ((WEIGHT, last - 2), (1, last - 1)):
+    for weight, place in ((WEIGHT, last - 2), (1, last)):
         dearer, extra = _dearer(graph, used, weight, place)
         way = ask(dearer, question)
         if way is not None and all(_differs(graph, way, other, single) for other in known):
