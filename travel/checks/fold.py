@@ -102,7 +102,8 @@ class _Folding:
         # the layers nobody looked at are asked for first, rule by rule, then part by part
         asked = [*range(len(out.rules)), *(out.rules.index(part.rule) for part in parts_for(case))]
         assert len(asked) < LAST_TURN
-        self._rule_of_turn = np.array([-1, *asked], dtype=np.int16)
+        self._rule_of_turn = np.full(LAST_TURN + 1, -1, dtype=np.int16)  # cells on which nothing spoke stay without
+        self._rule_of_turn[1 : len(asked) + 1] = asked
 
     def block(self, block: slice) -> None:
         """Fold all rules over one block of pieces."""
