@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from weakref import WeakKeyDictionary
-
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.checks.facing import distance_as_faced_m
 from travel.checks.lane import body_out_m, by_mode, code, gap_terms, sway_m, sweep_terms
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
@@ -16,13 +14,10 @@ from travel.checks.rows import Rows
 from travel.mechanics.beside import wheel_gap, width_needed
 from travel.mechanics.formula import holds
 from travel.rulebook import Axis, LimitColumn
-from travel.survey import Pairs
 from travel.units import kmh_to_mps
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-
-_PASSING: WeakKeyDictionary[Case, tuple[Floats, Floats]] = WeakKeyDictionary()
 
 
 def load_lacks(rows: Rows, case: Case) -> dict[str, Bools]:
@@ -81,18 +76,15 @@ def width_at_obstacle(rows: Rows, case: Case) -> Outcome:
     All that a bend or a crabbing body adds is taken on the obstacle's side. An obstacle without a height is taken as
     high as the machine.
     """
-    assert rows.pair is not None
     up_to, cross = np.nan_to_num(rows.of_feature("height_m"), nan=np.inf), rows.cross
     width = width_below(case, up_to)
     terms = sweep_terms(rows, case, width)
     aside = np.asarray(width_needed(**terms, allowance_m=0.0)) - width
     allowance = aside + sway_m(case, cross, up_to) + 2 * (case.scalar("width.margin") + case.scalar("piece.wander"))
     terms = {**terms, "allowance_m": allowance}
-    along, against = _passing(case, rows.pairs)
-    facing = rows.sense * case.survey.pieces.sign[rows.piece] * np.where(rows.reverse, -1, 1)
     return Outcome(
         demand=width_needed(**terms),
-        capacity=2.0 * np.where(facing > 0, along[rows.pair], against[rows.pair]),
+        capacity=2.0 * distance_as_faced_m(rows, case),
         tolerance=2.0 * case.survey.tolerance.plan_m,
         caution=case.scalar("width.caution"),
         missing={"cross_slope_pct": np.isnan(cross), **load_lacks(rows, case)},
@@ -100,22 +92,6 @@ def width_at_obstacle(rows: Rows, case: Case) -> Outcome:
         terms=terms,
         limit_source="site",
     )
-
-
-def _passing(case: Case, pairs: Pairs | None) -> tuple[Floats, Floats]:
-    """Give the distance of each obstacle from the centreline under the body, facing along the chain and against it."""
-    assert pairs is not None
-    if case not in _PASSING:
-        survey, body = case.survey, case.body
-        features = survey.fabric.features["obstacles"]
-        wanted, back = np.unique(pairs.piece, return_inverse=True)
-        found = []
-        for front, rear in ((body.front_x_m, -body.rear_x_m), (-body.rear_x_m, body.front_x_m)):
-            lines = survey.body_lines(wanted, front, rear)[back]
-            away = shapely.distance(lines, features.plan[pairs.feature]) - features.spread_m[pairs.feature]
-            found.append(np.maximum(np.asarray(away, dtype=np.float64), 0.0))
-        _PASSING[case] = found[0], found[1]
-    return _PASSING[case]
 
 
 def width_below(case: Case, up_to_m: Floats) -> Floats:

@@ -168,7 +168,7 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         width_z_m=widths,
         grade_limit_ratio=_ratio(permission.grade_pct, permission.grade_deg),
         cross_limit_ratio=_ratio(permission.cross_slope_pct, permission.cross_slope_deg),
-        low_range_above_ratio=_ratio(_first(permission.low_range_above_pct, machine.limits.low_range_above_pct), None),
+        low_range_above_ratio=_ratio(permission.low_range_above_pct, None),
         load_m=place,
         load_lacks=_lacks(machine, load),
     )
@@ -222,11 +222,6 @@ def _ratio(percent: float | None, degrees: float | None) -> float:
     if percent is not None:
         return pct_to_ratio(percent)
     return deg_to_ratio(degrees) if degrees is not None else math.nan
-
-
-def _first(*values: float | None) -> float | None:
-    """Give the first value that is stated; 0 is one."""
-    return next((value for value in values if value is not None), None)
 
 
 def _nan(value: float | None) -> float:

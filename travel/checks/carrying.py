@@ -22,6 +22,9 @@ from travel.units import pct_to_ratio, ratio_to_pct
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
+FORE = "fore"
+"""How the turret stands for a load over the front."""
+
 
 @answers("heavy-end-uphill")
 def load_uphill(rows: Rows, case: Case) -> Outcome:
@@ -76,8 +79,10 @@ def carried_while_moving(rows: Rows, case: Case) -> Outcome:
     )
     steepest = np.asarray(tilt(along + rows.grade_band, across + rows.cross_band), dtype=np.float64)
     demand, band = load.mass_kg + (load.rigging_kg or 0.0), _load_band(case, load)
-    allowed, radius = _allowed(table, load, case, steepest)
-    at_best, _ = _allowed(table, load, case, surely)
+    standing = case.machine.turret.travel
+    usable = table if FORE in standing else []
+    allowed, radius = _allowed(usable, load, case, steepest)
+    at_best, _ = _allowed(usable, load, case, surely)
     near = (demand + band > allowed) & (demand - band <= at_best) & (allowed < at_best)
     return Outcome(
         demand=demand,
@@ -90,6 +95,7 @@ def carried_while_moving(rows: Rows, case: Case) -> Outcome:
             **dict.fromkeys(case.body.load_lacks, YES),
             "load.drop_m": np.asarray(load.how == "hook" and load.drop_m is None),
             "machine.carrying": np.asarray(not table),
+            "machine.turret.travel": np.asarray(not standing),
             "a slope surely within the table": near,
             **told(rows, case, "grade_pct", "cross_slope_pct"),
         },

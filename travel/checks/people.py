@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.edges import edge_reach, near_edge
+from travel.checks.facing import distance_as_faced_m
 from travel.checks.hours import active, dark
 from travel.checks.lane import body_out_m, sweep_terms
 from travel.checks.outcome import Outcome
@@ -41,7 +42,7 @@ def _gap(rows: Rows, case: Case) -> tuple[dict[str, Floats | float], Bools]:
     """Give the arguments of ``body_gap``, and where they are outside what the formulas hold for."""
     sweep = sweep_terms(rows, case, case.body.width_m)
     terms = {
-        "distance_m": rows.distance_m,
+        "distance_m": distance_as_faced_m(rows, case),
         "swept_width_m": swept_width(**sweep),
         "body_width_m": case.body.width_m,
         "wander_m": case.scalar("piece.wander"),

@@ -114,7 +114,7 @@ class Steering(FileModel):
 class Turret(FileModel):
     """How the slewing part may stand for travel."""
 
-    travel: tuple[Literal["fore", "aft"], ...] = ("fore",)
+    travel: tuple[Literal["fore", "aft"], ...] = ()
     slew_centre_x_m: float | None = None
     tail_radius_m: NotNegative | None = None
 

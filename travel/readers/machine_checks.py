@@ -79,6 +79,10 @@ def _attitudes(machine: Machine, notes: Notes) -> None:
         _tyres(attitude, machine.axles, field, here)
 
 
+OUTLINE_APART_M = 0.5
+"""Top and underside may end this far apart: bumpers, lamps, carriage."""
+
+
 def _outline(attitude: Attitude, field: str, notes: Notes) -> None:
     """Points in order along the machine; nowhere is the top below the underside."""
     ordered = True
@@ -90,6 +94,15 @@ def _outline(attitude: Attitude, field: str, notes: Notes) -> None:
     if not ordered:
         return
     top, under = _sorted(attitude.top_xz_m), _sorted(attitude.under_xz_m)
+    for name, line, other in (("top_xz_m", top, under), ("under_xz_m", under, top)):
+        short = max(line[0][0] - other[0][0], other[-1][0] - line[-1][0])
+        if short > OUTLINE_APART_M:
+            notes.fault(
+                f"ends {short:.2f} m short of the other outline",
+                field=f"{field}.{name}",
+                value=[line[0][0], line[-1][0]],
+                allowed=f"from {other[0][0]:g} to {other[-1][0]:g} m, as far as the machine reaches",
+            )
     stations = np.unique([x for x, _ in (*top, *under)])
     stations = np.unique(np.concatenate([stations, (stations[1:] + stations[:-1]) / 2]))
     for x_m in stations:

@@ -156,6 +156,12 @@ def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None
                     allowed="RFC 3339 with offset, as in 2026-11-25T08:00:00+01:00",
                 )
             )
+    back = request.back.at if request.back else None
+    if request.at is not None and back is not None and not faults and back < request.at:
+        message, allowed = "is before the start of the way out", f"{request.at.isoformat()} or later"
+        faults.append(
+            Fault(file="request", field="back.at", value=back.isoformat(), message=message, allowed=allowed)
+        )
     if faults:
         raise InputError(faults)
 
@@ -169,15 +175,14 @@ def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
 
 def _solve(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> list[Trip]:
     """Solve out, then back from how the machine then stands; again with a longer span for a long plan."""
-    fixed = request.horizon_min is not None
-    horizon = (request.horizon_min or 0.0) * 60 if fixed else FIRST_HORIZON_S
+    horizon = FIRST_HORIZON_S if request.horizon_min is None else request.horizon_min * 60
     timed = request.at is not None or (request.back is not None and request.back.at is not None)
     while True:  # a longer span only ever shuts more, so the way settles
         trips = [_trip(request, workspace, sheets, "out", horizon, None, tell)]
         if request.with_return and trips[0].way is not None:
             trips.append(_trip(request, workspace, sheets, "back", horizon, trips[0], tell))
         needed = HORIZON_FACTOR * sum(trip.time_s for trip in trips)
-        if fixed or not timed or needed <= horizon:
+        if not timed or needed <= horizon:
             return trips
         horizon = needed
 

@@ -29,6 +29,7 @@ from travel.mechanics.sun import sun_elevation
 MINE = ("one-way", "closure", "site-speed", "light", "survey-age")
 RING = [(-1.0, -2.0), (6.0, -2.0), (6.0, 2.0), (-1.0, 2.0)]
 DAY_S = 86400.0
+FRESH = {"places": {"date": DAY.date()}}
 
 
 # --- directions and speeds ---------------------------------------------------------------------------------------
@@ -150,7 +151,7 @@ def test_dark_by_the_hour():
     ],
 )
 def test_age_by_kind(layer: str, days: int, expected: int):
-    case = case_of(surveyed={layer: {"date": DAY.date() - dt.timedelta(days=days)}})
+    case = case_of(surveyed=FRESH | {layer: {"date": DAY.date() - dt.timedelta(days=days)}})
     assert verdict(case, "survey-age") == expected
     answer, row = worst(case, "survey-age")
     assert answer.value("demand", row) == days * DAY_S
@@ -158,19 +159,19 @@ def test_age_by_kind(layer: str, days: int, expected: int):
 
 def test_a_survey_lapses_when_it_says_so():
     note = {"date": dt.date(2026, 3, 1), "until": dt.date(2026, 3, 3)}
-    assert verdict(case_of(surveyed={"roads": note}), "survey-age") == BLOCKED
-    assert verdict(case_of(surveyed={"roads": note | {"until": dt.date(2026, 3, 4)}}), "survey-age") == CLEAR
+    assert verdict(case_of(surveyed=FRESH | {"roads": note}), "survey-age") == BLOCKED
+    assert verdict(case_of(surveyed=FRESH | {"roads": note | {"until": dt.date(2026, 3, 4)}}), "survey-age") == CLEAR
 
 
 def test_without_an_hour_the_day_of_the_plan_counts():
     old = {"roads": {"date": dt.date(2026, 3, 1)}}
-    assert verdict(case_of(at=None, today=dt.date(2026, 3, 20), surveyed=old), "survey-age") == CLEAR
-    assert verdict(case_of(at=None, today=dt.date(2026, 6, 20), surveyed=old), "survey-age") == BLOCKED
-    assert lacking(case_of(at=None, surveyed=old), "survey-age") == {"at"}
+    assert verdict(case_of(at=None, today=dt.date(2026, 3, 20), surveyed=FRESH | old), "survey-age") == CLEAR
+    assert verdict(case_of(at=None, today=dt.date(2026, 6, 20), surveyed=FRESH | old), "survey-age") == BLOCKED
+    assert lacking(case_of(at=None, surveyed=FRESH | old), "survey-age") == {"at"}
 
 
 def test_a_survey_dated_after_the_trip_is_no_survey():
-    case = case_of(surveyed={"roads": {"date": dt.date(2062, 3, 2)}, "edges": {"date": dt.date(2026, 3, 2)}})
+    case = case_of(surveyed=FRESH | {"roads": {"date": dt.date(2062, 3, 2)}, "edges": {"date": dt.date(2026, 3, 2)}})
     assert verdict(case, "survey-age") == UNKNOWN
     assert lacking(case, "survey-age") == {"surveyed.roads"}
 
