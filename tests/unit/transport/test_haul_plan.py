@@ -1,0 +1,254 @@
+"""Arrival, unloading, the machine's ways, loading and leaving as one plan; and a plan without a trailer as before."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.builders import toml
+from tests.planning import DEMO, MILD, answer_of, day_of, on_day
+from tests.unit.transport.hauls import NEED_M, TRAILER, WIDE, hauled, machine, sheet, yard
+from travel.domain.request import PlanRequest
+from travel.domain.request_file import RampTable
+from travel.errors import InputError
+from travel.readers.request import read_request
+from travel.service.again import Now, still_valid
+from travel.service.plan import exit_code, make_plan
+from travel.service.workspace import Workspace
+from travel.writers.card import card_of
+from travel.writers.haul_words import haul_sections
+from travel.writers.map_page import map_page
+from travel.writers.plan_json import plan_from_bytes, plan_to_bytes
+from travel.writers.summary import summary_text
+
+SECOND = {"id": "V", "xy": (200, 0), "kind": "unloading", "may_stop": True}
+
+
+@pytest.fixture(scope="module")
+def demo():
+    """The demo's plan with a trailer, by its request file."""
+    workspace = Workspace(path=DEMO / "site")
+    base = PlanRequest(
+        site=DEMO / "site",
+        machine=DEMO / "machines" / "middle.toml",
+        from_place="",
+        to_place="",
+        trailer=TRAILER,
+    )
+    request = read_request(DEMO / "requests" / "on_the_trailer.toml", base)
+    with on_day(day_of(workspace.site)):
+        return make_plan(request, workspace), request
+
+
+def test_the_demo_goes_in_off_out_back_on_and_away(demo):
+    plan = demo[0].plan
+    assert [trip.trip for trip in plan.trips] == ["arrive", "out", "back", "leave"]
+    assert [trip.vehicle for trip in plan.trips] == ["combination", "machine", "machine", "combination"]
+    assert [(t.from_place, t.to_place) for t in plan.trips] == [("G1", "U1"), ("U1", "P1"), ("P1", "U1"), ("U1", "G1")]
+    assert [trip.load_on for trip in plan.trips] == [True, False, False, True]
+    assert plan.outcome == "way"
+    assert exit_code(plan) == 3
+    assert {leg.vehicle for leg in plan.legs if leg.trip in ("arrive", "leave")} == {"combination"}
+    assert plan.unloading["place"] == "U1"
+    assert plan.unloading["stand"]["heading_deg"] == pytest.approx(90.0, abs=1.0)
+
+
+def test_flags_are_numbered_in_the_order_of_the_day(demo):
+    findings = demo[0].plan.findings
+    assert [finding.flag for finding in findings] == list(range(1, len(findings) + 1))
+    order = ["arrive", "out", "back", "leave"]
+    trips = [order.index(finding.trip) for finding in findings]
+    assert trips == sorted(trips)
+    at_place = [finding for finding in findings if finding.where.scope == "place"]
+    assert {finding.trip for finding in at_place} == {"arrive", "leave"}
+    assert {finding.where.place for finding in at_place} == {"U1"}
+    assert len({finding.id for finding in findings}) == len(findings)
+
+
+def test_the_ramp_is_asked_on_the_slope_that_was_measured(demo):
+    transport = demo[0].plan.transport
+    assert transport["unload"]["first"] == "tail"
+    assert transport["load"]["first"] == "nose"
+    for move in ("unload", "load"):
+        assert transport[move]["ground_slope_pct"] == pytest.approx(0.2)
+        assert transport[move]["ground_cross_slope_pct"] == pytest.approx(0.3)
+    assert transport["combination"]["laden"]["height_m"] == pytest.approx(4.01)
+    assert set(transport["empty_on_the_same_ways"]) == {"arrive", "leave"}
+
+
+def test_rules_of_the_trailer_stand_among_what_was_looked_at(demo):
+    rows = {row.rule: row for row in demo[0].plan.checked}
+    for rule in ("unloading-place", "ramp-crest", "ramp-angle", "rig-hold", "nose-lift", "deck-slide"):
+        assert rows[rule].built
+        assert rows[rule].applied_m > 25.0
+    assert not rows["road-way"].built
+    assert {condition.id for condition in demo[0].plan.conditions} >= {"unloading-ramps", "ramp-routine-low-range"}
+
+
+def test_it_is_written_and_read_again_and_shown_in_order(demo):
+    answer = demo[0]
+    assert plan_from_bytes(plan_to_bytes(answer.plan)) == plan_from_bytes(
+        plan_to_bytes(plan_from_bytes(plan_to_bytes(answer.plan)))
+    )
+    page = map_page(answer.plan, answer.site, answer.rulebook)
+    assert "On and off the trailer" in page
+    text = summary_text(answer.plan, answer.rulebook)
+    assert text.index("Where the rig stands") < text.index("Off the trailer") < text.index("Onto the trailer")
+    card = card_of(answer.plan, answer.rulebook)
+    titles = [title for title, _ in card.trips]
+    assert titles == [
+        "Way in by road", "Off the trailer", "Way out", "Way back", "Onto the trailer", "Way off the site",
+    ]  # fmt: skip
+    off = dict(card.trips)["Off the trailer"][0]
+    assert "TAIL FIRST" in off.order
+    assert off.watch
+
+
+def test_it_still_holds_on_the_same_site_and_falls_with_its_place(demo, tmp_path):
+    plan = plan_from_bytes(plan_to_bytes(demo[0].plan))
+    with on_day(day_of(demo[0].site)):
+        assert not still_valid(plan, Now(site=DEMO / "site")).void
+        changed = tmp_path / "site"
+        changed.mkdir()
+        for path in (DEMO / "site").iterdir():
+            (changed / path.name).write_bytes(path.read_bytes())
+        areas = json.loads((changed / "areas.geojson").read_text("utf-8"))
+        for feature in areas["features"]:
+            if feature["properties"]["id"] == "AR4":
+                feature["properties"]["cross_slope_pct"] = 6.0
+        (changed / "areas.geojson").write_text(json.dumps(areas), "utf-8")
+        validity = still_valid(plan, Now(site=changed))
+    assert validity.void
+    assert any(change.feature == "AR4" for change in validity.changes)
+
+
+def test_a_trailer_that_grounds_ends_the_plan_at_the_place():
+    answer = hauled(yard(), DEMO / "trailers" / "short_ramps_drawbar.toml")
+    plan = answer.plan
+    assert exit_code(plan) == 1
+    assert plan.outcome == "no_way"
+    assert [trip.trip for trip in plan.trips] == ["arrive"]
+    assert plan.unloading["place"] is None
+    (refused,) = plan.unloading["why_not"]
+    assert {reason["rule"] for reason in refused["reasons"] if reason["verdict"] == "blocked"} >= {"ramp-crest"}
+    assert "ramp-crest" in {finding.rule for finding in plan.findings if finding.verdict == "blocked"}
+    (nearest,) = plan.nearest
+    assert (nearest.trip, nearest.place) == ("arrive", "U")
+    assert "does not get off its trailer" in " ".join(summary_text(plan, answer.rulebook).split())
+    assert "Off the trailer" not in dict(card_of(plan, answer.rulebook).trips)
+
+
+def test_blocked_by_people_in_the_fall_zone():
+    gang = [{"id": "gang", "kind": "work_area", "polygon": [(95, 5), (105, 5), (105, 11), (95, 11)]}]
+    answer = hauled(yard(people=gang, road={"width_m": 5.0}))
+    assert exit_code(answer.plan) == 1
+    blocked = [f for f in answer.plan.findings if f.verdict == "blocked" and f.rule == "unloading-place"]
+    assert [f.where.feature for f in blocked] == ["gang"]
+    assert "nothing named keeps people out" in " ".join(summary_text(answer.plan, answer.rulebook).split())
+
+
+def two_places(first: dict, second: dict):
+    """Give a yard with a second place on ground of its own."""
+    site = yard(area=first)
+    other = yard(area={"id": "B"} | second, polygon=[(155.0, -12.0), (245.0, -12.0), (245.0, 12.0), (155.0, 12.0)])
+    both = yard(area=first, place={})
+    places = [*_rows(site, "places"), SECOND]
+    areas = [*_rows(site, "areas"), *_rows(other, "areas")]
+    from tests.memory_site import make_layer
+
+    layers = dict(both.layers) | {"places": make_layer("places", places), "areas": make_layer("areas", areas)}
+    return dataclasses.replace(both, layers=layers)
+
+
+def _rows(site, name):
+    layer, out = site.layers[name], []
+    from shapely import affinity
+
+    for row in range(len(layer)):
+        values = layer.values(row)
+        shape = affinity.translate(layer.geometry[row], -500_000.0, -5_000_000.0)
+        out.append(values | {"geometry": shape})
+    return out
+
+
+@pytest.mark.parametrize(("first", "second", "wanted"), [
+    ({}, {"cross_slope_pct": 5.0}, "U"),
+    ({"cross_slope_pct": 5.0}, {}, "V"),
+    ({}, {}, "U"),  # alike: the shorter way in
+    ({"cross_slope_pct": None}, {}, "V"),  # known before unknown
+])  # fmt: skip
+def test_the_best_place_is_chosen_and_the_other_says_why_not(first, second, wanted):
+    plan = hauled(two_places(first, second)).plan
+    assert plan.unloading["place"] == wanted
+    (other,) = plan.unloading["why_not"]
+    assert other["place"] == {"U": "V", "V": "U"}[wanted]
+    assert other["text"]
+
+
+def test_a_place_asked_for_is_taken_and_a_wrong_one_refused():
+    site = two_places({}, {})
+    plan = hauled(site, unload="V").plan
+    assert plan.unloading["place"] == "V"
+    assert plan.unloading["why_not"][0]["text"] == "V was asked for"
+    with pytest.raises(InputError, match="no place to unload at"):
+        hauled(site, unload="pick")
+    with pytest.raises(InputError, match="name it"):
+        hauled(site, ramp=RampTable(ground_slope_pct=1.0))
+
+
+def test_measured_slopes_hold_at_the_place_they_name():
+    steep = yard(area={"cross_slope_pct": 5.0})
+    assert hauled(steep).plan.outcome == "no_way"
+    measured = RampTable(place="U", ground_slope_pct=0.0, ground_cross_slope_pct=0.5)
+    assert hauled(steep, ramp=measured).plan.unloading["place"] == "U"
+
+
+def test_without_a_way_back_the_combination_leaves_empty(demo):
+    request = dataclasses.replace(demo[1], with_return=False, accept_unknown=())
+    with on_day(day_of(demo[0].site)):
+        plan = make_plan(request).plan
+    assert [(trip.trip, trip.load_on) for trip in plan.trips] == [("arrive", True), ("out", False), ("leave", False)]
+    assert all(trip.found for trip in plan.trips)
+    assert "load" not in plan.transport
+    assert plan.transport["empty_on_the_same_ways"] == {}
+
+
+def test_a_combination_that_cannot_turn_round_does_not_leave_a_dead_end():
+    plan = hauled(yard()).plan
+    assert [trip.trip for trip in plan.trips] == ["arrive", "out", "back", "leave"]
+    assert [trip.found for trip in plan.trips] == [True, True, True, False]
+    assert plan.outcome == "no_way"
+
+
+def test_the_fingerprint_covers_the_trailer(tmp_path):
+    other = tmp_path / "semi_low_loader.toml"
+    other.write_text(toml(sheet("semi_low_loader", towing__axles__0__rating_kg=8100)), "utf-8")
+    site = yard()
+    one, two = hauled(site).plan, hauled(site, other).plan
+    assert one.fingerprint != two.fingerprint
+    rows = {(row.layer, row.feature): row.digest for row in one.relied_on}
+    again = {(row.layer, row.feature): row.digest for row in two.relied_on}
+    assert {key for key in rows if rows[key] != again.get(key)} == {("trailer", "sheet")}
+
+
+def test_a_plan_without_a_trailer_says_nothing_of_one():
+    content = machine().model_dump(mode="json", exclude_none=True)
+    answer = answer_of(yard(), "gate", "pick", content, with_return=True)
+    plan = answer.plan
+    assert (plan.trailer, plan.transport, plan.unloading) == (None, None, None)
+    assert not set(plan.request) & {"trailer", "unload", "ramp"}
+    assert {leg.vehicle for leg in plan.legs} == {"machine"}
+    assert not {row.rule: row for row in plan.checked}["unloading-place"].built
+    assert haul_sections(plan) == []
+    assert "trailer" not in {row.layer for row in plan.relied_on}
+
+
+def test_room_needed_is_said_in_words():
+    lines = dict(haul_sections(hauled(yard(polygon=WIDE), weather=MILD).plan))["Where the rig stands"]
+    assert any(f"{NEED_M:.2f}" in line.replace("\u202f", " ") for line in lines)
+
+
+assert Path(TRAILER).is_file()
