@@ -110,6 +110,14 @@ def _unknowns(findings: tuple[Finding, ...]) -> list[Condition]:
     return out
 
 
+def _freezing(weather: Weather) -> str:
+    """Say what moist ground turns into; the grip of ice is asked for by its own state of the ground."""
+    cold = weather.temperature_c is not None and weather.temperature_c <= 0.0
+    if not cold or weather.ground not in ("damp", "wet", "mud", "thaw"):
+        return ""
+    return " At or below 0 °C moist ground may be ice: then it does not hold, plan again for ice."
+
+
 def _circumstances(request: PlanRequest, weather: Weather) -> list[Condition]:
     words = [f"ground {weather.ground}"] if weather.ground else []
     words += [f"{weather.temperature_c:g} °C"] if weather.temperature_c is not None else []
@@ -121,7 +129,7 @@ def _circumstances(request: PlanRequest, weather: Weather) -> list[Condition]:
                 id="weather",
                 kind="weather",
                 flags=(),
-                text=f"Holds for {', '.join(words)}.",
+                text=f"Holds for {', '.join(words)}.{_freezing(weather)}",
                 owner="operator",
                 due="on the day",
                 evidence="seen on site",

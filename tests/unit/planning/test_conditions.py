@@ -6,6 +6,7 @@ import pytest
 
 from tests.memory_site import make_site
 from tests.planning import plan_of
+from travel.domain.site import Weather
 
 ROAD = {
     "id": "r", "xyz": [(0, 0, 0), (80, 0, 0)], "width_m": 6.0, "surface": "asphalt", "cross_slope_pct": 0.0,
@@ -28,3 +29,13 @@ def test_the_sites_own_control_is_named(own: str | None) -> None:
     assert usual in said
     assert ("PE9: fenced, gate locked" in said[usual]) == (own is not None)
     assert all("fenced" not in text for name, text in said.items() if name != usual)
+
+
+@pytest.mark.parametrize(
+    ("ground", "celsius", "told"), [("wet", -5.0, True), ("wet", 3.0, False), ("dry", -5.0, False)]
+)
+def test_moist_ground_below_freezing_is_named(ground: str, celsius: float, told: bool) -> None:
+    weather = Weather(ground=ground, temperature_c=celsius, wind_mps=2.0)
+    plan = plan_of(make_site([ROAD], PLACES), "G", "P", weather=weather)
+    (said,) = [item.text for item in plan.conditions if item.kind == "weather"]
+    assert ("ice" in said) == told
