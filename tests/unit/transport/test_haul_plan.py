@@ -216,11 +216,16 @@ def test_without_a_way_back_the_combination_leaves_empty(demo):
     assert plan.transport["empty_on_the_same_ways"] == {}
 
 
-def test_a_combination_that_cannot_turn_round_does_not_leave_a_dead_end():
+def test_a_combination_leaves_a_dead_end_only_where_it_can_turn_round(tmp_path):
     plan = hauled(yard()).plan
-    assert [trip.trip for trip in plan.trips] == ["arrive", "out", "back", "leave"]
-    assert [trip.found for trip in plan.trips] == [True, True, True, False]
-    assert plan.outcome == "no_way"
+    assert plan.trips[-1].found
+    assert [turn.kind for turn in plan.turns if turn.trip == "leave"] == ["turn_round"]  # at the pick point, on 15 m
+    for radius in (15.5, None):
+        wide = tmp_path / "semi_low_loader.toml"
+        wide.write_text(toml(sheet("semi_low_loader", combination__turn_radius_m=radius)), "utf-8")
+        stuck = hauled(yard(), wide).plan
+        assert [trip.found for trip in stuck.trips] == [True, True, True, False]
+        assert stuck.outcome == "no_way"
 
 
 def test_the_fingerprint_covers_the_trailer(tmp_path):
