@@ -23,6 +23,7 @@ from travel.planning.haul import Haul
 from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
 from travel.planning.nearest import nearest_of, stopping_findings
 from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
+from travel.planning.reversing import long_reverse_findings
 from travel.planning.trips import Trip
 from travel.survey import Survey
 
@@ -171,7 +172,8 @@ def _add_trip(parts: _Parts, trip: Trip, facts: Facts) -> None:
     answers = all_answers(trip, trip.cells)
     parts.answers.append((trip, answers))
     numbered = []
-    for found in findings_of(trip, trip.cells, accepted, answers):
+    judged = [*findings_of(trip, trip.cells, accepted, answers), *long_reverse_findings(trip)]
+    for found in sorted(judged, key=lambda item: item.order):
         leg = None if found.finding.where.scope == "layer" else first_leg + _run_of(runs, int(found.cells[0]))
         finding = replace(found.finding, flag=len(parts.findings) + 1, leg=leg)
         parts.findings.append(finding)

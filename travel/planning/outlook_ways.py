@@ -107,7 +107,7 @@ def _worst(trip: Trip) -> dict[str, Any] | None:
         return None
     cells = trip.cells
     rules = trip.folded.rule[cells.piece, (1 - cells.sense) // 2, cells.config][trip.cell_worst == worst]
-    only = frozenset(trip.folded.rules[row] for row in np.unique(rules))
+    only = frozenset(trip.folded.rules[row] for row in np.unique(rules) if row >= 0)
     tightest: tuple[float, Answer, int] | None = None
     for answer in answers_for(trip.case, cells.piece, cells.sense, cells.config, only):
         rows = np.flatnonzero(answer.verdict >= worst)  # worse ones are accepted unknowns

@@ -102,7 +102,20 @@ class Trip:
     def cell_worst(self) -> NDArray[np.uint8]:
         """The verdict of every cell of the way."""
         way = (1 - self.cells.sense) // 2
-        return np.asarray(self.folded.worst[self.cells.piece, way, self.cells.config])
+        worst = np.array(self.folded.worst[self.cells.piece, way, self.cells.config])
+        for first, stop, _ in self.long_reverses:
+            worst[first:stop] = np.maximum(worst[first:stop], np.uint8(Verdict.CAUTION))
+        return worst
+
+    @cached_property
+    def long_reverses(self) -> tuple[tuple[int, int, float], ...]:
+        """Stretches driven backwards at one go further than the rulebook's length: first cell, one past the last, m."""
+        back = self.case.configurations.reverse[self.cells.config].astype(np.int8)
+        edges = np.diff(np.r_[np.int8(0), back, np.int8(0)])
+        at_m = np.r_[0.0, np.cumsum(self.case.survey.pieces.length_m[self.cells.piece])]
+        most = self.case.scalar("reverse.length")
+        spans = zip(np.flatnonzero(edges > 0).tolist(), np.flatnonzero(edges < 0).tolist(), strict=True)
+        return tuple((a, b, float(at_m[b] - at_m[a])) for a, b in spans if not at_m[b] - at_m[a] <= most)
 
     @cached_property
     def speeds(self) -> Speeds:
