@@ -9,7 +9,7 @@ from typing import Any, Literal
 from travel.domain.plan import Condition, Finding, Leg, Stop, TravelPlan, Turn
 from travel.domain.rules import Rulebook
 from travel.writers.document_front import LATEST, flags_text, holds_rows, releasable, release_text
-from travel.writers.haul_words import AFTER, BEFORE, MOVE_WORDS, move_lines, place_lines
+from travel.writers.haul_words import AFTER, BEFORE, MOVE_WORDS, laden_value, move_lines, place_lines
 from travel.writers.numbers import length, number, quantity, ranges
 from travel.writers.outlook_words import turn_back_texts
 from travel.writers.page_lists import SIGNS
@@ -149,7 +149,14 @@ class _Writer:
         for label, key in (("Our height", "height_m"), ("Our width", "width_m"), ("Our mass", "gross_kg")):
             own = self.own(key)
             rows.append((label, "not in this plan" if own is None else self.value(key, own, up=True)))
+        if self.plan.transport is not None:
+            rows.append(("On the trailer", f"height {self.carried('height_m')}"))
         return tuple(rows)
+
+    def carried(self, key: str) -> str:
+        """Give a size or mass of the combination with the machine on it, its height with the tolerance."""
+        found = laden_value(self.plan, key)
+        return "not known" if found is None else self.value(key, found, up=True)
 
     def signs(self) -> tuple[tuple[str, str, str], ...]:
         """Give what stands on the way with a size or mass of its own, beside ours."""
@@ -167,6 +174,8 @@ class _Writer:
                 own = self.own(own_key)
                 label = _PLACES.get(field, field.removesuffix("_m").replace("_", " "))
                 ours = "not in this plan" if own is None else self.value(own_key, own, up=True)
+                if self.plan.transport is not None:
+                    ours += f"; on the trailer {self.carried(own_key)}"
                 rows.append((self.named(item.layer, item.feature),
                              f"{label} {self.value(own_key, float(there), up=False)}", ours))  # fmt: skip
         return tuple(rows)

@@ -112,6 +112,18 @@ def rig_lines(plan: TravelPlan) -> list[str]:
     return lines
 
 
+def laden_value(plan: TravelPlan, key: str) -> float | None:
+    """Give a size or mass of the combination with the machine on it; its height with the tolerance added."""
+    rig: Mapping[str, Any] = ((plan.transport or {}).get("combination") or {}).get("laden") or {}
+    if key == "axle_kg":
+        loads = [axle.get("load_kg") for axle in rig.get("axles", ())]
+        return None if not loads or None in loads else max(float(load) for load in loads)
+    found = rig.get(key)
+    if found is None:
+        return None
+    return float(found) + (float(rig.get("height_tolerance_m") or 0.0) if key == "height_m" else 0.0)
+
+
 def _way(trip: str) -> str:
     return {"arrive": "way in", "leave": "way off the site"}.get(trip, trip)
 
