@@ -21,6 +21,7 @@ from travel.domain.site import Site
 from travel.writers.geo import Floats, Frame, TripPath, frame_of, names_of, stretch_xy, trip_path, where_xy
 from travel.writers.hillshade import hillshade
 from travel.writers.map_features import MapLayer, labels_of, place_labels, site_layers
+from travel.writers.map_rig import rig_layer
 from travel.writers.map_way import arrows, flag_marks, nearest_labels, positions, stop_marks, stretch_layer, way_layer
 from travel.writers.offline_map import DrawnMap, draw, leaflet_script, leaflet_style
 from travel.writers.page_lists import page_lists
@@ -83,6 +84,8 @@ def _map(
     ]
     below = [layer for layer in layers if layer.key != "limits"]
     above = [layer for layer in layers if layer.key == "limits"]
+    rig = rig_layer(plan, site, frame)
+    above += [] if rig is None else [rig]
     drawn = draw([*below, *ways, *above], hillshade(site, frame), bounds, _EMPTY)
     data = {
         "bounds": bounds,
