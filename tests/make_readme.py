@@ -7,6 +7,7 @@ from pathlib import Path
 
 from travel.checks import built_rules
 from travel.checks.ramp import ramp_rules
+from travel.checks.unloading import RULE as UNLOADING
 from travel.rulebook import load_rulebook
 
 README = Path(__file__).parents[1] / "README.md"
@@ -14,7 +15,7 @@ README = Path(__file__).parents[1] / "README.md"
 
 def rules_table() -> str:
     """Give one line a rule: id, what is asked, unit, what it needs, whether its unknown may be accepted."""
-    rulebook, built = load_rulebook(), built_rules() | set(ramp_rules())
+    rulebook, built = load_rulebook(), built_rules() | set(ramp_rules()) | {UNLOADING}
     lines = ["| rule | asks about | unit | needs | unknown may be accepted | built |", "|---|---|---|---|---|---|"]
     for rule in rulebook.rules.values():
         needs = ", ".join(rule.needs) or "–"

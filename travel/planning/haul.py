@@ -23,6 +23,8 @@ from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.planning.trips import Trip
 from travel.units import ratio_to_pct
 
+MOST_SAID = 5
+"""Reasons said of a place that was not taken; all of them stand beside."""
 ANY = "any"
 """Asks for the best place."""
 UNLOADING = ("unloading-ramps", "unloading-stand")
@@ -122,7 +124,8 @@ class Haul:
         if not self.stopped:
             return ()
         reasons = reasons_of(self.chosen, Verdict.BLOCKED)
-        stopped = tuple({"rule": RULE, "text": _reason_text(reason, self.sheets.rulebook)} for reason in reasons)
+        texts = dict.fromkeys(_reason_text(reason, self.sheets.rulebook) for reason in reasons)
+        stopped = tuple({"rule": RULE, "text": text} for text in texts)
         place = self.chosen.ground.place
         return (Nearest(trip="arrive", place=place, road=None, at_m=None, remaining_m=None, stopped_by=stopped),)
 
@@ -174,7 +177,7 @@ def _why_not(candidate: Candidate, chosen: Candidate | None, rulebook: Rulebook,
         return f"{asked_for} was asked for"
     worst = [reason for reason in reasons_of(candidate) if reason["verdict"] == candidate.verdict.word]
     if worst and (chosen is None or candidate.verdict > chosen.verdict):
-        return "; ".join(_reason_text(reason, rulebook) for reason in worst[:4])
+        return "; ".join(list(dict.fromkeys(_reason_text(reason, rulebook) for reason in worst))[:MOST_SAID])
     return "the place chosen has less open, or is nearer"
 
 
