@@ -151,7 +151,7 @@ class Haul:
                 {
                     "place": candidate.ground.name,
                     "verdict": candidate.verdict.word,
-                    "parts": [told(answer) for answer in candidate.answers],
+                    "parts": [told(answer) for answer in (*candidate.answers, *candidate.later)],
                     "ramp": {move: asked.verdict.word for move, asked in candidate.moves.items()},
                 }
                 for candidate in self.candidates

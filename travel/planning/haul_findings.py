@@ -28,7 +28,8 @@ def findings_at(
     """Give the findings of one move at the place chosen, flags to come; the place's own stand with the unloading."""
     place, trip = candidate.ground.name, TRIP_OF[move]
     first = min(candidate.moves, key=lambda name: name != "unload")
-    own = [_finding(answer, candidate, trip, rulebook) for answer in candidate.answers] if move == first else []
+    answers = candidate.answers if move == first else candidate.later
+    own = [_finding(answer, candidate, trip, rulebook) for answer in answers]
     found = [finding for finding in own if finding is not None]
     for finding in candidate.moves[move].findings:
         if move == first or finding.rule not in ONCE:
@@ -125,7 +126,7 @@ def checked_at(rows: tuple[Checked, ...], candidate: Candidate, rulebook: Rulebo
                 old = worst.get(row.rule, (Verdict.CLEAR, None))
                 both = [margin for margin in (old[1], row.smallest_margin) if margin is not None]
                 worst[row.rule] = (max(old[0], Verdict[row.verdict.upper()]), min(both, default=None))
-    worst[RULE] = (max((answer.verdict for answer in candidate.answers), default=Verdict.UNKNOWN), None)
+    worst[RULE] = (max((a.verdict for a in (*candidate.answers, *candidate.later)), default=Verdict.UNKNOWN), None)
     return tuple(_row(row, worst, metres, at) for row in rows)
 
 

@@ -44,18 +44,22 @@ class HaulSheets:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Candidate:
-    """One place for one rig. ``moves``: on and off, each at the worse of the slopes it may stand on."""
+    """One place for one rig. ``moves``: on and off, each at the worse of the slopes it may stand on.
+
+    ``answers`` holds for unloading; ``later`` is what is worse, or there besides, at the hour and weather of loading.
+    """
 
     ground: Ground
     arrive: Trip | None
     standing: Standing
     answers: tuple[PlaceAnswer, ...]
     moves: Mapping[Move, RampAsked]
+    later: tuple[PlaceAnswer, ...] = ()
 
     @property
     def at_place(self) -> Verdict:
         """The worst of the place and of going on and off there; the laden rig on the road is the same everywhere."""
-        found = [answer.verdict for answer in self.answers]
+        found = [answer.verdict for answer in (*self.answers, *self.later)]
         found += [a.verdict for asked in self.moves.values() for a in asked.answers if a.rule not in ONCE]
         return max(found, default=Verdict.UNKNOWN)
 
@@ -67,7 +71,7 @@ class Candidate:
     @property
     def rank(self) -> tuple[int, int, float, str]:
         """What the choice goes by, the least first."""
-        opened = sum(answer.verdict > Verdict.CLEAR for answer in self.answers)
+        opened = sum(answer.verdict > Verdict.CLEAR for answer in (*self.answers, *self.later))
         opened += sum(f.rule not in ONCE for asked in self.moves.values() for f in asked.findings)
         return int(self.verdict), opened, way_m(self.arrive), self.ground.name
 
@@ -104,7 +108,7 @@ def same_way(a: float | None, b: float | None) -> bool:
 
 
 def judge_candidate(
-    ground: Ground, arrive: Trip | None, sheets: HaulSheets, case: Case, firsts: Mapping[Move, End]
+    ground: Ground, arrive: Trip | None, sheets: HaulSheets, cases: Mapping[Move, Case], firsts: Mapping[Move, End]
 ) -> Candidate:
     """Judge one place.
 
@@ -112,7 +116,7 @@ def judge_candidate(
         ground: the candidate
         arrive: the way of the laden combination to it, where it has a place of the roads
         sheets: machine and trailer
-        case: the trip on which it comes: site, hour, weather
+        cases: the combination's trip before or after each move: site, hour, weather
         firsts: which end of the machine goes first, by move; one move a key
     """
     heading = heading_in(arrive)
@@ -121,13 +125,28 @@ def judge_candidate(
     slopes = ground.slopes_at(heading)
     moves: dict[Move, RampAsked] = {}
     for move, first in firsts.items():
-        every = [ask_ramp(_ramp_case(sheets, case, ground, move, first, slope)) for slope in slopes]
+        every = [ask_ramp(_ramp_case(sheets, cases[move], ground, move, first, slope)) for slope in slopes]
         moves[move] = max(every, key=lambda asked: (int(asked.verdict), len(asked.findings)))
     facts: RampFacts = next(iter(moves.values())).facts
     standing = stand_on(ground, facts, heading)
+    asked = [judge_place(standing, asked.facts, cases[move]) for move, asked in moves.items()]
     return Candidate(
-        ground=ground, arrive=arrive, standing=standing, answers=judge_place(standing, facts, case), moves=moves
+        ground=ground,
+        arrive=arrive,
+        standing=standing,
+        answers=asked[0],
+        moves=moves,
+        later=tuple(answer for others in asked[1:] for answer in _worse(others, asked[0])),
     )
+
+
+def _worse(answers: tuple[PlaceAnswer, ...], than: tuple[PlaceAnswer, ...]) -> list[PlaceAnswer]:
+    """Give the answers that are worse than those of the same part about the same feature."""
+    known: dict[tuple[str, str], Verdict] = {}
+    for answer in than:
+        key = (answer.part, answer.feature)
+        known[key] = max(answer.verdict, known.get(key, Verdict.CLEAR))
+    return [a for a in answers if a.verdict > known.get((a.part, a.feature), Verdict.CLEAR)]
 
 
 def _measured(ground: Ground, ramp: RampTable, heading: float | None) -> Ground:
@@ -169,7 +188,7 @@ def reasons_of(candidate: Candidate, at_least: Verdict = Verdict.CAUTION) -> lis
     if candidate.arrive is None or candidate.arrive.way is None:
         said = "no place of the roads lies on it" if candidate.arrive is None else "no way in for the combination"
         out.append((int(Verdict.BLOCKED), {"part": said, "rule": "", "verdict": Verdict.BLOCKED.word}))
-    for answer in candidate.answers:
+    for answer in (*candidate.answers, *candidate.later):
         if answer.verdict >= at_least:
             out.append((int(answer.verdict), {"rule": "unloading-place", **told(answer)}))
     for move, asked in candidate.moves.items():

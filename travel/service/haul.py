@@ -174,7 +174,8 @@ class _Solver:
         grounds, wanted = self._grounds()
         case = haul_case(self.request, self.workspace, self.sheets, "arrive", self.horizon_s)
         ready = prepare(case, self.accepted, self.request.aim, self._share("checking the way in", 0.15))
-        candidates = tuple(self._judged(ground, ready) for ground in grounds)
+        cases = self._cases(case)
+        candidates = tuple(self._judged(ground, ready, cases) for ground in grounds)
         allowed = [one for one in candidates if wanted in (ANY, one.ground.place, one.ground.area)]
         chosen = min(allowed, key=lambda candidate: candidate.rank)
         assert chosen.arrive is not None  # one with a place of the roads comes before those without
@@ -183,7 +184,7 @@ class _Solver:
             trips += self._machine_trips(chosen)
             facing = self._facing(chosen, trips)
             if facing != {move: asked.facts.case.request.first for move, asked in chosen.moves.items()}:
-                turned = judge_candidate(chosen.ground, chosen.arrive, self.haul_sheets, case, facing)
+                turned = judge_candidate(chosen.ground, chosen.arrive, self.haul_sheets, cases, facing)
                 candidates = tuple(turned if one is chosen else one for one in candidates)
                 chosen = turned
             if self._barred(chosen):
@@ -218,11 +219,18 @@ class _Solver:
             raise InputError([Fault(file="request", layer="ramp", field="place", message=message)])
         return grounds, next(iter(named), ANY) or ANY
 
-    def _judged(self, ground: Ground, ready: Prepared) -> Candidate:
+    def _cases(self, arrive: HaulCase) -> dict[Move, Case]:
+        """Give the combination's trip by move: it comes before unloading, and leaves after loading."""
+        out: dict[Move, Case] = {"unload": arrive}
+        if self.request.with_return:
+            out["load"] = haul_case(self.request, self.workspace, self.sheets, "leave", self.horizon_s)
+        return out
+
+    def _judged(self, ground: Ground, ready: Prepared, cases: dict[Move, Case]) -> Candidate:
         arrive = None
         if ground.place is not None:
             arrive = search(ready, self._between(self.request.from_place, ground.place))
-        return judge_candidate(ground, arrive, self.haul_sheets, ready.case, self._firsts({}))
+        return judge_candidate(ground, arrive, self.haul_sheets, cases, self._firsts({}))
 
     def _firsts(self, facing: dict[Move, End]) -> dict[Move, End]:
         """Give which end goes first: as asked; else as the machine stands; else in over its nose, out over its tail."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import json
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 from tests.builders import toml
 from tests.planning import DEMO, MILD, answer_of, day_of, on_day
 from tests.unit.transport.hauls import NEED_M, TRAILER, WIDE, hauled, machine, sheet, yard
-from travel.domain.request import PlanRequest
+from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.request_file import RampTable
 from travel.errors import InputError
 from travel.readers.request import read_request
@@ -204,6 +205,22 @@ def test_measured_slopes_hold_at_the_place_they_name():
     assert hauled(steep).plan.outcome == "no_way"
     measured = RampTable(place="U", ground_slope_pct=0.0, ground_cross_slope_pct=0.5)
     assert hauled(steep, ramp=measured).plan.unloading["place"] == "U"
+
+
+def test_loading_is_judged_at_its_own_hour_and_weather():
+    noon = dt.datetime(2026, 3, 3, 12, tzinfo=dt.UTC)
+    walk = [{"id": "w", "kind": "walkway", "xy": [(0, 4), (300, 4)], "from_time": "17:00", "until_time": "19:00",
+             "control": "barriers"}]  # fmt: skip
+    site = yard(people=walk)
+
+    def held(back: dt.datetime) -> list[str]:
+        conditions = TripConditions(at=back, weather=MILD)
+        plan = hauled(site, at=noon, horizon_min=60.0, back=conditions).plan
+        found = [f for f in plan.findings if f.rule == "unloading-place" and f.where.feature == "w"]
+        return [finding.trip for finding in found]
+
+    assert held(noon + dt.timedelta(hours=2)) == []
+    assert held(noon + dt.timedelta(hours=5, minutes=30)) == ["leave"]
 
 
 def test_without_a_way_back_the_combination_leaves_empty(demo):
