@@ -20,6 +20,7 @@ from travel.planning.haul_findings import checked_at, findings_at
 from travel.planning.haul_judge import ORDER, Candidate, HaulSheets, Move, known, reasons_of, told
 from travel.planning.ramp import ROUTINE, RampAsked
 from travel.planning.ramp_compose import RampContext, compose_ramp
+from travel.planning.ramp_remedies import ramp_remedies
 from travel.planning.trips import Trip
 from travel.units import ratio_to_pct
 
@@ -244,6 +245,7 @@ def _ramp(asked: RampAsked, created_at: dt.datetime, inputs: tuple[InputFile, ..
         "overall": dict(result.overall),
         "ramps": [{"side": ramp.side, "load_kg": ramp.load_kg, "rating_kg": ramp.rating_kg} for ramp in result.ramps],
         "tie_downs": [tie.name for tie in result.tie_downs],
+        "would_help": [remedy.text for remedy in ramp_remedies(asked)],
     }
     for key in RAMP_KEYS:
         value = getattr(result, key)

@@ -108,8 +108,11 @@ def make_plan(
     plan = compose(trips, facts)
     if outlook:
         plan = replace(plan, **outlook_of(trips, plan))
-    if plan.outcome == "no_way" and remedies != "none" and haul is None:
-        plan = replace(plan, remedies=remedies_for(request, workspace, sheets, trips, remedies, tell))
+    if plan.outcome == "no_way" and remedies != "none":
+        own = [trip for trip in trips if trip.case.vehicle == "machine"]
+        if any(trip.way is None for trip in own):
+            asked = request if haul is None else replace(request, from_place=own[0].request.from_place)
+            plan = replace(plan, remedies=remedies_for(asked, workspace, sheets, own, remedies, tell))
     return Answer(plan=plan, site=site, rulebook=rulebook)
 
 
@@ -159,9 +162,7 @@ def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None
     back = request.back.at if request.back else None
     if request.at is not None and back is not None and not faults and back < request.at:
         message, allowed = "is before the start of the way out", f"{request.at.isoformat()} or later"
-        faults.append(
-            Fault(file="request", field="back.at", value=back.isoformat(), message=message, allowed=allowed)
-        )
+        faults.append(Fault(file="request", field="back.at", value=back.isoformat(), message=message, allowed=allowed))
     if faults:
         raise InputError(faults)
 

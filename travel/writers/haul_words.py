@@ -94,6 +94,7 @@ def move_lines(plan: TravelPlan, move: str) -> list[str]:
         )
     if move == "load" and told.get("best_position_m") is not None:
         lines.append(f"On the deck the front axle stands best {_m(told['best_position_m'])} from the rear edge.")
+    lines += [f"Would help: {isolated(text)}" for text in told.get("would_help", ())]
     return lines
 
 

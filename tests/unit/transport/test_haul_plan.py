@@ -140,6 +140,14 @@ def test_a_trailer_that_grounds_ends_the_plan_at_the_place():
     assert (nearest.trip, nearest.place) == ("arrive", "U")
     assert "does not get off its trailer" in " ".join(summary_text(plan, answer.rulebook).split())
     assert "Off the trailer" not in dict(card_of(plan, answer.rulebook).trips)
+    assert any("longer" in text or "Ramps" in text for text in plan.transport["unload"]["would_help"])
+
+
+def test_a_blocked_way_of_the_machine_has_its_remedies():
+    bridge = [{"id": "o", "kind": "structure", "clearance_m": 3.0, "xy": [(250, -10), (250, 10)]}]
+    plan = hauled(yard(overheads=bridge)).plan
+    assert [(trip.trip, trip.found) for trip in plan.trips] == [("arrive", True), ("out", False)]
+    assert any(part.feature == "o" for remedy in plan.remedies for part in remedy.amendments)
 
 
 def test_blocked_by_people_in_the_fall_zone():
