@@ -32,6 +32,7 @@ Unknowns = Annotated[list[str] | None, typer.Option("--accept-unknown", help="ID
 Beside = Annotated[
     list[str] | None, typer.Option("--beside", help="PLAN:HOW they are kept apart on one lane; may be repeated.")
 ]
+TrailerNow = Annotated[Path | None, typer.Option("--trailer", help="The trailer's sheet as it is now.")]
 Note = Annotated[str, typer.Option("--note", help="What else is to be said.")]
 
 
@@ -61,14 +62,15 @@ def _release(
     by: str,
     until: str,
     words: tuple[list[str] | None, list[str] | None, list[str] | None],
-    now: tuple[Path, Path, Path | None, Path | None, list[Path] | None],
+    now: tuple[Path, Path, Path | None, Path | None, Path | None, list[Path] | None],
     where: tuple[str | None, Path | None, str | None],
 ) -> None:
     def work(tell: Tell) -> int:
         from travel.service.again import Now
         from travel.service.register import Terms, release_or_renew
 
-        site, machine, load, back_load, books = now
+        site, machine, load, back_load, trailer, books = now
+        books_now = tuple(books or ())
         text, go = release_or_renew(
             place_of(where[0], where[1]),
             plan,
@@ -79,7 +81,7 @@ def _release(
                 accept_unknown=tuple(words[1] or ()),
                 beside=tuple(words[2] or ()),
             ),
-            Now(site=site, machine=machine, load=load, back_load=back_load, rulebooks=tuple(books or ())),
+            Now(site=site, machine=machine, load=load, back_load=back_load, trailer=trailer, rulebooks=books_now),
             renew=kind == "renew",
             tell=tell,
         )
@@ -101,6 +103,7 @@ def release(  # noqa: PLR0913 - one option each
     machine: MachineNow,
     load: LoadNow = None,
     back_load: BackLoadNow = None,
+    trailer: TrailerNow = None,
     condition: Further = None,
     accept_unknown: Unknowns = None,
     beside: Beside = None,
@@ -110,7 +113,7 @@ def release(  # noqa: PLR0913 - one option each
     anchor: AnchorOption = None,
 ) -> None:
     """Release a plan that somebody else submitted, after asking whether what it relied on is still there."""
-    words, now = (condition, accept_unknown, beside), (site, machine, load, back_load, rulebook)
+    words, now = (condition, accept_unknown, beside), (site, machine, load, back_load, trailer, rulebook)
     _release("release", plan, by, until, words, now, (register, anchor, role))
 
 
@@ -126,6 +129,7 @@ def renew(  # noqa: PLR0913 - one option each
     machine: MachineNow,
     load: LoadNow = None,
     back_load: BackLoadNow = None,
+    trailer: TrailerNow = None,
     condition: Further = None,
     beside: Beside = None,
     rulebook: Books = None,
@@ -134,7 +138,7 @@ def renew(  # noqa: PLR0913 - one option each
     anchor: AnchorOption = None,
 ) -> None:
     """Renew a release: every condition is open again and the operator accepts again."""
-    words, now = (condition, None, beside), (site, machine, load, back_load, rulebook)
+    words, now = (condition, None, beside), (site, machine, load, back_load, trailer, rulebook)
     _release("renew", plan, by, until, words, now, (register, anchor, role))
 
 
@@ -227,6 +231,7 @@ def status(  # noqa: PLR0913 - one option each
     machine: Annotated[Path | None, typer.Option("--machine", help="The machine's sheet as it is now.")] = None,
     load: LoadNow = None,
     back_load: BackLoadNow = None,
+    trailer: TrailerNow = None,
     weather: Annotated[str, typer.Option("--weather", help="The weather now, as in ground=wet,wind_mps=8.")] = "",
     rulebook: Books = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
@@ -246,6 +251,7 @@ def status(  # noqa: PLR0913 - one option each
             machine=machine,
             load=load,
             back_load=back_load,
+            trailer=trailer,
             rulebooks=tuple(rulebook or ()),
             weather=weather_of(weather) if weather else None,
         )

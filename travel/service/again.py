@@ -16,7 +16,8 @@ from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.planning.differences import compare_plans, relied_changes, with_findings
 from travel.planning.relied import SURVEYED, VOIDING_NOTE, Basis, corridor_from, journey_of, relied_on
-from travel.readers.sheets import read_load, read_machine
+from travel.readers.sheets import read_load, read_machine, read_trailer
+from travel.rulebook import load_rulebook
 from travel.service.cases import Sheets
 from travel.service.haul import any_case, haul_request
 from travel.service.plan import FIRST_HORIZON_S, make_plan
@@ -31,6 +32,7 @@ class Now:
     machine: Path | None = None
     load: Path | None = None
     back_load: Path | None = None
+    trailer: Path | None = None
     rulebooks: tuple[Path, ...] = ()
     weather: Weather | None = None
 
@@ -123,6 +125,9 @@ def _sheets(plan: TravelPlan, now: Now) -> tuple[Sheets, tuple[str, ...]]:
         for option, path, trip in (("--load", now.load, "out"), ("--back-load", now.back_load, "back"))
         if path is not None and trip not in loads
     ]
+    if now.trailer is not None and plan.trailer is None:
+        message = "brings no machine in this plan"
+        faults.append(Fault(file="command", field="--trailer", value=str(now.trailer), message=message))
     if faults:
         raise InputError(faults)
     kept = Sheets(
@@ -134,12 +139,14 @@ def _sheets(plan: TravelPlan, now: Now) -> tuple[Sheets, tuple[str, ...]]:
         trailer=None if plan.trailer is None else Trailer.model_validate(plan.trailer),
     )
     not_compared = [name for name, path in (("the machine's sheet", now.machine),) if path is None]
-    not_compared += [] if plan.trailer is None else ["the trailer's sheet"]
+    not_compared += [] if plan.trailer is None or now.trailer is not None else ["the trailer's sheet"]
     not_compared += [
         f"the load {words}"
         for words, path, trip in (("out", now.load, "out"), ("back", now.back_load, "back"))
         if path is None and trip in loads
     ]
+    if now.trailer is not None:
+        kept = replace(kept, trailer=read_trailer(now.trailer, load_rulebook(now.rulebooks).vocabulary)[0])
     if now.machine is not None:
         kept = replace(kept, machine=read_machine(now.machine)[0])
     if now.load is not None:

@@ -126,6 +126,19 @@ def test_it_still_holds_on_the_same_site_and_falls_with_its_place(demo, tmp_path
     assert any(change.feature == "AR4" for change in validity.changes)
 
 
+def test_it_falls_with_another_trailer(demo, tmp_path):
+    plan = plan_from_bytes(plan_to_bytes(demo[0].plan))
+    other = tmp_path / "other.toml"
+    other.write_text(toml(sheet("semi_low_loader", combination__length_m=17.0)), "utf-8")
+    with on_day(day_of(demo[0].site)):
+        same = still_valid(plan, Now(site=DEMO / "site", machine=DEMO / "machines" / "middle.toml", trailer=TRAILER))
+        longer = still_valid(plan, Now(site=DEMO / "site", trailer=other))
+    assert not same.void
+    assert same.not_compared == ()
+    assert longer.void
+    assert [(change.layer, change.feature) for change in longer.changes] == [("trailer", "sheet")]
+
+
 def test_a_trailer_that_grounds_ends_the_plan_at_the_place():
     answer = hauled(yard(), DEMO / "trailers" / "short_ramps_drawbar.toml")
     plan = answer.plan
