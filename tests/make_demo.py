@@ -32,6 +32,7 @@ BATTER_RATIO = 0.55  # rise over run of cut and fill faces
 SHOULDER_M = 2.4  # bench beyond the road's edge: more than one cell's diagonal off the last sampled point
 ROUNDING_M = 8.0  # half length over which the long profile is rounded
 STEP_M = 0.5
+MOUTH_M = 15.0  # along each road, how far the mouth of a junction reaches
 
 
 @dataclass
@@ -301,7 +302,39 @@ def build() -> tuple[list[Line], list[Road], Floats, dict[str, Any]]:
         lines.append(draw(raw, nodes, max(widths) / 2))
     roads = sorted((r for line in lines for r in roads_of(line, layout["classes"])), key=lambda r: r.id)
     features = tomllib.loads((DATA / "demo_features.toml").read_text())
+    features["areas"] += mouths(roads, features.pop("tight"))
     return lines, roads, ground(lines, layout, features["places"]), features
+
+
+def mouths(roads: list[Road], tight: list[list[float]]) -> list[dict[str, Any]]:
+    """Level, free ground where three and more roads meet: between their edges ``MOUTH_M`` away from the junction.
+
+    Junctions within five metres of a ``tight`` point have none.
+    """
+    ends: dict[tuple[float, float], list[tuple[Floats, float]]] = {}
+    points = {tuple(np.round(xy, 2).tolist()) for road in roads for xy in (road.points[0], road.points[-1])}
+    for road in roads:
+        s, half = chainage(road.points), road.values["width_m"] / 2
+        for xy in points:
+            off = np.hypot(*(road.points - xy).T)
+            if off.min() < 0.1:
+                at = s[int(off.argmin())]
+                for on in (at - MOUTH_M, at + MOUTH_M):
+                    if (on < at and at > 0.1) or (on > at and at < s[-1] - 0.1):
+                        near = np.array([np.interp(on, s, axis) for axis in road.points.T])
+                        ends.setdefault(xy, []).append((near, half))
+    out = []
+    for (x, y), arms in sorted(ends.items()):
+        if len(arms) < 3 or any(math.dist((x, y), point) < 5.0 for point in tight):
+            continue
+        corners = []
+        for near, half in arms:
+            along = (near - (x, y)) / np.hypot(*(near - (x, y)))
+            corners += [near + half * np.array([-along[1], along[0]]), near - half * np.array([-along[1], along[0]])]
+        hull: Any = shapely.MultiPoint(corners).convex_hull
+        ring = [[round(float(a), 2), round(float(b), 2)] for a, b in hull.exterior.coords]
+        out.append({"Polygon": ring, "id": f"JM{len(out) + 1}", "use": "free_ground", "name": "Junction mouth"})
+    return out
 
 
 def geometry(kind: str, coordinates: Any, to_lonlat: Transformer, heights: Floats | None = None) -> dict[str, Any]:

@@ -104,8 +104,6 @@ def where_turn(trip: Trip, row: int) -> Where:
     return Where(
         scope="turn",
         road=case.survey.site.layers["roads"].ids[int(network.link_road[link])],
-        from_m=at_m,
-        to_m=at_m,
         at_m=at_m,
         place=next(iter(network.node_places.get(int(corners.node[row]), ())), None),
         lonlat=(float(point[0]), float(point[1])),

@@ -131,8 +131,8 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure", turns: Turns |
 
 
 def _components(case: Case, choice: Choice) -> dict[str, Ints]:
-    """Give what each piece costs. Metres in another steering mode than front count like metres of caution: a driver
-    keeps to front steering where it will do (common practice, no source)."""
+    """Give what each piece costs. Metres in another steering mode than front count once more, like metres of caution: a
+    driver keeps to front steering where it will do (common practice, no source)."""
     length = choice.length_mm.reshape(-1, 1, 1)
     rise = np.nan_to_num(case.window.grade_worst) * case.survey.pieces.length_m * MM_PER_M
     climb = np.stack([np.maximum(rise, 0), np.maximum(-rise, 0)], axis=1).reshape(-1, 2, 1)
@@ -142,7 +142,7 @@ def _components(case: Case, choice: Choice) -> dict[str, Ints]:
         "blocked": np.where(worst == Verdict.BLOCKED, length, 0),
         "unknown": np.where(worst == Verdict.UNKNOWN, length * choice.unknowns, 0),
         "exposure": np.where(choice.exposed, length, 0),
-        "caution": np.where((worst == Verdict.CAUTION) | ((worst == Verdict.CLEAR) & turned), length, 0),
+        "caution": np.where(worst == Verdict.CAUTION, length, 0) + np.where(turned, length, 0),
         "time": choice.time_ms,
         "climb": np.broadcast_to(np.rint(climb).astype(np.int64), worst.shape),
         "length": np.broadcast_to(length, worst.shape),
