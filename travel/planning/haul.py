@@ -28,7 +28,7 @@ MOST_SAID = 5
 """Reasons said of a place that was not taken; all of them stand beside."""
 ANY = "any"
 """Asks for the best place."""
-UNLOADING = ("unloading-ramps", "unloading-stand")
+UNLOADING = ("unloading-stand",)
 """Routine of every unloading, besides that of the ramp."""
 RAMP_KEYS = ("smallest_clearance", "nose_lift", "rig_hold", "deck_window_m", "best_position_m", "coupling_kg",
              "trailer_axles_kg", "towing_axles_kg", "tip_back_ratio_min")  # fmt: skip

@@ -86,7 +86,7 @@ def test_rules_of_the_trailer_stand_among_what_was_looked_at(demo):
         assert rows[rule].built
         assert rows[rule].applied_m > 25.0
     assert not rows["road-way"].built
-    assert {condition.id for condition in demo[0].plan.conditions} >= {"unloading-ramps", "ramp-routine-low-range"}
+    assert {condition.id for condition in demo[0].plan.conditions} >= {"unloading-stand", "ramp-routine-people"}
 
 
 def test_it_is_written_and_read_again_and_shown_in_order(demo):
