@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
+import math
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -18,7 +19,8 @@ from pyproj import CRS, Transformer
 from tests import builders
 from tests.memory_site import make_site, make_terrain
 from tests.planning import DEMO, MILD, answer_of, case_of, on_day, plan_of
-from tests.property.test_search import Drawn, oracle
+from tests.property.test_search import Drawn
+from tests.property.test_search_corners import Cornered
 from travel.domain.layers import LAYERS
 from travel.domain.machine import Machine
 from travel.domain.plan import TravelPlan
@@ -90,6 +92,9 @@ def rows() -> Rows:
         "limits": [{"id": "cut", "xy": (90, 46), "kind": "gateway", "road": "steep", "width_m": 3.3},
                    {"id": "culvert", "xy": (172, 20), "kind": "culvert", "road": "east", "gross_kg": 26000.0,
                     "axle_kg": 11000.0, "wheel_kg": 6000.0, "cover_m": 3.0, "span_m": 1.0}],
+        "areas": [{"id": f"mouth{n}", "use": "free_ground",
+                   "polygon": [(x - 16, y - 16), (x + 16, y - 16), (x + 16, y + 16), (x - 16, y + 16)]}
+                  for n, (x, y) in enumerate([(60, 5), (80, 40), (170, 0), (175, 45), (150, -40), (60, -35), (40, 0)])],
         "people": [{"id": "path", "xy": [(20, -8), (20, 8)], "kind": "crossing", "control": "gate"}],
         "edges": [{"id": "cutting", "xy": [(70, -60), (120, -62)], "kind": "drop", "depth_m": 2.0, "batter_deg": 30.0,
                    "soil": "rock"}],
@@ -362,7 +367,7 @@ def test_each_leg_asked_alone_passes():
         assert whole.outcome == "way"
         for road in {leg.road for leg in whole.legs}:
             legs = [leg for leg in whole.legs if leg.road == road]
-            alone = [f for f in whole.findings if f.where.road == road]
+            alone = [f for f in whole.findings if f.where.road == road and f.where.scope != "turn"]
             worst = max((Verdict[leg.verdict.upper()] for leg in legs), default=Verdict.CLEAR)
             said = max((Verdict[f.verdict.upper()] for f in alone), default=Verdict.CLEAR)
             assert worst == said, "a leg is as good as its findings say"
@@ -414,7 +419,8 @@ def test_unknown_never_routes_as_clear(column):
 def test_a_clear_way_round_is_taken_before_an_unknown_short_one():
     ends = [{"id": "gate", "xy": (0, 0), "kind": "gate"}, {"id": "pick", "xy": (80, 0), "kind": "pick_point"}]
     short = {"id": "short", "xyz": [(0, 0, 0), (80, 0, 0)]} | FULL
-    long = {"id": "long", "xyz": [(0, 0, 0), (40, 70, 0), (80, 0, 0)]} | FULL
+    half_circle = [(40 - 40 * math.cos(a), 40 * math.sin(a), 0) for a in np.linspace(0, math.pi, 40)]
+    long = {"id": "long", "xyz": half_circle} | FULL
     assert [leg.road for leg in plan_of(make_site([short, long], ends), "gate", "pick", strong()).legs] == ["short"]
     plan = plan_of(make_site([short | {"roughness_m": None}, long], ends), "gate", "pick", strong())
     assert [leg.road for leg in plan.legs] == ["long"]
@@ -538,13 +544,16 @@ def test_random_sites_end_to_end(seed):
         turn=graph.parts(graph.turn_cost),
         travels=[state[0] for state in prepared.case.configurations.states],
     )
+    settled = prepare(prepared.case).graph
+    settled.corners.settle_all()
+    told = Cornered.of(drawn, settled.corners)
     for start in nodes:
         for goal in nodes:
             if nodes[start] == nodes[goal]:
                 continue
             request = TripRequest(start=nodes[start], goal=nodes[goal], from_place=start, to_place=goal)
             trip = search(prepared, request)
-            best = {worst: oracle(drawn, nodes[start], nodes[goal], worst) for worst in Verdict}
+            best = {worst: told.oracle(nodes[start], nodes[goal], worst, None) for worst in Verdict}
             wanted = best[Verdict.CAUTION] or best[Verdict.UNKNOWN]
             assert (trip.way is None) == (wanted is None)
             if trip.way is None:

@@ -52,6 +52,17 @@ class Cornered:
             look=self._look,
         )
 
+    @classmethod
+    def of(cls, drawn: Drawn, settled: CornerCosts) -> Cornered:
+        """Give a graph whose corners have all been looked at, as their truth."""
+        made = cls.__new__(cls)
+        made.drawn, made.at, made.on = drawn, dict(settled.at), dict(settled.on)
+        made.truth = [
+            [(drawn.graph.parts(cost), Verdict(worst)) for cost, worst in zip(*row, strict=True)]
+            for row in zip(settled.cost, settled.worst, strict=True)
+        ]
+        return made
+
     def _add(self, rng: random.Random, states: int) -> int:
         row = []
         for _ in range(states):

@@ -8,8 +8,10 @@ from pathlib import Path
 import numpy as np
 
 from travel.checks import answers_for, built_rules
+from travel.domain.request import PlanRequest
 from travel.domain.site import Weather
 from travel.service.cases import make_case, read_sheets
+from travel.service.plan import make_plan
 from travel.service.workspace import Workspace
 
 DEMO = Path(__file__).parents[2] / "demo_site"
@@ -21,6 +23,7 @@ CASES = (
     ("small", None, "mud", 4.0, None),
     ("small", "pallet_on_forks", "wet", 12.0, None),
     ("small", "beam_on_hook", "damp", 4.0, None),
+    ("large", None, "damp", 4.0, None),
     ("middle", None, "damp", 4.0, dt.datetime.fromisoformat("2027-11-25T10:00:00+00:00")),
 )
 
@@ -39,4 +42,7 @@ def test_each_rule_speaks_on_the_demo() -> None:
             caps = answer.outcome.cap_mps is not None and answer.applies().any()
             if caps or (answer.verdict > 0).any():
                 spoken.add(answer.rule)
+    request = PlanRequest(site=DEMO / "site", machine=DEMO / "machines" / "middle.toml", from_place="G1", to_place="P6",
+                          weather=Weather(ground="damp", temperature_c=8, wind_mps=4))  # fmt: skip
+    spoken |= {finding.rule for finding in make_plan(request, workspace, outlook=False).plan.findings}  # corners
     assert built_rules() - spoken == set(SILENT)

@@ -227,7 +227,8 @@ def clear_width(survey: Survey) -> Floats:
     if len(pairs):
         narrow = survey.site.layers["limits"].number("width_m")[pairs.feature]
         known = ~np.isnan(narrow)
-        np.minimum.at(width, pairs.piece[known], narrow[known])
+        with np.errstate(invalid="ignore"):  # a width nobody knows stays unknown
+            np.minimum.at(width, pairs.piece[known], narrow[known])
     return width
 
 
