@@ -353,13 +353,12 @@ class _Ask:
         strip, standing = self.standing.strip(rig_only=True), self.standing
         if strip is None or self.ground.shape is None or standing.heading_rad is None:
             return math.nan
-        first = standing.from_m + standing.ramp_m + standing.run_off_m
-        best = 0.0
+        (first, last), best = standing.rig_m, 0.0
         for side in (1.0, -1.0):
             edge = side * standing.width_m / 2.0
-            band = shapely.box(first, min(edge, side * FAR_M), standing.to_m, max(edge, side * FAR_M))
+            band = shapely.box(first, min(edge, side * FAR_M), last, max(edge, side * FAR_M))
             taken = turned(band, standing).difference(self.ground.shape)
-            line = turned(shapely.LineString([(first, edge), (standing.to_m, edge)]), standing)
+            line = turned(shapely.LineString([(first, edge), (last, edge)]), standing)
             best = max(best, float(shapely.distance(taken, line)))
         return best
 

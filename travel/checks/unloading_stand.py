@@ -21,7 +21,7 @@ class Standing:
     """How the rig would stand: its heading (anticlockwise from east), and the strip from run-off to nose.
 
     ``room_m``: the free length in line through the place; ``from_m``/``to_m``: the strip along the heading from the
-    place; NaN or None where the ground is not known.
+    place; NaN or None where the ground is not known. ``ahead``: the machine comes off over the trailer's front.
     """
 
     ground: Ground
@@ -32,6 +32,7 @@ class Standing:
     width_m: float
     room_m: float
     from_m: float
+    ahead: bool = False
 
     @property
     def need_m(self) -> float:
@@ -40,8 +41,19 @@ class Standing:
 
     @property
     def to_m(self) -> float:
-        """Where the strip ends, at the rig's nose."""
+        """Where the strip ends."""
         return self.from_m + self.need_m
+
+    @property
+    def rig_m(self) -> tuple[float, float]:
+        """Where the rig's tail and nose stand."""
+        tail = self.from_m if self.ahead else self.from_m + self.ramp_m + self.run_off_m
+        return tail, tail + self.length_m
+
+    @property
+    def run_off_end_m(self) -> float:
+        """Where the machine's run-off ends, away from the rig."""
+        return self.to_m if self.ahead else self.from_m
 
     def strip(self, beside_m: float = 0.0, rig_only: bool = False) -> Any:
         """Give the strip, widened on each side; on all headings where the heading is not known."""
@@ -50,8 +62,8 @@ class Standing:
             return None
         if self.heading_rad is None:
             return shapely.buffer(shapely.Point(self.ground.xy), self.need_m + half)
-        start = self.from_m + (self.ramp_m + self.run_off_m if rig_only else 0.0)
-        return turned(shapely.box(start - beside_m * (not rig_only), -half, self.to_m, half), self)
+        start, end = self.rig_m if rig_only else (self.from_m - beside_m, self.to_m + beside_m)
+        return turned(shapely.box(start, -half, end, half), self)
 
 
 def turned(shape: Any, standing: Standing) -> Any:
@@ -80,6 +92,7 @@ def stand_on(ground: Ground, facts: RampFacts, heading_rad: float | None) -> Sta
         width_m=width,
         room_m=high - low,
         from_m=start,
+        ahead=case.front_entry,
     )
 
 

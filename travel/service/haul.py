@@ -244,12 +244,13 @@ class _Solver:
     def _facing(self, chosen: Candidate, trips: list[Trip]) -> dict[Move, End]:
         """Give the ends by how the machine drives off and comes back: facing the way the rig does, or not."""
         rig, found = heading_in(chosen.arrive), {}
+        ahead = chosen.standing.ahead  # off forward over the trailer's front: what faces the rig's way is the other end
         out = next((trip for trip in trips if trip.case.trip == "out"), None)
         back = next((trip for trip in trips if trip.case.trip == "back"), None)
         if out is not None and out.way is not None:
-            found["unload"] = "tail" if same_way(heading_out(out), rig) else "nose"
+            found["unload"] = "tail" if same_way(heading_out(out), rig) != ahead else "nose"
         if back is not None and back.way is not None:
-            found["load"] = "nose" if same_way(heading_in(back), rig) else "tail"
+            found["load"] = "nose" if same_way(heading_in(back), rig) != ahead else "tail"
         return self._firsts(found)  # type: ignore[arg-type]
 
     @staticmethod

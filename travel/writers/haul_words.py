@@ -45,7 +45,7 @@ def place_lines(plan: TravelPlan) -> list[str]:
     )
     if stand.get("run_off_from_m") is not None and stand.get("nose_at_m") is not None:
         ends = [_ahead(float(stand[key])) for key in ("run_off_from_m", "nose_at_m")]
-        lines.append(f"The run-off begins {ends[0]} the place, the rig's nose stands {ends[1]} it.")
+        lines.append(f"The run-off ends {ends[0]} the place, the rig's nose stands {ends[1]} it.")
     slope, cross = stand.get("slope_pct"), stand.get("cross_slope_pct")
     lines.append(
         "Slope of the ground: "

@@ -23,19 +23,19 @@ STYLES: dict[str, Style] = {
 def rig_layer(plan: TravelPlan, site: Site, frame: Frame) -> MapLayer | None:
     """Give the strip of the place chosen (or of the best one looked at); None where it is not known."""
     stand: dict[str, Any] = dict((plan.unloading or {}).get("stand") or {})
-    needed = ("place", "heading_deg", "run_off_from_m", "nose_at_m", "width_m", "ramps_m", "run_off_m")
+    needed = ("place", "heading_deg", "run_off_from_m", "tail_at_m", "nose_at_m", "width_m")
     places = site.layers.get("places")
     if places is None or any(stand.get(key) is None for key in needed) or stand["place"] not in places.ids:
         return None
     point = places.geometry[places.index(str(stand["place"]))]
-    start, end = float(stand["run_off_from_m"]), float(stand["nose_at_m"])
-    edge = start + float(stand["ramps_m"]) + float(stand["run_off_m"])
+    far, tail, nose = (float(stand[key]) for key in ("run_off_from_m", "tail_at_m", "nose_at_m"))
+    beyond = (far, tail) if far < tail else (nose, far)
     heading = math.radians(90.0 - float(stand["heading_deg"]))
     layer = MapLayer("rig", HEADING, [], STYLES)
     said = place_lines(plan)
     for style, title, ends in (
-        ("run_off", "Ramps and run-off", (start, edge)),
-        ("rig", "The rig", (edge, end)),
+        ("run_off", "Ramps and run-off", beyond),
+        ("rig", "The rig", (tail, nose)),
     ):
         ring = frame.to_lonlat(_ring((point.x, point.y), heading, ends, float(stand["width_m"])))
         rows = [["at", said[0]], ["room", said[2]]] if style == "rig" and len(said) > 2 else []

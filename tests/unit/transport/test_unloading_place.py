@@ -214,3 +214,13 @@ def test_a_longer_rig_is_never_better():
             seen.add((part, before[part]))
     assert ("room in line", Verdict.CLEAR) in seen
     assert ("room in line", Verdict.BLOCKED) in seen
+
+
+def test_a_rig_left_over_its_front_has_its_run_off_ahead():
+    behind, _ = judged(yard())
+    ahead, found = judged(yard(), name="detachable_neck")
+    assert behind.run_off_end_m == behind.from_m
+    assert behind.rig_m[1] == pytest.approx(behind.to_m)
+    assert ahead.run_off_end_m == ahead.to_m
+    assert ahead.rig_m[0] == ahead.from_m
+    assert verdict(found, "room in line") == Verdict.CLEAR
