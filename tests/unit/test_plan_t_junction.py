@@ -27,7 +27,7 @@ ROAD = {"width_m": 5.0, "surface": "compacted_gravel", "speed_limit_kmh": 10.0, 
 
 
 def write_site(folder: Path) -> Path:
-    """Write the ground of the README, in local metres: R1 level, R2 level for 20 m, then 14 %."""
+    """Write the ground of the README, in local metres: R1 level, R2 level for 20 m, then 14 %; free ground round J."""
     header = {
         "surveyed_on": DAY,
         "surveyed": {name: {"date": DAY} for name in LAYERS},
@@ -44,8 +44,9 @@ def write_site(folder: Path) -> Path:
         builders.point("S", (60, 10), kind="waiting", may_stop=True),
         builders.point("P", (60, 80), kind="pick_point", turn_radius_m=12.0),
     ]
-    empty = {name: [] for name in LAYERS if name not in ("roads", "places")}
-    return builders.write_site(folder, header=header, roads=roads, places=places, **empty)
+    mouth = [builders.area("mouth", [(45, -8), (75, -8), (75, 15), (45, 15)], use="free_ground")]
+    empty = {name: [] for name in LAYERS if name not in ("roads", "places", "areas")}
+    return builders.write_site(folder, header=header, roads=roads, places=places, areas=mouth, **empty)
 
 
 def write_machine(path: Path) -> Path:
@@ -123,10 +124,13 @@ def test_legs(plan, by_hand):
 
 
 def test_turns(plan, by_hand):
-    names = ("turn", "trip", "place", "after_leg", "kind", "steering", "room_m")
+    names = ("turn", "trip", "place", "after_leg", "kind", "steering")
     assert [[getattr(turn, n) for n in names] for turn in plan.turns] == [
         [getattr(turn, n) for n in names] for turn in by_hand.turns
     ]
+    room = {mine.turn: (mine.room_m, theirs.room_m) for mine, theirs in zip(plan.turns, by_hand.turns, strict=True)}
+    assert all(mine == theirs for mine, theirs in room.values() if theirs is not None)
+    assert any(theirs is not None for _, theirs in room.values())
 
 
 def test_stops(plan, by_hand):

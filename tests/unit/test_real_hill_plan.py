@@ -1,9 +1,9 @@
 """Plans up a real hill, from files: who is allowed enough gets up, who is not is stopped, between them nobody knows.
 
 Real are the centrelines and the height grid (``tests/data/maunga_whau/SOURCE.md``). Invented, by this test, because
-nobody measured them: widths, surfaces, edges, cross slopes, roughness, bearing, traffic, sight, the survey declarations
-and the machine, which is generous in everything but the grade it is permitted. The surface is asphalt: on gravel
-`curve-speed` shuts a bend of road w270, whose vertices are drawn too sharp.
+nobody measured them: room to turn everywhere, widths, surfaces, edges, cross slopes, roughness, bearing, traffic,
+sight, the survey declarations and the machine, which is generous in everything but the grade it is permitted. The
+surface is asphalt: on gravel `curve-speed` shuts a bend of road w270, whose vertices are drawn too sharp.
 """
 
 from __future__ import annotations
@@ -48,6 +48,10 @@ def lonlat(x: float, y: float) -> list[float]:
     return [round(lon, 10), round(lat, 10)]
 
 
+def to_lonlat_ring(area: shapely.Polygon) -> list[list[float]]:
+    return [lonlat(x, y) for x, y in shapely.get_coordinates(area.envelope)]
+
+
 def write_site(folder: Path, **values: Any) -> Path:
     """Write the hill as a site of GeoJSON files; ``values`` replace what every road is given (None = left out)."""
     given = {k: v for k, v in (SET | values).items() if v is not None}
@@ -72,7 +76,9 @@ def write_site(folder: Path, **values: Any) -> Path:
         _feature("foot", "Point", lonlat(*low), {"kind": "gate"} | stand),
         _feature("summit", "Point", lonlat(*high), {"kind": "pick_point"} | stand),
     ]
-    for name, features in (("roads", lines), ("places", places)):
+    free = to_lonlat_ring(shapely.union_all(roads()).envelope.buffer(50.0))
+    ground = [_feature("free", "Polygon", [free], {"use": "free_ground"})]
+    for name, features in (("roads", lines), ("places", places), ("areas", ground)):
         (folder / f"{name}.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": features}))
     return folder
 
