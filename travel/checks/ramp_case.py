@@ -172,13 +172,16 @@ class RampCase:
         high = max(float(self.deck[0, 1]) - drop + sink - self.request.packing_m, 0.0)
         return float(ramp_angle(min(high, ramp.length_m * 0.9999), ramp.length_m))
 
-    def profile(self, ramp: Ramp | None, drop: float = 0.0, sink: float = 0.0) -> Floats:
-        """Give the profile (x, z): level ground, the ramp where it is above it, the deck, the deck's end carried on."""
-        deck = self.deck - [0.0, drop]
+    def profile(self, ramp: Ramp | None, drop: float = 0.0, sink: float = 0.0, lean: float = 0.0) -> Floats:
+        """Give the profile (x, z): level ground, the ramp where it is above it, the deck, the deck's end carried on.
+
+        ``drop``: of the deck's loading edge; ``lean``: slope the deck has taken, + its inner end higher.
+        """
+        deck = self.deck + np.column_stack((np.zeros(len(self.deck)), lean * self.deck[:, 0] - drop))
         edge = float(deck[0, 1])
         run = self.run(ramp, drop, sink)
         meets = -run * edge / (edge + sink) if ramp is not None and edge + sink > 0.0 else 0.0
-        return np.vstack([[-AHEAD_M, 0.0], [meets, 0.0], deck, [self.deck_end + AHEAD_M, deck[-1, 1]]])
+        return np.vstack([[-AHEAD_M, 0.0], [meets, 0.0], deck, [self.deck_end + AHEAD_M, deck[-1, 1] + lean * AHEAD_M]])
 
     @cached_property
     def foot(self) -> float:

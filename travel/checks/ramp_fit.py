@@ -9,6 +9,7 @@ import numpy as np
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, many_axles, ramp_rule
+from travel.mechanics.beside import keep_clear
 from travel.units import n_to_kg
 
 
@@ -49,6 +50,16 @@ def ratings(case: RampCase) -> dict[str, float | None]:
         for side in ("left", "right") if ramp.side == "both" else (ramp.side,):
             out[side] = ramp.rating_kg
     return out
+
+
+def fall_zone(case: RampCase) -> dict[str, float]:
+    """Give how far nobody may be: beside the rig, should the machine come off; before the edge, should a ramp drop."""
+    margin, ramp = case.scalar("people.margin"), max((ramp.length_m for ramp in case.trailer.ramps), default=0.0)
+    high = case.body.height_m + float(case.deck[:, 1].max())
+    return {
+        "beside_m": float(keep_clear(high, case.scalar("people.height_ratio"), margin)),
+        "before_edge_m": float(keep_clear(ramp, 1.0, margin)),
+    }
 
 
 @ramp_rule("ramp-width")

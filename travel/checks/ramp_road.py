@@ -43,6 +43,7 @@ class Overall:
     length_m: float | None
     gross_kg: float
     sag_loss_m: float | None
+    sag_radius_m: float
 
 
 @lru_cache(maxsize=4)
@@ -61,13 +62,14 @@ def overall(case: RampCase) -> Overall:
         else case.scalar("ramp-crest.height_tolerance")
     )
     tolerance = own + case.scalar("ramp-crest.height_tolerance")
-    base = trailer.trailer.coupling_to_bogie_m
+    base, radius = trailer.trailer.coupling_to_bogie_m, case.scalar("road-size.sag_radius")
     return Overall(
         height_m=float(loaded_height(deck, body.height_m, 0.0, 0.0, tolerance)),
         width_m=max(body.width_m, trailer.trailer.width_m or 0.0, trailer.deck.width_m),
         length_m=trailer.combination.length_m,
         gross_kg=(trailer.towing.mass_kg if trailer.towing else 0.0) + trailer.trailer.mass_kg + body.mass_kg,
-        sag_loss_m=float(sag_curve_loss(base, case.scalar("road-size.sag_radius"))) if base else None,
+        sag_loss_m=float(sag_curve_loss(base, radius)) if base else None,
+        sag_radius_m=radius,
     )
 
 
@@ -132,12 +134,37 @@ def axle_law(facts: RampFacts) -> list[RampAnswer]:
     if case.request.jurisdiction == "us":
         parts += _bridges(case, axles)
     answers = [_over("axle-law", name, load, limit, Lacks(names=list(lacks.names))) for name, load, limit in parts]
+    share = case.limit("axle-law.driving_share")
+    driving = [_driving(axles, gross, share)] if not math.isnan(share.value) else []
+    answers += driving
     known = [answer for answer in answers if not math.isnan(float(np.asarray(answer.outcome.capacity)))]
     if not known:
         lacks.need("general limits of this jurisdiction", None)
         return [_over("axle-law", "gross", gross, parts[0][2], lacks)]
     worst = sorted(known, key=_used, reverse=True)
-    return worst[:3]
+    return worst[:3] + [answer for answer in driving if answer not in known]
+
+
+def _driving(axles: tuple[RoadAxle, ...], gross: float, share: Value) -> RampAnswer:
+    """The driving axles carry no less than their share of the gross; where none is named it is unknown."""
+    lacks, driven = Lacks(), sum(axle.load_kg for axle in axles if axle.driven)
+    lacks.need("which axles are driven", driven or None)
+    enough = driven >= share.value * gross
+    return RampAnswer(
+        rule="axle-law",
+        part="load on the driving axles, least wanted",
+        outcome=Outcome(
+            demand=share.value * gross,
+            capacity=driven or math.nan,
+            tolerance=0.0,
+            caution=0.0,
+            permitted=None if enough else np.array(True),
+            controlled=not enough,
+            control="" if enough else "road-permit",
+            missing=lacks.table(),
+            limit=column(share),
+        ),
+    )
 
 
 def _used(answer: RampAnswer) -> float:

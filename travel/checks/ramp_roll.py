@@ -20,6 +20,8 @@ Floats = NDArray[np.float64]
 
 STEP_M = 0.01
 PER_EDGE = 21
+SPRING_SHARE = 0.05
+"""Share of the machine's weight below which two heights of the deck say nothing about a spring."""
 PARTS = ("leading overhang", "belly", "trailing overhang")
 
 
@@ -32,9 +34,17 @@ class Tight:
     lead_x: float
     body_xz: tuple[float, float]
     profile_xz: tuple[float, float]
-    ramp: Ramp | None
-    drop: float
-    sink: float
+    line: Floats
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Variant:
+    """One way the deck and the ramps' feet may stand, and where the leading axle runs then."""
+
+    span: tuple[float, float]
+    drop: float = 0.0
+    sink: float = 0.0
+    lean: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -46,6 +56,14 @@ class Rolling:
     clearance: Floats
     firm: dict[str, Tight]
     sunk: dict[str, Tight]
+
+    def parts(self) -> list[Tight]:
+        """Give the smallest of each part, tightest first."""
+        found: dict[str, Tight] = {}
+        for tight in (*self.firm.values(), *self.sunk.values()):
+            if tight.part not in found or tight.value < found[tight.part].value:
+                found[tight.part] = tight
+        return sorted(found.values(), key=lambda tight: tight.value)
 
     def tightest(self) -> Tight:
         """Give the smallest of all."""
@@ -60,16 +78,33 @@ def rolled(case: RampCase, step_m: float = STEP_M) -> Rolling:
     line = case.profile(case.ramps[0])
     stood = stand(line[None, :, 0], line[None, :, 1], lead_x, (shape.lead_r, shape.trail_r), shape.base)
     clearance = _clearance(line, stood, shape)
-    if case.sinking > 0.0:
-        clearance = np.fmin(clearance, _sinking(case, lead_x, stood))
     sinks = [case.foot_sink] if not math.isnan(case.foot_sink) and case.trailer.ramps else []
+    for ramp in alike(case):
+        for sink in dict.fromkeys([0.0, *sinks]):
+            if ramp is not case.ramps[0] or sink > 0.0:
+                clearance = np.fmin(clearance, _over(case, case.profile(ramp, sink=sink), lead_x))
+    leaning: list[Variant] = []
+    if case.sinking > 0.0:
+        deck = springs(case, stood)
+        moving = _moving(case, lead_x, deck)
+        at = int(np.nanargmin(moving))
+        if moving[at] < np.nanmin(clearance):
+            near = (max(lead_x[at] - step_m, first), min(lead_x[at] + step_m, last))
+            leaning = [Variant(drop=float(deck.drop[at]), lean=float(deck.lean[at]), span=near)]
+        clearance = np.fmin(clearance, moving)
+    drops = [0.0] + ([case.sinking] if case.sinking > 0.0 else [])
     return Rolling(
         lead_x=lead_x,
         stood=stood,
         clearance=clearance,
-        firm=_tightest(case, [0.0]),
-        sunk=_tightest(case, sinks),
+        firm=_tightest(case, [*(Variant(drop=drop, span=case.span) for drop in drops), *leaning]),
+        sunk=_tightest(case, [Variant(drop=drop, sink=sink, span=case.span) for drop in drops for sink in sinks]),
     )
+
+
+def alike(case: RampCase) -> list[Ramp | None]:
+    """Give the ramps, of those alike the first."""
+    return list({ramp and (ramp.length_m, ramp.foot_sink_m): ramp for ramp in reversed(case.ramps)}.values())[::-1]
 
 
 def _clearance(line: Floats, stood: Stand, shape: Outline) -> Floats:
@@ -77,21 +112,52 @@ def _clearance(line: Floats, stood: Stand, shape: Outline) -> Floats:
     return smallest_gap(line[None, :, 0], line[None, :, 1], stood, shape.lead_r, under).value
 
 
-def carried(case: RampCase, stood: Stand) -> Floats:
-    """Give the share of the machine that the trailer carries: wheels on the deck whole, on the ramp by the lever."""
+def _over(case: RampCase, line: Floats, lead_x: Floats) -> Floats:
+    """Give the clearance by position over another profile."""
+    shape = case.outline
+    stood = stand(line[None, :, 0], line[None, :, 1], lead_x, (shape.lead_r, shape.trail_r), shape.base)
+    return _clearance(line, stood, shape)
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Deck:
+    """The deck on its springs by position: how far its loading edge is down, the slope it has taken (+ inward up)."""
+
+    drop: Floats
+    lean: Floats
+
+
+def springs(case: RampCase, stood: Stand) -> Deck:
+    """Give how the deck goes down and leans as the machine comes on: linear springs at bogie and coupling.
+
+    Their rates come from the two heights of the sheet, taken with the machine at the deck's inner end. Behind the bogie
+    the weight lifts the coupling: the nose rises, the edge goes down the more. Where the places of bogie and coupling
+    are not known, or either carries next to nothing then, or the deck's front lies on the ground, it goes down evenly.
+    """
     loads = case.body.axle_load_kg / case.body.axle_load_kg.sum()
     run = -case.foot if case.foot < 0.0 else 1e-9
-    parts = [
-        loads[axle] * np.clip((x - case.foot) / run, 0.0, 1.0)
-        for axle, x in ((case.outline.lead, stood.lead_x), (case.outline.trail, stood.trail_x))
-    ]
-    return np.asarray(parts[0] + parts[1])
+    body, total, moment = case.trailer.trailer, np.zeros(stood.lead_x.shape), np.zeros(stood.lead_x.shape)
+    for axle, x in ((case.outline.lead, stood.lead_x), (case.outline.trail, stood.trail_x)):
+        part = loads[axle] * np.clip((x - case.foot) / run, 0.0, 1.0)
+        total, moment = total + part, moment + part * np.maximum(x, 0.0)
+    even = Deck(drop=case.sinking * total, lean=np.zeros(total.shape))
+    base, hinge = body.coupling_to_bogie_m, body.hinge_behind_bogie_m
+    if base is None or hinge is None or case.front_entry:
+        return even
+    coupling = (moment - hinge * total) / base
+    bogie = total - coupling
+    if min(coupling[-1], bogie[-1]) < SPRING_SHARE:
+        return even
+    nose, rear = (case.sinking * part / part[-1] for part in (coupling, bogie))
+    lean = (rear - nose) / base
+    return Deck(drop=rear + lean * hinge, lean=lean)
 
 
-def _sinking(case: RampCase, lead_x: Floats, level: Stand) -> Floats:
-    """Give the clearance with the deck going down as the machine's weight comes on it."""
-    shape, share = case.outline, carried(case, level)
-    lines = np.array([case.profile(case.ramps[0], drop=float(case.sinking * part)) for part in share])
+def _moving(case: RampCase, lead_x: Floats, deck: Deck) -> Floats:
+    """Give the clearance with the deck moving on its springs as the machine's weight comes on it."""
+    shape = case.outline
+    at = zip(deck.drop, deck.lean, strict=True)
+    lines = np.array([case.profile(case.ramps[0], drop=float(drop), lean=float(lean)) for drop, lean in at])
     px, pz = lines[..., 0], lines[..., 1]
     stood = stand(px, pz, lead_x, (shape.lead_r, shape.trail_r), shape.base)
     return smallest_gap(px, pz, stood, shape.lead_r, (shape.under[None, :, 0], shape.under[None, :, 1])).value
@@ -112,17 +178,14 @@ def parts_of(shape: Outline) -> dict[str, Floats]:
     return out
 
 
-def _tightest(case: RampCase, sinks: list[float]) -> dict[str, Tight]:
-    """Give the tightest place of each part over ramps, empty and laden deck, and the feet's sinking."""
-    drops = [0.0] + ([case.sinking] if case.sinking > 0.0 else [])
-    unique = {ramp and (ramp.length_m, ramp.foot_sink_m): ramp for ramp in case.ramps}
-    keys = [(part, ramp, drop, sink) for part in parts_of(case.outline) for ramp in unique.values()
-            for drop in drops for sink in sinks]  # fmt: skip
+def _tightest(case: RampCase, variants: list[Variant]) -> dict[str, Tight]:
+    """Give the tightest place of each part over the ramps and over how deck and feet may stand."""
+    keys = [(part, ramp, variant) for part in parts_of(case.outline) for ramp in alike(case) for variant in variants]
     if not keys:
         return {}
     gap, lead_x = _roll_all(case, keys)
     out: dict[str, Tight] = {}
-    for row, (part, ramp, drop, sink) in enumerate(keys):
+    for row, (part, ramp, variant) in enumerate(keys):
         value = float(gap.value[row])
         if part not in out or not value >= out[part].value:
             out[part] = Tight(
@@ -131,21 +194,18 @@ def _tightest(case: RampCase, sinks: list[float]) -> dict[str, Tight]:
                 lead_x=float(lead_x[row]),
                 body_xz=(float(gap.body_x[row]), float(gap.body_z[row])),
                 profile_xz=(float(gap.profile_x[row]), float(gap.profile_z[row])),
-                ramp=ramp,
-                drop=drop,
-                sink=sink,
+                line=case.profile(ramp, variant.drop, variant.sink, variant.lean),
             )
     return out
 
 
-def _roll_all(case: RampCase, keys: list[tuple[str, Ramp | None, float, float]]) -> tuple[Gap, Floats]:
+def _roll_all(case: RampCase, keys: list[tuple[str, Ramp | None, Variant]]) -> tuple[Gap, Floats]:
     shape, parts = case.outline, parts_of(case.outline)
-    lines = np.array([case.profile(ramp, drop, sink) for _, ramp, drop, sink in keys])
-    under = [parts[part] for part, _, _, _ in keys]
+    lines = np.array([case.profile(ramp, v.drop, v.sink, v.lean) for _, ramp, v in keys])
+    under = [parts[part] for part, _, _ in keys]
     most = max(len(points) for points in under)
     padded = np.array([np.vstack([points, np.repeat(points[-1:], most - len(points), axis=0)]) for points in under])
     one = np.ones(len(keys))
-    first, last = case.span
     found = roll(
         RollCase(
             profile_x=lines[..., 0],
@@ -155,8 +215,8 @@ def _roll_all(case: RampCase, keys: list[tuple[str, Ramp | None, float, float]])
             lead_r=shape.lead_r * one,
             trail_r=shape.trail_r * one,
             base=shape.base * one,
-            from_x=first * one,
-            to_x=last * one,
+            from_x=np.array([v.span[0] for _, _, v in keys]),
+            to_x=np.array([v.span[1] for _, _, v in keys]),
         ),
         STEP_M,
     )

@@ -11,6 +11,7 @@ from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_road import placed_on_deck
+from travel.domain.machine import Machine
 from travel.domain.trailer import TiePoint
 from travel.mechanics.lashing import (
     aggregate_limit_needed,
@@ -19,6 +20,7 @@ from travel.mechanics.lashing import (
     tiedown_contribution,
     tiedowns_needed,
 )
+from travel.mechanics.ramp_statics import tip_back_ratio
 from travel.units import kg_to_n, n_to_kg
 
 DIRECTIONS = {"forward": (1.0, 0.0), "rearward": (-1.0, 0.0), "left": (0.0, 1.0), "right": (0.0, -1.0)}
@@ -57,6 +59,20 @@ def _tied(case: RampCase, point: TiePoint, number: int) -> Tied:
         lacks.need(f"tie_points.{name}.to_xyz_m", None)
     counts = float(tiedown_contribution(limit, 1.0 if point.over else 0.0))
     return Tied(point=point, name=name, limit_kg=limit, counts_kg=counts, holds_kg=holds, lacks=tuple(lacks.names))
+
+
+def restrained(machine: Machine) -> tuple[str, ...]:
+    """Give what of the machine is secured besides its frame, named from its sheet."""
+    stand = " or ".join(machine.turret.travel)
+    out = [
+        "boom: fully in and down, held there by its transport lock or a lashing of its own",
+        f"turret: {stand}, its lock or pin in",
+        "park brake on, low range engaged, wheels straight",
+    ]
+    if machine.stabilisers is not None:
+        out.append("stabilisers: fully in and up, pinned")
+    out += [f"attachment {attachment.name}: secured or taken off" for attachment in machine.attachments]
+    return tuple(out)
 
 
 def by_393(case: RampCase) -> bool:
@@ -107,9 +123,9 @@ def tie_down(facts: RampFacts) -> list[RampAnswer]:
     if not by_393(case):
         lacks.need("a place on the deck", placed_on_deck(case).window)
     if by_393(case):
-        return [_aggregate(case, found, lacks), _number(case, found)]
+        return [_aggregate(case, found, lacks), _number(case, found), _ends(case, found)]
     answers = [_direction(case, found, lacks, direction) for direction in DIRECTIONS]
-    return answers[:1] if lacks.names else answers
+    return answers[:1] if lacks.names else [*answers, _tilting(case)]
 
 
 def _aggregate(case: RampCase, found: tuple[Tied, ...], lacks: Lacks) -> RampAnswer:
@@ -136,6 +152,42 @@ def _number(case: RampCase, found: tuple[Tied, ...]) -> RampAnswer:
         rule="tie-down",
         part=f"number of tie-downs: {len(found)} of {needed:.0f}",
         outcome=Outcome(permitted=np.array(enough), limit=column(least)),
+    )
+
+
+def _ends(case: RampCase, found: tuple[Tied, ...]) -> RampAnswer:
+    """Front and rear both held: tie-downs ahead of and behind the machine's middle, two each."""
+    best, lacks = placed_on_deck(case).best, Lacks()
+    lacks.need("a place on the deck", best)
+    nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
+    middle = (best or 0.0) - (1.0 if nose_in else -1.0) * case.body.wheelbase_m / 2.0
+    ahead = sum(tied.point.x_m > middle for tied in found)
+    return RampAnswer(
+        rule="tie-down",
+        part=f"held at both ends: {ahead} ahead and {len(found) - ahead} behind, 2 each wanted",
+        outcome=Outcome(
+            permitted=np.array(min(ahead, len(found) - ahead) >= 2),
+            missing=lacks.table(),
+            limit=column(case.limit("tie-down.least_number")),
+        ),
+    )
+
+
+def _tilting(case: RampCase) -> RampAnswer:
+    """Against tilting no lashing is needed where half the base over the height exceeds the acceleration's share."""
+    body, lacks = case.body, Lacks()
+    side, ahead = case.limit("tie-down.tilting"), case.scalar("tie-down.forward")
+    band = 0.0 if math.isnan(body.cg_tolerance_m) else body.cg_tolerance_m
+    high = body.cg_m[2] + band
+    across = float(body.track_m.min()) / 2.0 - abs(body.cg_m[1]) - band
+    along = min(-body.cg_m[0], body.wheelbase_m + body.cg_m[0]) - band
+    stable = min(tip_back_ratio(across, high) / side.value, tip_back_ratio(along, high) / ahead)
+    if stable < 1.0:
+        lacks.need("lashings against tilting (not worked out here)", None)
+    return RampAnswer(
+        rule="tie-down",
+        part="against tilting",
+        outcome=Outcome(permitted=np.array(stable >= 1.0), missing=lacks.table(), limit=column(side)),
     )
 
 

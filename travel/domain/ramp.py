@@ -79,6 +79,19 @@ class Pose:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CloseUp:
+    """The tightest place of one part of the machine, with the deck and the feet as they stand then."""
+
+    end: str
+    value_m: float
+    at_m: float
+    profile_xz: tuple[PointXZ, ...]
+    pose: Pose
+    tight_xz: PointXZ
+    touches_xz: PointXZ
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SideView:
     """What the side view is drawn from: x inward from the ramp's foot, z up square to the ground [m]."""
 
@@ -93,6 +106,7 @@ class SideView:
     poses: tuple[Pose, ...]
     tight_xz: PointXZ | None
     touches_xz: PointXZ | None
+    close_ups: tuple[CloseUp, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,3 +180,5 @@ class RampResult:
     rules: Mapping[str, Mapping[str, Any]]
     side_view: SideView
     coupling_by_position_kg: tuple[Number, ...] = field(default=())
+    fall_zone: Mapping[str, Number] = field(default_factory=dict)
+    restrained: tuple[str, ...] = ()

@@ -12,15 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.ramp import RampCase, RampFacts
-from travel.checks.ramp_fit import ratings
+from travel.checks.ramp_fit import fall_zone, ratings
 from travel.checks.ramp_rig import held
 from travel.checks.ramp_road import overall, placed_on_deck
 from travel.checks.ramp_roll import Tight, angles_deg
 from travel.checks.ramp_slope import grip_by_position
-from travel.checks.ramp_ties import ties
+from travel.checks.ramp_ties import restrained, ties
 from travel.domain.plan import Finding
 from travel.domain.ramp import (
     RAMP_SCHEMA,
+    CloseUp,
     Pose,
     RampLoad,
     RampRemedy,
@@ -135,6 +136,8 @@ def _on_the_road(case: RampCase, today: dt.date) -> dict[str, Any]:
         "trailer_axles_kg": (None if standing.bogie is None else standing.bogie / count,) * count,
         "towing_axles_kg": standing.towing,
         "overall": asdict(size),
+        "fall_zone": fall_zone(case),
+        "restrained": restrained(case.machine),
         "earliest": earliest_move(case, today, size.gross_kg, size.width_m, size.length_m),
         "tie_downs": tuple(
             TieDown(
@@ -174,19 +177,24 @@ def _shown(facts: RampFacts) -> NDArray[np.int64]:
     return np.unique(np.append(np.arange(0, len(at), every), tight))
 
 
+def _end(case: RampCase, part: str) -> str:
+    """Give a part of the machine as its driver calls it."""
+    leading = "front" if case.outline.lead == 0 else "rear"
+    end = {"leading overhang": leading, "trailing overhang": "rear" if leading == "front" else "front"}
+    return f"{end[part]} overhang" if part in end else "belly"
+
+
 def _smallest(case: RampCase, tight: Tight) -> SmallestClearance:
-    shape, known = case.outline, math.isfinite(tight.value)
+    known = math.isfinite(tight.value)
     x, z = tight.body_xz
     front = float(case.body.axle_x_m[0]) if case.nose_leads else float(case.body.axle_x_m[-1])
     own = (front + x, z) if case.nose_leads else (front - x, z)
-    leading = "front" if shape.lead == 0 else "rear"
-    end = {"leading overhang": leading, "trailing overhang": "rear" if leading == "front" else "front"}
     return SmallestClearance(
         value_m=_known(tight.value),
         at_m=_known(tight.lead_x - case.foot),
         machine_point=own if known else None,
         profile_point=(tight.profile_xz[0] - case.foot, tight.profile_xz[1]) if known else None,
-        end=f"{end[tight.part]} overhang" if tight.part in end else "belly",
+        end=_end(case, tight.part),
     )
 
 
@@ -244,7 +252,7 @@ def _sources(findings: tuple[Finding, ...], rulebook: Rulebook) -> dict[str, str
 
 def _side_view(facts: RampFacts, tight: Tight) -> SideView:
     case = facts.case
-    line = case.profile(tight.ramp, tight.drop, tight.sink)
+    line = tight.line
     foot = case.foot
     first, last = case.span
     places = [*np.linspace(max(first, foot - 0.5), last, GHOSTS), tight.lead_x]
@@ -257,9 +265,8 @@ def _side_view(facts: RampFacts, tight: Tight) -> SideView:
         coupling = bogie + body.coupling_to_bogie_m - foot
     known = math.isfinite(tight.value)
     touch = _machine_point(case, line, tight) if known else None
-    shown = line[(line[:, 0] > -1e9)]
     return SideView(
-        profile_xz=tuple((float(x - foot), float(z)) for x, z in shown[1:-1]),
+        profile_xz=_seen(case, line),
         foot_x=0.0,
         edge_x=-foot,
         deck_end_x=case.deck_end - foot,
@@ -270,7 +277,25 @@ def _side_view(facts: RampFacts, tight: Tight) -> SideView:
         poses=poses,
         tight_xz=(tight.profile_xz[0] - foot, tight.profile_xz[1]) if known else None,
         touches_xz=touch,
+        close_ups=tuple(_close_up(case, part) for part in facts.rolling.parts() if math.isfinite(part.value)),
     )
+
+
+def _close_up(case: RampCase, tight: Tight) -> CloseUp:
+    return CloseUp(
+        end=_end(case, tight.part),
+        value_m=tight.value,
+        at_m=tight.lead_x - case.foot,
+        profile_xz=_seen(case, tight.line),
+        pose=_pose(case, tight.line, tight.lead_x, True),
+        tight_xz=(tight.profile_xz[0] - case.foot, tight.profile_xz[1]),
+        touches_xz=_machine_point(case, tight.line, tight),
+    )
+
+
+def _seen(case: RampCase, line: Floats) -> tuple[tuple[float, float], ...]:
+    """Give ramp and deck of a profile, from the ramp's foot."""
+    return tuple((float(x - case.foot), float(z)) for x, z in line[1:-1])
 
 
 def _bogie(case: RampCase, middle: float) -> tuple[float, ...]:

@@ -11,8 +11,8 @@ from travel.writers import ramp_words as words
 from travel.writers.map_page import asset, page_environment
 from travel.writers.page_lists import SIGNS
 from travel.writers.sentences import judged
-from travel.writers.svg_ramp import side_view, zoom_view
-from travel.writers.svg_ramp_charts import charts, deck_plan
+from travel.writers.svg_ramp import other_zooms, side_view, zoom_view
+from travel.writers.svg_ramp_charts import charts, deck_plan, fall_zone_plan
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; form-action 'none'; base-uri 'none'"
 
@@ -31,8 +31,11 @@ def ramp_page(result: RampResult, trailer: Trailer, rulebook: Rulebook) -> str:
         holds_for=words.holds_for(result),
         view=side_view(result),
         zoom=zoom_view(result),
+        others=other_zooms(result),
         charts=charts(result),
         plan=deck_plan(result, trailer),
+        zone=fall_zone_plan(result, trailer),
+        restrained=result.restrained,
         facts=words.facts(result),
         cards=[_card(result, rulebook, number) for number in range(len(result.findings))],
         routine=[c for c in result.conditions if c.kind == "pre_travel"],

@@ -21,7 +21,7 @@ def side_view_png(result: RampResult) -> bytes:
 
     from travel.writers.paper_pdf import own_fonts
 
-    svg = side_view(result).replace(_FAMILIES, _OWN)
+    svg = side_view(result, titled=True).replace(_FAMILIES, _OWN)
     png = typst.compile(
         _PAGE.format(width=WIDTH).encode("utf-8"),
         format="png",

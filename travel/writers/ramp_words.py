@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from travel.domain.plan import Condition, Finding
-from travel.domain.ramp import RampResult, TieDown
+from travel.domain.ramp import CloseUp, RampResult, TieDown
 from travel.domain.rules import Rulebook
 from travel.writers.numbers import MINUS, number, quantity
 from travel.writers.sentences import sentence, source_text
@@ -58,6 +60,27 @@ def tight_text(result: RampResult) -> str:
     place += "ahead of the front axle" if tight.machine_point[0] >= 0 else "behind the front axle"
     said = f"{cm} under the machine" if tight.value_m >= 0 else f"it cuts in by {cm.lstrip(MINUS)}"
     return f"Tightest: {said} ({place}), with the {axle} axle {where}."
+
+
+def close_up_text(result: RampResult, part: CloseUp) -> str:
+    """Give the tightest place of one part of the machine in words."""
+    axle = "rear" if (result.request["move"] == "load") != (result.request["first"] == "nose") else "front"
+    said = f"cuts in by {centimetres(-part.value_m)}" if part.value_m < 0.0 else f"{centimetres(part.value_m)} left"
+    where = f"{quantity(abs(part.at_m), 'm')} {'past' if part.at_m >= 0 else 'before'} the ramp's foot"
+    return f"{part.end[:1].upper()}{part.end[1:]}: {said}, {axle} axle {where}"
+
+
+def sizes_text(result: RampResult) -> str:
+    """Give the lengths and heights of ramp and deck, and the slope of the ramp on the ground as it was asked."""
+    view, length = result.side_view, [float(value) for value in result.trailer["ramp_length_m"]]
+    deck = [z for x, z in view.profile_xz if x >= view.edge_x - 1e-6]
+    run, rise = view.edge_x - view.foot_x, deck[0]
+    said = (
+        f"Ramps {quantity(min(length), 'm')} long, {quantity(100.0 * rise / run, '%')} steep; "
+        if length and run
+        else ""
+    )
+    return f"{said}deck {quantity(deck[0], 'm')} high at its edge, {quantity(max(deck), 'm')} at most."
 
 
 def centimetres(value_m: float) -> str:
@@ -136,10 +159,14 @@ def facts(result: RampResult) -> list[tuple[str, str]]:
         ("On the road, coupling", quantity(result.coupling_kg, "kg")),
         ("On the road, trailer axles", ", ".join(quantity(load, "kg") for load in result.trailer_axles_kg)),
         ("On the road, towing axles", ", ".join(quantity(load, "kg") for load in result.towing_axles_kg) or "–"),
-        ("Travelling height", f"{quantity(size['height_m'], 'm')} (measure after loading)"),
+        ("Travelling height", f"{quantity(size['height_m'], 'm')} (measure after loading){_sag(size)}"),
         ("Width, length, gross", f"{quantity(size['width_m'], 'm')}, {quantity(size['length_m'], 'm')}, "
          f"{quantity(size['gross_kg'], 'kg')}"),
     ]  # fmt: skip
+    zone = result.fall_zone
+    rows.append(("Nobody nearer than", f"{quantity(zone['beside_m'], 'm')} beside rig and ramps, "
+                 f"{quantity(zone['before_edge_m'], 'm')} before the deck's edge"))  # fmt: skip
+    rows.append(("Restrained by themselves", "; ".join(result.restrained)))
     if result.earliest.get("working_days"):
         because = ", ".join(str(name) for name in result.earliest["because"])
         days = number(float(result.earliest["working_days"]), "d", 0)
@@ -151,6 +178,16 @@ def facts(result: RampResult) -> list[tuple[str, str]]:
 def _at(value: float | None, unit: str, at_m: float | None) -> str:
     where = "" if value is None or at_m is None else f" (leading axle {quantity(at_m, 'm')} past the ramp's foot)"
     return quantity(value, unit) + where
+
+
+def _sag(size: Mapping[str, float | None]) -> str:
+    """Say what a dip in the road takes off the headroom under a bridge."""
+    if size.get("sag_loss_m") is None:
+        return ""
+    return (
+        f"; under a bridge in a dip of {quantity(size['sag_radius_m'], 'm', 0)} radius "
+        f"{quantity(size['sag_loss_m'], 'm')} of the headroom is lost"
+    )
 
 
 def tie_text(tied: TieDown) -> str:

@@ -27,6 +27,7 @@ STYLE = (
     ".rc .dot{fill:#8e0b25}.rc .halo{paint-order:stroke;stroke:#fff;stroke-width:5px;stroke-linejoin:round}"
     ".rc .deck{fill:#eef1f3;stroke:#27323a;stroke-width:2}.rc .rampp{fill:#d9cfae;stroke:#27323a;stroke-width:1.5}"
     ".rc .mach{fill:#f3d98b;fill-opacity:.75;stroke:#1c1c1c;stroke-width:2}.rc .tie{stroke:#8e0b25;stroke-width:3}"
+    ".rc .fall{fill:#f7e9ec;stroke:#8e0b25;stroke-width:2;stroke-dasharray:10 6}"
     ".rc .ring{fill:#fff;stroke:#8e0b25;stroke-width:3}.rc .b{font-weight:700}"
 )
 
@@ -182,6 +183,49 @@ def deck_plan(result: RampResult, trailer: Trailer) -> str:
         f"Deck from above, {quantity(length, 'm')} by {quantity(trailer.deck.width_m, 'm')}, {len(result.tie_downs)} "
     )
     said += "tie-down points; " + _place_said(result)
+    return (
+        f'<svg class="rc" xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
+        f'aria-label="{escape(plain(said))}"><style>{STYLE}</style>{"".join(out)}</svg>'
+    )
+
+
+def fall_zone_plan(result: RampResult, trailer: Trailer) -> str:
+    """Give the rig from above with the zone that is kept free of people while the machine goes on or off."""
+    length, width = float(result.trailer["deck_length_m"]), trailer.deck.width_m
+    beside, before = result.fall_zone.get("beside_m"), result.fall_zone.get("before_edge_m")
+    if beside is None or before is None:
+        return '<p class="said">Not known.</p>'
+    ramp = max((r.length_m for r in trailer.ramps), default=0.0)
+    front = trailer.kind == "detachable_neck"
+    reach = max(before, ramp + 1.0)
+    scale = min(960.0 / (length + reach + beside), 300.0 / (width + 2.0 * beside))
+    middle, x0 = (width / 2.0 + beside) * scale + 10.0, 20.0 + (0.0 if front else reach * scale)
+    if front:
+        x0 += beside * scale
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        return x0 + x * scale, middle - y * scale
+
+    ends = (-beside, length + reach) if front else (-reach, length + beside)
+    zone = at(ends[0], width / 2.0 + beside)
+    out = [_rect("fall", zone, (ends[1] - ends[0]) * scale, (width + 2.0 * beside) * scale)]
+    out.append(_rect("deck", at(0.0, width / 2.0), length * scale, width * scale))
+    out += _ramps_above(trailer, at, length, scale)
+    x, y = at(length * 0.35, width / 2.0)
+    out.append(f'<path class="tie" d="M{x:.1f} {y:.1f}V{zone[1]:.1f}"/>')
+    out.append(f'<text class="b halo" x="{x + 8:.1f}" y="{(y + zone[1]) / 2.0 + 5:.1f}">{quantity(beside, "m")}</text>')
+    edge, far = (length, length + reach) if front else (0.0, -reach)
+    (ax, ay), (bx, _) = at(edge, -width / 2.0 - beside * 0.45), at(far, 0.0)
+    out.append(f'<path class="tie" d="M{ax:.1f} {ay:.1f}H{bx:.1f}"/>')
+    out.append(f'<text class="b halo" x="{(ax + bx) / 2.0:.1f}" y="{ay + 20:.1f}" text-anchor="middle">'
+               f"{quantity(before, 'm')}</text>")  # fmt: skip
+    x, y = at(length * 0.62, 0.0)
+    out.append(f'<text class="b halo" x="{x:.1f}" y="{y + 5:.1f}" text-anchor="middle">nobody in here</text>')
+    height = 2.0 * middle
+    said = (
+        f"The rig from above with the zone kept free of people: {quantity(beside, 'm')} beside it, "
+        f"{quantity(before, 'm')} before the deck's edge."
+    )
     return (
         f'<svg class="rc" xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
         f'aria-label="{escape(plain(said))}"><style>{STYLE}</style>{"".join(out)}</svg>'
