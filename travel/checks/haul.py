@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from travel.checks.body import Body
 from travel.checks.case import Case
 from travel.checks.haul_needs import lacks_of
-from travel.checks.ramp_case import RampCase
+from travel.checks.ramp_case import FRONT_ENTRY, RampCase
 from travel.checks.ramp_deck import Standing
 from travel.checks.ramp_road import overall, placed_on_deck
 from travel.domain.machine import Attitude, Axle, Brakes, Gear, Machine, Permission, Retarding, Steering, Turret
@@ -127,7 +127,11 @@ def make_rig(case: RampCase, laden: bool) -> Rig:
     height = max(stated, deck + case.body.height_m) if laden else stated
     hinge = trailer.trailer.hinge_behind_bogie_m
     length = combination.length_m if combination.length_m is not None else LONGEST_M
+    overhang = combination.front_overhang_m
+    if overhang is None and trailer.kind == FRONT_ENTRY:
+        overhang = PLACEHOLDER_M
     tail = max(PLACEHOLDER_M if hinge is None else hinge, (float(x[-1]) + behind) * -1.0)
+    tail = tail if overhang is None else max(length - overhang - behind, tail)
     names, kinds = _wheels(trailer)
     return Rig(
         trailer=trailer,
@@ -138,7 +142,7 @@ def make_rig(case: RampCase, laden: bool) -> Rig:
         braked=kinds[1],
         parked=kinds[2],
         base_m=base,
-        front_x_m=max(length - behind - tail, 0.0),
+        front_x_m=max(length - behind - tail, 0.0) if overhang is None else overhang,
         rear_x_m=-(base + tail),
         mass_kg=mass,
         height_m=height if not math.isnan(height) else deck + case.body.height_m,

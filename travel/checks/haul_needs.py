@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from travel.checks.ramp_case import RampCase
+from travel.checks.ramp_case import FRONT_ENTRY, RampCase
 from travel.checks.ramp_deck import Standing
 from travel.domain.trailer import Trailer
 
-SIZE = ("combination.length_m", "trailer.width_m", "trailer.coupling_to_bogie_m", "trailer.hinge_behind_bogie_m")
+SIZE = (
+    "combination.length_m",
+    "combination.front_overhang_m",
+    "trailer.width_m",
+    "trailer.coupling_to_bogie_m",
+    "trailer.hinge_behind_bogie_m",
+)
 AXLES = ("trailer.bogie_axles", "trailer.bogie_spacing_m", "trailer.coupling_to_bogie_m")
 LOADS = (*AXLES, "trailer.hinge_behind_bogie_m", "towing.coupling_x_m")
 HEIGHT = ("combination.height_m",)
@@ -62,8 +68,10 @@ def _absent(trailer: Trailer) -> frozenset[str]:
     """Name every value of the sheet that is left out and could be needed."""
     body, towing, of = trailer.trailer, trailer.towing, trailer.combination
     values: dict[str, Any] = {f"combination.{name}": getattr(of, name) or None for name in type(of).model_fields}
-    for name in ("cross_slope_pct", "squash_m", "grade_pct", "parking_grade_pct"):
+    for name in ("front_overhang_m", "cross_slope_pct", "squash_m", "grade_pct", "parking_grade_pct"):
         values[f"combination.{name}"] = getattr(of, name)
+    if trailer.kind != FRONT_ENTRY and of.front_overhang_m is None:
+        values["combination.front_overhang_m"] = 0.0  # the deck's rear edge is the rig's end
     values |= {f"trailer.{name}": getattr(body, name) for name in type(body).model_fields}
     if (body.bogie_axles or 1) == 1:
         values["trailer.bogie_spacing_m"] = 0.0

@@ -109,12 +109,15 @@ class TiePoint(FileModel):
 class Combination(FileModel):
     """The whole rig on the road and on site; what is left out is unknown to the rules that need it.
 
-    ``turn_radius_m``: of the ground it turns round on; ``under_xz_m``: x forward from the coupling. Empty:
+    ``front_overhang_m``: before the first axle; without it the deck's rear edge is taken as the rig's end (where the
+    neck comes off it is needed). ``turn_radius_m``: of the ground it turns round on; ``under_xz_m``: x forward from the
+    coupling. Empty:
     ``height_m`` is its highest part, ``cg_height_m`` its centre of gravity. ``squash_m``: tyres and springs at a wheel;
     ``tyres`` of the axle that has fewest; brakes, retarder and ``gears`` as on a machine's sheet, laden.
     """
 
     length_m: Positive | None = None
+    front_overhang_m: NotNegative | None = None
     wheel_radius_m: Positive | None = None
     under_xz_m: tuple[Point, ...] = ()
     turn_radius_m: Positive | None = None

@@ -17,7 +17,7 @@ from travel.domain.site import InputFile
 from travel.domain.verdict import Verdict
 from travel.planning.findings import findings_of
 from travel.planning.haul_findings import checked_at, findings_at
-from travel.planning.haul_judge import ORDER, Candidate, HaulSheets, Move, known, reasons_of, told
+from travel.planning.haul_judge import ORDER, Candidate, HaulSheets, Move, known, move_verdict, reasons_of, told
 from travel.planning.ramp import ROUTINE, RampAsked
 from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.planning.ramp_remedies import ramp_remedies
@@ -153,7 +153,7 @@ class Haul:
                     "place": candidate.ground.name,
                     "verdict": candidate.verdict.word,
                     "parts": [told(answer) for answer in (*candidate.answers, *candidate.later)],
-                    "ramp": {move: asked.verdict.word for move, asked in candidate.moves.items()},
+                    "ramp": {move: move_verdict(asked).word for move, asked in candidate.moves.items()},
                 }
                 for candidate in self.candidates
             ],
@@ -238,7 +238,7 @@ def _ramp(asked: RampAsked, created_at: dt.datetime, inputs: tuple[InputFile, ..
     result = compose_ramp(asked, context, ())
     request = asked.facts.case.request
     out: dict[str, Any] = {
-        "verdict": asked.verdict.word,
+        "verdict": move_verdict(asked).word,
         "first": request.first,
         "ground_slope_pct": request.ground_slope_pct,
         "ground_cross_slope_pct": request.ground_cross_slope_pct,

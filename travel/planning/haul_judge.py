@@ -60,7 +60,7 @@ class Candidate:
     def at_place(self) -> Verdict:
         """The worst of the place and of going on and off there; the laden rig on the road is the same everywhere."""
         found = [answer.verdict for answer in (*self.answers, *self.later)]
-        found += [a.verdict for asked in self.moves.values() for a in asked.answers if a.rule not in ONCE]
+        found += [move_verdict(asked) for asked in self.moves.values()]
         return max(found, default=Verdict.UNKNOWN)
 
     @property
@@ -74,6 +74,11 @@ class Candidate:
         opened = sum(answer.verdict > Verdict.CLEAR for answer in (*self.answers, *self.later))
         opened += sum(f.rule not in ONCE for asked in self.moves.values() for f in asked.findings)
         return int(self.verdict), opened, way_m(self.arrive), self.ground.name
+
+
+def move_verdict(asked: RampAsked) -> Verdict:
+    """Give the worst of going on or off, without the rules of the laden rig on the road."""
+    return max((a.verdict for a in asked.answers if a.rule not in ONCE), default=Verdict.UNKNOWN)
 
 
 def way_m(trip: Trip | None) -> float:
