@@ -126,12 +126,11 @@ def blocked_corner(trip: Trip, cells: Cells) -> tuple[int, int] | None:
 
 
 def room_of(trip: Trip, corner: Corner) -> tuple[float | None, float | None]:
-    """Give the road there is and the road needed at a corner [m]."""
+    """Give the road there is and the road needed at a corner, no less than the body is wide [m]."""
     part = trip.turns.parts(np.array([corner.row]), np.array([corner.state]))[0]
-    return tuple(  # type: ignore[return-value]
-        float(v) if np.isfinite(v) else None
-        for v in (np.ravel(part.outcome.capacity)[0], np.ravel(part.outcome.demand)[0])
-    )
+    room, needed = (float(np.ravel(v)[0]) for v in (part.outcome.capacity, part.outcome.demand))
+    needed = max(needed, trip.case.body.width_m) if np.isfinite(needed) else needed
+    return (room if np.isfinite(room) else None, needed if np.isfinite(needed) else None)
 
 
 def swept_lonlat(trip: Trip, corner: Corner) -> tuple[tuple[float, float], ...]:

@@ -22,7 +22,16 @@ from travel.writers.geo import Floats, Frame, TripPath, frame_of, names_of, stre
 from travel.writers.hillshade import hillshade
 from travel.writers.map_features import MapLayer, labels_of, place_labels, site_layers
 from travel.writers.map_rig import rig_layer
-from travel.writers.map_way import arrows, flag_marks, nearest_labels, positions, stop_marks, stretch_layer, way_layer
+from travel.writers.map_way import (
+    arrows,
+    flag_marks,
+    nearest_labels,
+    positions,
+    stop_marks,
+    stretch_layer,
+    swept_layer,
+    way_layer,
+)
 from travel.writers.offline_map import DrawnMap, draw, leaflet_script, leaflet_style
 from travel.writers.page_lists import page_lists
 from travel.writers.svg_marks import arrow_svg, flag_svg, stop_svg, swatch_svg
@@ -55,6 +64,7 @@ def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
         page_css=asset("page.css"),
         scripts=[leaflet_script(), drawn.script, asset("page.js")],
         has_back=any(path.trip == "back" for path in paths),
+        has_swept=any(turn.swept_lonlat for turn in plan.turns),
     )
     return with_policy(html)
 
@@ -68,7 +78,8 @@ def _map(
     crosses: list[list[float]] = []
     flagged, found = stretch_layer(plan, site, frame)
     crosses += found
-    ways: list[MapLayer] = [flagged] if flagged.features else []
+    swept = swept_layer(plan)
+    ways: list[MapLayer] = [layer for layer in (swept, flagged) if layer is not None and layer.features]
     marks: list[dict[str, Any]] = []
     for path in reversed(paths):
         layer, found = way_layer(plan, path, frame, offset_m)

@@ -14,7 +14,7 @@ from travel.writers.geo import Floats, Frame, TripPath, finding_driven, stretch_
 from travel.writers.map_features import Feature, MapLayer, Style
 from travel.writers.numbers import duration, length, quantity
 from travel.writers.together import marked
-from travel.writers.words import TRIP_WORDS, leg_text
+from travel.writers.words import TRIP_WORDS, leg_text, value_text
 
 COLOURS = {"clear": "#0f5470", "caution": "#9a4a00", "unknown": "#5e2a8c", "blocked": "#8e0b25"}
 """Chosen apart in lightness and hue; pattern and weight tell them apart without colour."""
@@ -25,6 +25,7 @@ WAY_STYLES: dict[str, Style] = {
     "blocked": {"color": COLOURS["blocked"], "weight": 4, "lineCap": "butt"},
 }
 CASING: Style = {"color": "#ffffff", "weight": 11, "opacity": 0.95, "lineCap": "butt"}
+SWEPT: Style = {"color": "#1c1c1c", "weight": 1.5, "dashArray": "3 3", "className": "fill-swept"}
 SAMPLES = 300
 CROSS_M = 10.0
 
@@ -99,6 +100,28 @@ def stretch_layer(plan: TravelPlan, site: Site, frame: Frame) -> tuple[MapLayer,
             on_road = TripPath("", xy, steps, np.zeros(len(xy) - 1, dtype=np.int64))
             crosses += _crosses(on_road, 0.0, float(steps[-1]), frame)
     return layer, crosses
+
+
+def swept_layer(plan: TravelPlan) -> MapLayer | None:
+    """Give what the machine sweeps in each corner of the way, or nothing where no corner is known."""
+    layer = MapLayer("swept", "Swept in corners", [], {"swept": SWEPT})
+    for turn in plan.turns:
+        if len(turn.swept_lonlat) < 3:
+            continue
+        rows = [["steering", value_text("steering", turn.steering) if turn.steering else "as before"]]
+        if turn.needed_m is not None and turn.room_m is not None:
+            rows += [["needs", quantity(turn.needed_m, "m")], ["there", quantity(turn.room_m, "m")]]
+        title = f"Turn {turn.turn}, {TRIP_WORDS[turn.trip].lower()}"
+        ring = [[lon, lat] for lon, lat in (*turn.swept_lonlat, turn.swept_lonlat[0])]
+        layer.features.append(
+            {
+                "type": "Feature",
+                "id": f"swept{turn.turn}",
+                "geometry": {"type": "Polygon", "coordinates": [ring]},
+                "properties": {"title": title, "rows": rows, "style": "swept"},
+            }
+        )
+    return layer if layer.features else None
 
 
 def arrows(path: TripPath, frame: Frame, offset_m: float, back: bool) -> list[dict[str, Any]]:

@@ -262,3 +262,22 @@ def test_terrain_lies_where_it_was_surveyed(site: Site) -> None:
     (south, west), (north, east) = picture.bounds
     corners = frame_of(site).to_metres(np.array([[west, south], [east, north]]))
     assert corners == pytest.approx(np.array([[499_970.0, 5_299_960.0], [500_150.0, 5_300_120.0]]), abs=0.1)
+
+
+def test_what_is_swept_in_a_corner_is_drawn(plan: TravelPlan) -> None:
+    from travel.writers.map_way import swept_layer
+
+    turn = dataclasses.replace(
+        plan.turns[0],
+        steering="all",
+        room_m=5.2,
+        needed_m=4.99,
+        swept_lonlat=((9.0, 45.0), (9.001, 45.0), (9.0, 45.001)),
+    )
+    layer = swept_layer(dataclasses.replace(plan, turns=(turn,)))
+    assert layer is not None
+    (feature,) = layer.features
+    ring = feature["geometry"]["coordinates"][0]
+    assert ring[0] == ring[-1] == [9.0, 45.0]
+    assert ["needs", "4.99 m"] in feature["properties"]["rows"]
+    assert swept_layer(dataclasses.replace(plan, turns=(dataclasses.replace(turn, swept_lonlat=()),))) is None
