@@ -21,10 +21,12 @@ class Alike:
     ``group``: number of each configuration's group; ``first``: the configuration that stands for each group.
     """
 
-    def __init__(self, group: Ints) -> None:
+    def __init__(self, group: Ints, seen: frozenset[bytes] = frozenset()) -> None:
         self.group = group
         self.first: Ints = np.unique(group, return_index=True)[1].astype(np.int64)
-        self._looked: list[NDArray[Any]] = []
+        self._place = self.first.reshape(1, 1, -1)
+        self._seen = seen
+        self._looked: dict[bytes, NDArray[Any]] = {}
 
     @classmethod
     def all(cls, count: int) -> Alike:
@@ -42,16 +44,25 @@ class Alike:
 
     def look(self, values: NDArray[Any]) -> NDArray[Any]:
         """Give a per-configuration column by group, along the last axis of the grid, and note that it was looked at."""
-        self._looked.append(values)
-        return values[self.first.reshape(1, 1, -1)]
+        key = values.tobytes()
+        if key not in self._seen:
+            self._looked[key] = values
+        return values[self._place]
 
     def split(self) -> Alike | None:
         """Give the finer groups that what was looked at asks for; None where these are fine enough."""
-        columns = [self.group, *self._looked]
-        self._looked = []
-        seen = [tuple(column[k].tobytes() for column in columns) for k in range(len(self.group))]
-        number = {key: k for k, key in enumerate(dict.fromkeys(seen))}
-        return None if len(number) == len(self) else Alike(np.array([number[key] for key in seen], dtype=np.int64))
+        if not self._looked:
+            return None
+        columns = [self.group, *self._looked.values()]
+        rows = [tuple(column[k].tobytes() for column in columns) for k in range(len(self.group))]
+        number = {row: k for k, row in enumerate(dict.fromkeys(rows))}
+        self._seen, self._looked = self._seen.union(self._looked), {}
+        finer = np.array([number[row] for row in rows], dtype=np.int64)
+        return None if len(number) == len(self) else Alike(finer, self._seen)
+
+    def anew(self) -> Alike:
+        """Give the same groups for another thread to note what it looks at."""
+        return Alike(self.group, self._seen)
 
     def spread(self, values: NDArray[Any]) -> NDArray[Any]:
         """Give a column of one value a group (or one for all) by configuration."""

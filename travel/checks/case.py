@@ -172,6 +172,10 @@ class Case:
         return {}
 
     @cached_property
+    def _resolved(self) -> dict[tuple[object, ...], LimitColumn]:
+        return {}
+
+    @cached_property
     def _scalars(self) -> dict[tuple[object, ...], float]:
         return {}
 
@@ -236,8 +240,13 @@ class Case:
         return pairs.piece[keep], own[pairs.feature][keep]
 
     def resolved(self, limit_id: str, **axes: Axis | Floats | float | str | None) -> LimitColumn:
-        """Give a limit over given axes, in SI."""
-        return _si(resolve_column(self.rulebook, limit_id, **{**self._words(), **axes}))
+        """Give a limit over given axes, in SI; kept where every axis is a single value."""
+        if any(isinstance(value, (Axis, np.ndarray)) for value in axes.values()):
+            return _si(resolve_column(self.rulebook, limit_id, **{**self._words(), **axes}))
+        key = (limit_id, *sorted(axes.items()))
+        if key not in self._resolved:
+            self._resolved[key] = _si(resolve_column(self.rulebook, limit_id, **{**self._words(), **axes}))
+        return self._resolved[key]
 
     def tolerance(self, field: str, method: str = "measured") -> float:
         """Give the class tolerance of a field by method, in SI."""

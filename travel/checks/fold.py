@@ -84,13 +84,20 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
     folding = _Folding(case, out, accepted)
     # a few pieces alone, so that what the rules share is worked out once; the rest side by side: blocks are disjoint
     # rows, and array arithmetic lets other threads run
-    starts = [0, *range(min(FIRST, n), n, BLOCK)] if n else []
-    blocks = [slice(start, stop) for start, stop in zip(starts, [*starts[1:], n], strict=True)]
+    blocks = _blocks(n)
     with ThreadPoolExecutor(max_workers=THREADS) as pool:
         for number, _ in enumerate(chain(map(folding.block, blocks[:1]), pool.map(folding.block, blocks[1:]))):
             if progress:
                 progress((number + 1) / len(blocks))
     return out
+
+
+def _blocks(pieces: int) -> list[slice]:
+    """Give the first few pieces, then blocks of one size, as many to each thread."""
+    first = min(FIRST, pieces)
+    rounds = -(-(pieces - first) // (BLOCK * THREADS))
+    cuts = np.linspace(first, pieces, rounds * THREADS + 1).astype(int).tolist()
+    return [slice(a, b) for a, b in zip([0, *cuts[:-1]], cuts, strict=True) if a < b]
 
 
 class _Folding:
@@ -174,7 +181,7 @@ def part_over(
         accepted: acceptance ids
         alike: the groups of configurations to begin with; they are split until the rule sees no difference in any
     """
-    groups = Alike.all(len(case.configurations)) if alike is None else Alike(alike.group)
+    groups = Alike.all(len(case.configurations)) if alike is None else alike.anew()
     rows = _grid_of(case, part, block, groups)
     if not len(rows.piece):
         return None

@@ -50,24 +50,30 @@ def judge(outcome: Outcome) -> Verdicts:
     """Give the verdicts: with m = capacity − demand and t the tolerance, m + t < 0 blocked, else m − t < 0 unknown,
     else m − t < caution margin caution, else clear. Equality passes. Missing or outside validity is unknown, and so is
     a number that is NaN, the caution margin's included."""
+    lacking: Bools | bool = False
     if outcome.permitted is not None:
-        verdict = np.where(outcome.permitted, Verdict.CLEAR, Verdict.BLOCKED).astype(np.uint8)
-        lacking: Bools | bool = False
+        verdict = _as(Verdict.BLOCKED, ~np.asarray(outcome.permitted))
     else:
         verdict, lacking = _three_way(outcome)
     unknown = outcome.outside | np.asarray(lacking)
     for where in outcome.missing.values():
         unknown = unknown | where
-    held = np.maximum(verdict, np.where(outcome.controlled, Verdict.CAUTION, Verdict.CLEAR).astype(np.uint8))
-    answer = np.where(unknown, np.uint8(Verdict.UNKNOWN), held)
-    return np.where(outcome.applies, answer, np.uint8(Verdict.CLEAR))
+    if not (isinstance(outcome.controlled, bool) and not outcome.controlled):
+        verdict = np.maximum(verdict, _as(Verdict.CAUTION, outcome.controlled))
+    verdict = np.where(unknown, np.uint8(Verdict.UNKNOWN), verdict)
+    return verdict if outcome.applies is True else verdict * np.asarray(outcome.applies, dtype=np.uint8)
+
+
+def _as(verdict: Verdict, where: Bools | bool) -> Verdicts:
+    """Give a verdict where something holds, elsewhere clear, which is 0."""
+    return np.multiply(np.asarray(where, dtype=bool).view(np.uint8), np.uint8(verdict))
 
 
 def _three_way(outcome: Outcome) -> tuple[Verdicts, Bools]:
+    """Give the verdicts, of which a worse one holds over a better, and where a number is NaN."""
     with np.errstate(invalid="ignore"):
         margin = np.asarray(outcome.capacity) - np.asarray(outcome.demand)
         sure = margin - outcome.tolerance
-        verdict = np.where(sure < outcome.caution, np.uint8(Verdict.CAUTION), np.uint8(Verdict.CLEAR))
-        verdict = np.where(sure < 0, np.uint8(Verdict.UNKNOWN), verdict)
-        verdict = np.where(margin + outcome.tolerance < 0, np.uint8(Verdict.BLOCKED), verdict)
+        verdict = np.maximum(_as(Verdict.CAUTION, sure < outcome.caution), _as(Verdict.UNKNOWN, sure < 0))
+        verdict = np.maximum(verdict, _as(Verdict.BLOCKED, margin + outcome.tolerance < 0))
     return verdict, np.isnan(sure) | np.isnan(outcome.caution)

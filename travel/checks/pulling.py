@@ -81,6 +81,12 @@ class Curves:
 
 def curves(case: Case) -> Curves:
     """Give the pull curves of the machine's gears by configuration."""
+    if case not in _CURVES:
+        _CURVES[case] = _curves(case)
+    return _CURVES[case]
+
+
+def _curves(case: Case) -> Curves:
     least = case.scalar("stopping.least_speed")
     rows = [_curve(case.machine.gears[index], least) for index in case.configurations.gear_index]
     longest = max((len(speed) for speed, _ in rows), default=1)
@@ -109,6 +115,9 @@ def _at_rest(gear: Gear) -> float:
 
 def _padded(values: Floats, length: int) -> Floats:
     return np.concatenate((values, np.repeat(values[-1:], length - len(values))))
+
+
+_CURVES: WeakKeyDictionary[Case, Curves] = WeakKeyDictionary()
 
 
 @answers("pull")

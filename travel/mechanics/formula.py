@@ -85,17 +85,26 @@ def holds(formula: Formula, **arguments: Any) -> NDArray[np.bool_]:
     Args are the formula's own, floats or arrays; the result is broadcast over them. An argument that is an array
     by itself (its text says ``shape (n, 3)``, or ``shape (…, 3)`` for one that may also broadcast) counts as one value.
     """
-    names = _names(formula)
-    own_axes = {name: _own_axes(text) for name, (text, _) in sheet(formula)["arguments"].items()}
+    names, (lines, own_axes) = _names(formula), _conditions(formula)
     mask: Any = np.bool_(True)
     with np.errstate(invalid="ignore", divide="ignore"):
-        for line in sheet(formula)["valid_for"]:
-            axes = max((n for name, n in own_axes.items() if re.search(rf"\b{name}\b", line)), default=0)
-            mask = mask & _all_over_last(eval(_compiled(line), names, dict(arguments)), axes)
+        for condition, axes in lines:
+            mask = mask & _all_over_last(eval(condition, names, dict(arguments)), axes)
         for name, value in arguments.items():
             if isinstance(value, (int, float)) or (isinstance(value, np.ndarray) and value.dtype.kind == "f"):
                 mask = mask & _all_over_last(~np.isnan(value), own_axes.get(name, 0))
     return np.asarray(mask, dtype=bool)
+
+
+@cache
+def _conditions(formula: Formula) -> tuple[tuple[tuple[Any, int], ...], dict[str, int]]:
+    """Give the *Valid for* inequalities, compiled, with the axes of their own they run over; the same by argument."""
+    own_axes = {name: _own_axes(text) for name, (text, _) in sheet(formula)["arguments"].items()}
+    lines = []
+    for line in sheet(formula)["valid_for"]:
+        axes = max((n for name, n in own_axes.items() if re.search(rf"\b{name}\b", line)), default=0)
+        lines.append((_compiled(line), axes))
+    return tuple(lines), own_axes
 
 
 def broken_lines(formula: Formula, **arguments: Any) -> tuple[str, ...]:
