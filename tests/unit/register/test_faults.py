@@ -1,6 +1,6 @@
 """Killed in the middle, a full disk, several at once: nothing decided is lost, nothing undecided looks decided.
 
-``REGISTER_KILLS`` says how often the series is killed on each database; 8 without it.
+``REGISTER_KILLS`` says how often the series is killed on each database; 8 and 4 times without it.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from tests.unit.register.tools import ANCHOR, BOTH, FILE, LIGHT, PASSWORDS, SPOT
 from travel.errors import InputError
 from travel.register import Register
 
-KILLS = int(os.environ.get("REGISTER_KILLS", "8"))
+KILLS = {kind: int(os.environ.get("REGISTER_KILLS", few)) for kind, few in (("sqlite", "8"), ("postgresql", "4"))}
 HOUR = deciding.HOUR
 
 
@@ -74,7 +74,8 @@ def test_killed_at_any_moment(kind: str, request: pytest.FixtureRequest, folder:
     server = request.getfixturevalue("server") if kind == "postgresql" else ""
     chance, under_way = random.Random(f"2026-11-25 {kind}"), Counter[str]()
     lasts_s: list[float] = []
-    for number in range(-1, KILLS):
+    kills = KILLS[kind]
+    for number in range(-1, kills):
         own = folder / str(number + 1)
         own.mkdir()
         name = f"k{folder.name.removeprefix('register-')}_{number + 1}"
@@ -84,15 +85,15 @@ def test_killed_at_any_moment(kind: str, request: pytest.FixtureRequest, folder:
             assert lines[-1] == "over", lines
             lasts_s = [float(line.split()[2]) for line in lines if line.startswith("done ")]
         else:
-            write = number % len(lasts_s) if len(lasts_s) <= KILLS else chance.randrange(len(lasts_s))
+            write = number % len(lasts_s) if len(lasts_s) <= kills else chance.randrange(len(lasts_s))
             lines = killed(location, own, write, chance.random() * lasts_s[write])
             under_way[moment(lines)] += 1
         whole(Register(location, own / ANCHOR, cost=LIGHT), lines)
         shutil.rmtree(own)
     record_property("under way when killed", dict(under_way))
     print(kind, f"{sum(lasts_s):.2f} s", dict(under_way))
-    assert under_way.total() == KILLS
-    assert KILLS - under_way["between two"] > KILLS / 2, "hardly any write was under way"
+    assert under_way.total() == kills
+    assert kills - under_way["between two"] > kills / 2, "hardly any write was under way"
 
 
 def moment(lines: list[str]) -> str:

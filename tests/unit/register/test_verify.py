@@ -86,10 +86,13 @@ def found(desk: Desk) -> str:
             "decision 7: changed after it was signed",
         ),
         (
-            "UPDATE decisions SET hash = 'ff' || substr(hash, 3) WHERE seq = 7",
+            "UPDATE decisions SET hash = substr(hash, 3) || substr(hash, 1, 2) WHERE seq = 7",
             "decision 7: changed after it was signed",
         ),
-        ("UPDATE decisions SET signature = 'ff' || substr(signature, 3) WHERE seq = 7", "decision 7: is not signed by"),
+        (
+            "UPDATE decisions SET signature = substr(signature, 3) || substr(signature, 1, 2) WHERE seq = 7",
+            "decision 7: is not signed by",
+        ),
         ("UPDATE decisions SET signature = '' WHERE seq = 7", "decision 7: is not signed by"),
         ("DELETE FROM decisions WHERE seq = 7", "decision 7: missing"),
         ("DELETE FROM decisions WHERE seq IN (6, 7)", "decisions 6 to 7: missing"),
@@ -246,7 +249,7 @@ def test_a_row_of_nonsense_is_told_and_breaks_nothing(desk: Desk, statement: str
     [
         ("DELETE FROM people WHERE name = 'Ivo'", "person Ivo: is enrolled, but the key is gone"),
         (
-            "UPDATE people SET public_key = 'ff' || substr(public_key, 3) WHERE name = 'Ivo'",
+            "UPDATE people SET public_key = substr(public_key, 3) || substr(public_key, 1, 2) WHERE name = 'Ivo'",
             "the key is not the one enrolled",
         ),
         ("UPDATE people SET name = 'Iva' WHERE name = 'Ivo'", "person Iva: has a key, but nobody enrolled him"),
