@@ -7,7 +7,6 @@ import hashlib
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -30,7 +29,7 @@ THREADS = 2
 """Blocks folded side by side."""
 
 FIRST = 64
-BLOCK = 16384
+BLOCK = 32768
 """Pieces folded together: small enough to stay in cache, large enough to hide the interpreter."""
 
 
@@ -85,10 +84,14 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
     # a few pieces alone, so that what the rules share is worked out once; the rest side by side: blocks are disjoint
     # rows, and array arithmetic lets other threads run
     blocks = _blocks(n)
+    for block in blocks[:1]:
+        folding.block(block)
     with ThreadPoolExecutor(max_workers=THREADS) as pool:
-        for number, _ in enumerate(chain(map(folding.block, blocks[:1]), pool.map(folding.block, blocks[1:]))):
+        for number, _ in enumerate(pool.map(folding.block, blocks[1:]), start=2):
             if progress:
-                progress((number + 1) / len(blocks))
+                progress(number / len(blocks))
+    if progress:
+        progress(1.0)
     return out
 
 

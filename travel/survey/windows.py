@@ -15,6 +15,9 @@ from travel.survey.arrays import Bools, Floats, Ints, expand, interpolate
 SIDE_M = 1e-7
 """How far beside a knot both limits of a step are taken."""
 
+BLOCK = 65536
+"""Starts of windows looked at together, so that memory does not grow with the site."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Profile:
@@ -89,6 +92,15 @@ def _starts(profile: Profile, window: Floats, long: Bools, base: Floats) -> Floa
 def _limits(profile: Profile, window: Floats, base: Floats, start: Floats) -> tuple[Floats, Floats]:
     """Give the greater and the lesser of the rises just before and just after each start."""
     axis = profile.position + np.repeat(base, profile.stop - profile.start)
+    up, down = np.empty_like(start), np.empty_like(start)
+    for first in range(0, len(start), BLOCK):
+        part = slice(first, first + BLOCK)
+        up[part], down[part] = _limits_of(profile, window, base, axis, start[part])
+    return up, down
+
+
+def _limits_of(profile: Profile, window: Floats, base: Floats, axis: Floats, start: Floats) -> tuple[Floats, Floats]:
+    """Give the same of some starts; ``axis`` are the knots of all runs one behind another."""
     run = np.searchsorted(profile.low + base, start + 1e-9, "right") - 1
     low, high = (profile.low + base)[run], (profile.high + base)[run]
     first, last = profile.start[run], profile.stop[run] - 2
