@@ -140,7 +140,7 @@ def steer_mode(rows: Rows, case: Case) -> Outcome:
     stated = {m.mode: np.nan if m.top_kmh is None else kmh_to_mps(m.top_kmh) for m in case.machine.steering}
     general = {mode: case.scalar("steer-mode.top", steering=mode) for mode in stated}
     cap = by_mode(rows, case, {mode: float(np.fmin(stated[mode], general[mode])) for mode in stated})
-    lacks = by_mode(rows, case, {mode: float(mode != "front" and np.isnan(stated[mode])) for mode in stated})
+    lacks = by_mode(rows, case, {mode: float(np.isnan(stated[mode])) for mode in stated})
     return Outcome(
         demand=case.scalar("stopping.least_speed"),
         capacity=cap,

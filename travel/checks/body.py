@@ -62,6 +62,7 @@ class Body:
     parking_braked: Bools
     steered: Bools
     oscillating: Bools
+    swing_known: bool = True
     stop_rad: Floats
     pivot_height_m: Floats
     top_xz_m: Floats
@@ -81,6 +82,8 @@ class Body:
         axle itself, so the point is put no higher than the axle's centre, which is on the safe side
         (``travel.mechanics.tipping``). Fewer than three points: no base.
         """
+        if not self.swing_known:
+            return np.zeros((0, 3))
         points: list[tuple[float, float, float]] = []
         for x, track, swings, pivot, radius in zip(
             self.axle_x_m, self.track_m, self.oscillating, self.pivot_height_m, self.radius_m, strict=True
@@ -160,7 +163,8 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         braked=np.array([axle.braked for axle in machine.axles]),
         parking_braked=np.array([axle.parking_braked for axle in machine.axles]),
         steered=np.array([axle.steered for axle in machine.axles]),
-        oscillating=np.array([axle.oscillating for axle in machine.axles]),
+        oscillating=np.array([bool(axle.oscillating) for axle in machine.axles]),
+        swing_known=_swing_known(machine),
         stop_rad=np.array([math.radians(_nan(axle.stop_deg)) for axle in machine.axles]),
         pivot_height_m=np.array([_nan(axle.pivot_height_m) for axle in machine.axles]),
         top_xz_m=top,
@@ -172,6 +176,13 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         load_m=place,
         load_lacks=_lacks(machine, load),
     )
+
+
+def _swing_known(machine: Machine) -> bool:
+    """Tell whether the sheet says which axle swings: one says so, or not; none has a stop or pivot without a word."""
+    told = [axle.oscillating is not None for axle in machine.axles]
+    silent = (axle for axle in machine.axles if axle.oscillating is None)
+    return any(told) and not any(axle.stop_deg is not None or axle.pivot_height_m is not None for axle in silent)
 
 
 def _around(points: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
@@ -244,7 +255,7 @@ def _load_place(load: Load, machine: Machine) -> tuple[float, float, float]:
 def _with_load(
     attitude: Attitude, load: Load | None, machine: Machine
 ) -> tuple[float, tuple[float, float, float], tuple[float, float, float] | None]:
-    own = (attitude.cg_x_m, attitude.cg_y_m, attitude.cg_z_m)
+    own = (attitude.cg_x_m, _nan(attitude.cg_y_m), attitude.cg_z_m)
     if load is None or attitude.name == "stowed":
         return attitude.mass_kg, own, None
     carried = load.mass_kg + (load.rigging_kg or 0.0)

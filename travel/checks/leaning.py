@@ -176,6 +176,7 @@ def machine_lacks(case: Case, with_brake: bool) -> dict[str, Bools]:
         "machine.axles.squash_m": bool(np.isnan(body.squash_m).any()),
         "machine.axles.pivot_height_m": bool(np.isnan(body.supports_m).any()),
         "machine.axles.oscillating": len(body.supports_m) < 3,
+        "machine.attitudes.cg_y_m": bool(np.isnan(body.cg_m[1])) and not body.load_lacks,
         "machine.brakes.service_mps2": with_brake and case.machine.brakes.service_mps2 is None,
         **dict.fromkeys(body.load_lacks, True),
     }

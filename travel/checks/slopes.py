@@ -19,7 +19,8 @@ _STEPS: WeakKeyDictionary[Case, tuple[Floats, Floats]] = WeakKeyDictionary()
 def _steps(case: Case) -> tuple[Floats, Floats]:
     """Give the steepest rise over a step's run and its half-band by piece; 0 where heights are not surveyed vertices.
 
-    A grid is read between its cells and shows no step.
+    Roads that meet at different heights make a step there, however many they are. A grid is read between its cells
+    and shows no step.
     """
     if case not in _STEPS:
         survey = case.survey
@@ -30,7 +31,9 @@ def _steps(case: Case) -> tuple[Floats, Floats]:
         else:
             found = survey.windowed(case.scalar("grade-limit.step_run"))
             known = vertices & ~np.isnan(found.grade_worst)
-            _STEPS[case] = np.where(known, np.abs(found.grade_worst), 0.0), np.where(known, found.half_band, 0.0)
+            step = np.where(known, np.abs(found.grade_worst), 0.0)
+            where_met = survey.junction_steps_m / case.scalar("grade-limit.step_run")
+            _STEPS[case] = np.fmax(step, where_met), np.where(known, found.half_band, 0.0)
     return _STEPS[case]
 
 

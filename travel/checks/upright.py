@@ -229,6 +229,7 @@ def twist(rows: Rows, case: Case) -> Outcome:
             "roughness_m": np.isnan(terms["bump_m"]),
             "machine.axles.stop_deg": np.asarray(np.isnan(taken["stop_rad"])),
             "machine.axles.squash_m": np.asarray(np.isnan(taken["squash_m"])),
+            "machine.axles.oscillating": np.asarray(not body.swing_known),
             **dict.fromkeys(() if swings else body.load_lacks, YES),
         },
         outside=(len(body.axle_x_m) > 2) | ~holds(twist_of_ground, **terms),

@@ -37,7 +37,7 @@ class Axle(FileModel):
     pressure_kpa: Annotated[float, Field(gt=10, le=1500)] | None = None
     squash_m: Annotated[float, Field(ge=0, le=0.5)] | None = None
     rating_kg: Positive | None = None
-    oscillating: bool = False
+    oscillating: bool | None = None
     stop_deg: Annotated[float, Field(ge=0, le=30)] | None = None
     pivot_height_m: Annotated[float, Field(ge=0, le=3)] | None = None
     locked_by: str = ""
@@ -54,7 +54,7 @@ class Attitude(FileModel):
     top_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
     under_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
     width_z_m: Annotated[tuple[Point, ...], Field(min_length=1)]
-    cg_y_m: Annotated[float, Field(ge=-2, le=2)] = 0.0
+    cg_y_m: Annotated[float, Field(ge=-2, le=2)] | None = None
     mass_tolerance_kg: NotNegative | None = None
     cg_tolerance_m: NotNegative | None = None
     height_tolerance_m: NotNegative | None = None

@@ -135,6 +135,31 @@ class Survey:
         return make_pairs(ground, features, own, near, body_m)
 
     @property
+    def junction_steps_m(self) -> Floats:
+        """Give by piece how far its road's end stands off in height from the others that end at the same node."""
+        return self.kept(("steps",), lambda: _locked(self._junction_steps()))
+
+    def _junction_steps(self) -> Floats:
+        network, fabric = self.network, self.fabric
+        road, ends = np.asarray(network.link_road), []
+        for s in (np.asarray(network.link_from_m), np.asarray(network.link_to_m)):
+            link = fabric.links.at(road, s)
+            at = fabric.chains.position(fabric.links, link, s)
+            ends.append(self.heights.at(fabric.link_row[link], at))
+        node = np.concatenate((network.link_a, network.link_b))
+        height = np.concatenate(ends)
+        top, low = np.full(len(network.node_xy), -np.inf), np.full(len(network.node_xy), np.inf)
+        known = ~np.isnan(height)
+        np.maximum.at(top, node[known], height[known])
+        np.minimum.at(low, node[known], height[known])
+        off = np.where(known, np.fmax(top[node] - height, height - low[node]), 0.0)
+        out = np.zeros(len(self.pieces))
+        first, last = np.asarray(network.link_piece_start), np.asarray(network.link_piece_stop) - 1
+        np.maximum.at(out, first, off[: len(road)])
+        np.maximum.at(out, last, off[len(road) :])
+        return out
+
+    @property
     def ends(self) -> Ends:
         """Where roads end with nothing after them."""
         fabric = self.fabric

@@ -91,3 +91,34 @@ def test_a_kerb_is_a_step_in_one_road_or_where_two_meet(rise_m: float) -> None:
 def test_people_ahead_of_the_end_are_as_near_as_the_nose() -> None:
     crowd = {"id": "p", "kind": "work_area", "polygon": [(126, -3), (129, -3), (129, 3), (126, 3)]}
     assert worst(plan(people=[crowd]), "people") == "caution"
+
+
+@pytest.mark.parametrize("rise_m", [0.02, 0.45])
+def test_a_step_where_three_roads_meet(rise_m: float) -> None:
+    roads = [
+        ROAD | {"id": "a", "xyz": [(0, 0, 0), (60, 0, 0)]},
+        ROAD | {"id": "b", "xyz": [(60, 0, rise_m), (120, 0, rise_m)]},
+        ROAD | {"id": "c", "xyz": [(60, 0, 0), (60, 50, 0)]},
+    ]
+    found = worst(plan_of(make_site(roads, PLACES), "G", "P", machine()), "grade-limit")
+    assert found == ("blocked" if rise_m > 0.4 else "clear")
+
+
+@pytest.mark.parametrize(
+    ("change", "rule", "name"),
+    [
+        ({"axles__1__oscillating": None}, "tip", "machine.axles.oscillating"),
+        ({"axles__1__oscillating": None}, "twist", "machine.axles.oscillating"),
+        ({"attitudes__0__cg_y_m": None}, "tip", "machine.attitudes.cg_y_m"),
+    ],
+)
+def test_a_sheet_that_leaves_out_what_standing_needs(change: dict[str, Any], rule: str, name: str) -> None:
+    content = machine()
+    for path in change:
+        *parts, last = [int(part) if part.isdigit() else part for part in path.split("__")]
+        target: Any = content
+        for part in parts:
+            target = target[part]
+        del target[last]
+    found = plan_of(make_site([ROAD], PLACES), "G", "P", content)
+    assert any(name in finding.missing for finding in found.findings if finding.rule == rule)

@@ -186,10 +186,10 @@ def test_the_lower_of_sheet_and_rulebook_caps_each_mode():
         assert verdict(case, "steer-mode", MODES[mode]) == CLEAR
 
 
-def test_a_mode_without_its_speed_is_unknown_but_for_front_steering():
+def test_a_mode_without_its_speed_is_unknown():
     bare = [{"mode": mode, "lock_deg": 30.0} for mode in MODES]
     case = case_of(sheet={"steering": bare}, steering=("front", "all", "crab"))
-    assert [verdict(case, "steer-mode", MODES[mode]) for mode in MODES] == [CLEAR, UNKNOWN, UNKNOWN]
+    assert [verdict(case, "steer-mode", MODES[mode]) for mode in MODES] == [UNKNOWN] * 3
 
 
 def test_a_speed_below_the_least_steady_one_bars_the_mode():

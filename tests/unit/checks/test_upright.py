@@ -432,7 +432,9 @@ def _axles(*places: tuple[float, bool]):
     """Give a machine with axles at these places, swinging or not."""
     first, second = sheet().axles
     made = tuple(
-        (second if swings else first).model_copy(update={"x_m": x, "load_kg": 14000.0 / len(places)})
+        (second if swings else first).model_copy(
+            update={"x_m": x, "load_kg": 14000.0 / len(places), "oscillating": swings}
+        )
         for x, swings in places
     )
     return sheet().model_copy(update={"axles": made})
