@@ -15,6 +15,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.unit.checks.half_turn import inside_radius_m
+from travel.checks.sweep import Mover
 from travel.mechanics.tractrix import trailing_axles
 from travel.mechanics.turning import off_tracking_steady, outer_corner_radius
 from travel.units import M_PER_FT
@@ -55,6 +57,27 @@ def test_inside_radius(ctr_ft: float, wheelbases_ft: tuple[float, ...], width_ft
     wheelbases_m = np.array(wheelbases_ft) * M_PER_FT
     inside = _inside_radius_m(ctr_ft * M_PER_FT, wheelbases_m, width_ft * M_PER_FT)
     assert abs(inside - printed_m) <= 0.025
+
+
+RIGID = [row for row in ROWS if len(row[2]) == 1]
+
+
+@pytest.mark.parametrize(
+    ("ctr_ft", "wheelbases_ft", "width_ft", "printed_m"), [row[1:] for row in RIGID], ids=[row[0] for row in RIGID]
+)
+def test_inside_radius_of_the_sweep_in_corners(
+    ctr_ft: float, wheelbases_ft: tuple[float, ...], width_ft: float, printed_m: float
+) -> None:
+    """The same turn as a corner of two parallel arms, by the sweep that judges corners: coarser steps, so 0.03 m."""
+    wheelbase_m = wheelbases_ft[0] * M_PER_FT
+    mover = Mover(
+        trail_m=wheelbase_m,
+        front_x_m=0.0,  # the body from axle to axle: overhangs are not printed beside the radii
+        rear_x_m=-wheelbase_m,
+        width_m=width_ft * M_PER_FT,
+        least_radius_m=ctr_ft * M_PER_FT - 1e-6,
+    )
+    assert abs(inside_radius_m(ctr_ft * M_PER_FT, mover) - printed_m) <= 0.03
 
 
 def test_passenger_car_in_us_units() -> None:

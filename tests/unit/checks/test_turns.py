@@ -8,8 +8,8 @@ lock allows is 7 m. Bands of the site: plan 0.1 m. Margin 0.1 m a side, caution 
 With the arc's middle 7 m from both roads, the body's inner side comes nearest to it at the rear axle. Steady, that
 is r = sqrt(7^2 - 3.2^2) - 1.2 = 6.226 - 1.2 = 5.026 m; a rear axle that had not begun to cut in would give 5.8 m. On
 the line that halves the corner a point r from the arc's middle lies 7 - r / sqrt 2 from both roads: 3.45 m and 2.90 m.
-A quarter turn ends nearly steady: the sweep gives 3.37 m. The road that leaves the margin is then
-2 (3.37 + 0.1) = 6.94 m wide, whatever its width is.
+A quarter turn ends nearly steady: dragged along in steps of 5 mm (`dragged`) it is 3.36 m. The road that leaves the
+margin is then 2 (3.36 + 0.1) = 6.92 m wide, whatever its width is.
 """
 
 from __future__ import annotations
@@ -23,14 +23,17 @@ import pytest
 
 from tests.memory_site import make_site
 from tests.planning import case_of, sheet
+from tests.unit.checks.half_turn import inside_radius_m, outside_radius_m
 from travel.checks import Case, check_turns
-from travel.checks.turns import TurnPart, Turns
+from travel.checks.sweep import Mover
+from travel.checks.turns import TurnPart, Turns, movers
 from travel.domain.verdict import Verdict
+from travel.mechanics.turning import inner_edge_radius, outer_corner_radius, turn_road_width
 
 CLEAR, CAUTION, UNKNOWN, BLOCKED = Verdict.CLEAR, Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED
 ROAD: dict[str, Any] = {"surface": "compacted_gravel", "grade_pct": 0.0, "cross_slope_pct": 0.0, "roughness_m": 0.0}
 HEADER = {"tolerance": {"plan_m": 0.1}}
-NEED_M = 6.94
+NEED_M = 6.924
 LEFT, RIGHT = 1.0, -1.0
 
 
@@ -56,8 +59,11 @@ def junction(
         ROAD | {"id": name, "xy": line[::-1] if backwards else line} | ({} if name in unmeasured else {"width_m": wide})
         for (name, line), wide in zip(ways.items(), (width_m, side_m), strict=True)
     ]
-    places: list[dict[str, Any]] = [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}, {"id": "far", "xy": (60.0, 0.0), "kind": "waiting"},
-              {"id": "pick", "xy": (0.0, 60.0 * flip), "kind": "pick_point"}]  # fmt: skip
+    places: list[dict[str, Any]] = [
+        {"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"},
+        {"id": "far", "xy": (60.0, 0.0), "kind": "waiting"},
+        {"id": "pick", "xy": (0.0, 60.0 * flip), "kind": "pick_point"},
+    ]
     if stated_m is not None:
         places.append({"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": stated_m})
     made = make_site(roads, places, header=HEADER, **site)
@@ -116,11 +122,11 @@ def worst_of_turn(case: Case, **where: Any) -> Verdict:
 @pytest.mark.parametrize(
     ("width_m", "stated_m", "expected"),
     [
-        (7.40, None, CLEAR),  # 7.40 - 6.94 - 0.10 = 0.36 of 0.25
-        (7.15, None, CAUTION),  # 0.11
-        (6.95, None, UNKNOWN),  # 0.01 left, band 0.10
-        (6.70, None, UNKNOWN),  # 0.24 short: beyond the roads, where nobody said what is there
-        (6.70, 3.0, BLOCKED),  # 0.24 short, more than the band; the ground stated is no wider than the road
+        (7.40, None, CLEAR),  # 7.40 - 6.92 - 0.10 = 0.38 of 0.25
+        (7.15, None, CAUTION),  # 0.13
+        (6.95, None, UNKNOWN),  # 0.03 left, band 0.10
+        (6.70, None, UNKNOWN),  # 0.22 short: beyond the roads, where nobody said what is there
+        (6.70, 3.0, BLOCKED),  # 0.22 short, more than the band; the ground stated is no wider than the road
         (5.00, 3.0, BLOCKED),
         (6.95, 3.0, UNKNOWN),  # stated, but within the band
         (7.15, 3.0, CAUTION),
@@ -148,6 +154,35 @@ def test_stated_ground_wide_enough_to_turn_round_is_clear() -> None:
     verdict, need_m = told(junction(5.0, stated_m=9.0))
     assert verdict == CLEAR
     assert need_m <= 5.0 + 2.0 * (0.1 - (9.0 - math.hypot(5.543 + 1.2, 4.8))) + 1e-3
+
+
+def dragged(cut_m: float, trail_m: float) -> float:
+    """Give the least distance, over both roads, that the machine needs from their middles: dragged in small steps.
+
+    Written again and plainly: the point that trails is pulled along by the front axle on a stiff bar.
+    """
+    step = 0.005
+    straight, turn = np.arange(0.0, 20.0, step), np.linspace(0.0, np.pi / 2, int(cut_m * np.pi / 2 / step))
+    before = np.column_stack((straight - 20.0 - cut_m, np.zeros(len(straight))))
+    arc = np.column_stack((cut_m * (np.sin(turn) - 1.0), cut_m * (1.0 - np.cos(turn))))
+    front = np.vstack((before, arc, np.column_stack((np.zeros(len(straight)), straight + cut_m))))
+    ahead, rear = np.empty_like(front), front[0] - (trail_m, 0.0)
+    for number, place in enumerate(front):
+        ahead[number] = (place - rear) / math.dist(place, rear)
+        rear = place - trail_m * ahead[number]
+    left, need = np.column_stack((-ahead[:, 1], ahead[:, 0])), 0.0
+    for across in (1.2, -1.2):
+        for along in np.linspace(-4.6, 1.6, 32):
+            x, y = (front + along * ahead + across * left).T
+            need = max(need, float(np.minimum(np.abs(y), np.where(y >= 0.0, np.abs(x), np.hypot(x, y))).max()))
+    return need
+
+
+def test_width_asked_for_agrees_with_a_machine_dragged_in_small_steps() -> None:
+    need_m = dragged(7.0, 3.2)
+    assert 2.90 < need_m < 3.45  # between no cutting in and steady
+    assert 2.0 * (need_m + 0.1) == pytest.approx(NEED_M, abs=0.005)
+    assert told(junction(7.0))[1] == pytest.approx(2.0 * (need_m + 0.1), abs=0.01)
 
 
 # --- what nobody knows ------------------------------------------------------------------------------------------
@@ -208,3 +243,206 @@ def test_a_wider_road_is_never_worse(stated_m: float | None) -> None:
     assert verdicts[0] > verdicts[-1]
     sticks_out = [outside(case) for case in cases]
     assert sticks_out == sorted(sticks_out, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("start", "direction", "far_m"),
+    [((-9.0, 9.0), (1.0, -1.0), 6.5), ((-8.0, -9.0), (0.0, 1.0), 8.0), ((9.0, 6.0), (-1.0, 0.0), 8.0)],
+    ids=["inside the corner", "across the way in", "across the way out"],
+)
+def test_an_obstacle_nearer_is_never_better(
+    start: tuple[float, float], direction: tuple[float, float], far_m: float
+) -> None:
+    """Each post stands nearer to the middle of what is swept, the last one in it or beside it."""
+    verdicts, sticks_out = [], []
+    for way in np.arange(0.0, far_m, 0.5):
+        case = junction(8.0, obstacles=post(start[0] + way * direction[0], start[1] + way * direction[1]))
+        verdicts.append(worst_of_turn(case))
+        sticks_out.append(outside(case))
+    assert verdicts[0] == CLEAR
+    assert verdicts[-1] > CLEAR
+    assert verdicts == sorted(verdicts)
+    assert sticks_out == sorted(sticks_out)
+
+
+def test_more_free_ground_is_never_worse() -> None:
+    """Free ground inside the corner of 5 m roads, out to a growing distance: at first too little, then enough."""
+    verdicts, sticks_out = [], []
+    for far in (0.0, 1.0, 2.0, 2.8, 3.2, 4.0, 6.0, 12.0, 30.0):
+        ground = [(-far, 0.0), (0.0, 0.0), (0.0, far), (-far, far)]
+        areas = [{"id": "yard", "polygon": ground, "use": "free_ground"}] if far else []
+        case = junction(5.0, areas=areas)
+        verdicts.append(told(case)[0])
+        sticks_out.append(outside(case))
+    assert verdicts == sorted(verdicts, reverse=True)
+    assert (verdicts[0], verdicts[-1]) == (UNKNOWN, CLEAR)
+    assert sticks_out == sorted(sticks_out, reverse=True)
+
+
+def test_a_larger_stated_radius_is_never_worse() -> None:
+    asked = [told(junction(5.0, stated_m=radius)) for radius in (1.0, 3.0, 5.0, 6.0, 7.0, 8.0, 9.0, 12.0)]
+    assert [verdict for verdict, _ in asked] == sorted((verdict for verdict, _ in asked), reverse=True)
+    assert [need for _, need in asked] == sorted((need for _, need in asked), reverse=True)
+
+
+# --- symmetry ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("widths", [(6.0, 6.0), (9.0, 5.0), (5.0, 9.0)])
+def test_the_mirror_image_gives_the_same_numbers(widths: tuple[float, float]) -> None:
+    left, right = junction(*widths), junction(*widths, flip=-1.0)
+    for before, after in (("main", "side"), ("side", "main")):
+        one = told(left, before=before, after=after, hand=LEFT)
+        other = told(right, before=before, after=after, hand=RIGHT)
+        assert one[0] == other[0]
+        assert one[1] == pytest.approx(other[1], abs=1e-6)
+
+
+@pytest.mark.parametrize("widths", [(6.0, 6.0), (9.0, 5.0), (7.2, 7.2)])
+def test_roads_drawn_the_other_way_change_nothing(widths: tuple[float, float]) -> None:
+    as_drawn, reversed_ = junction(*widths), junction(*widths, backwards=True)
+    for before, after, hand in (
+        ("main", "side", LEFT), ("main", "side", RIGHT), ("side", "main", LEFT), ("side", "main", RIGHT)
+    ):  # fmt: skip
+        for travel in ("forward", "reverse"):
+            one, other = (
+                told(case, before=before, after=after, hand=hand, travel=travel) for case in (as_drawn, reversed_)
+            )
+            assert one[0] == other[0]
+            assert one[1] == pytest.approx(other[1], abs=1e-6)
+
+
+def test_reverse_is_the_way_back() -> None:
+    """What goes backwards into a corner sweeps what goes forwards out of it: the corner driven the other way.
+
+    The roads differ in width, so that the ways there and back do: the rear axle cuts in after the corner.
+    """
+    case = junction(9.0, 5.0)
+    backwards = outside(case, before="main", after="side", hand=LEFT, travel="reverse")
+    forwards = outside(case, before="side", after="main", hand=RIGHT)
+    assert backwards == pytest.approx(forwards, abs=1e-9)
+    assert abs(backwards - outside(case, before="main", after="side", hand=LEFT)) > 0.02
+
+
+# --- steering ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("width_m", [4.0, 5.0, 6.0, 7.0])
+def test_all_wheel_steering_needs_less_than_front(width_m: float) -> None:
+    """Lock 50 degrees at both ends: 1.6 / sin 50 = 2.09 m, so the arc may begin 2.5 m off."""
+    case = junction(width_m, steering=("front", "all"))
+    assert movers(case)["all"].least_radius_m == pytest.approx(1.6 / math.sin(math.radians(50.0)))
+    assert told(case, steering="all")[1] < told(case, steering="front")[1] - 1.0
+    assert told(case, steering="all")[0] <= told(case, steering="front")[0]
+
+
+def test_all_wheel_steering_of_one_lock_needs_less_than_front() -> None:
+    changes = {"steering": [{"mode": "front", "lock_deg": 30.0}, {"mode": "all", "lock_deg": 30.0}]}
+    case = junction(5.0, steering=("front", "all"), changes=changes)
+    assert told(case, steering="all")[1] < told(case, steering="front")[1]
+
+
+def test_a_smaller_lock_is_never_better() -> None:
+    asked = [
+        told(junction(6.5, changes={"steering": [{"mode": "front", "lock_deg": lock}]}))[1]
+        for lock in (45.0, 35.0, 30.0, 25.0, 20.0, 15.0)
+    ]
+    assert asked == sorted(asked)
+    assert asked[0] < asked[-1]
+
+
+# --- a bend inside a road ---------------------------------------------------------------------------------------
+
+
+def bend(width_m: float, *, backwards: bool = False, flip: float = 1.0) -> Case:
+    """Give a trip over one road that turns through a right angle at a vertex, 40 m from its start."""
+    line = [(-40.0, 0.0), (0.0, 0.0), (0.0, 40.0 * flip)]
+    road = ROAD | {"id": "r", "xy": line[::-1] if backwards else line, "width_m": width_m}
+    return case_of(make_site([road], header=HEADER), sheet())
+
+
+def bend_told(case: Case, hand: float = LEFT, travel: str = "forward") -> tuple[Verdict, float]:
+    """Give verdict and asked width of the only bend, driven to one hand."""
+    turns = check_turns(case)
+    assert len(turns.corners) == 2  # along and against
+    row = next(row for row in range(2) if turns.corners.angle_rad[row] * hand > 0)
+    assert turns.name(row) == ("r", "bend at 40 m")
+    assert turns.corners.angle_rad[row] == pytest.approx(hand * math.pi / 2)
+    part = turns.parts(np.array([row]), np.array([state_of(case, travel)]))[0]
+    return Verdict(int(part.verdict[0, 0])), float(np.asarray(part.outcome.demand)[0, 0])
+
+
+@pytest.mark.parametrize(
+    ("width_m", "expected"), [(7.40, CLEAR), (7.15, CAUTION), (6.95, UNKNOWN), (6.70, BLOCKED), (4.00, BLOCKED)]
+)
+def test_a_right_angle_inside_a_road_asks_for_what_a_junction_asks_for(width_m: float, expected: Verdict) -> None:
+    """Inside a road the width is measured, and no place can be missing there: too narrow is blocked."""
+    verdict, need_m = bend_told(bend(width_m))
+    assert verdict == expected
+    assert need_m == pytest.approx(NEED_M, abs=0.02)
+
+
+def test_a_bend_knows_no_direction_of_drawing_and_no_hand() -> None:
+    asked = [
+        bend_told(bend(6.5, backwards=backwards, flip=flip), hand=flip)
+        for backwards in (False, True)
+        for flip in (1.0, -1.0)
+    ]
+    assert len({verdict for verdict, _ in asked}) == 1
+    assert np.ptp([need for _, need in asked]) < 1e-6
+
+
+def test_a_slight_bend_is_no_corner() -> None:
+    """15 degrees at one vertex; 25 degrees is one."""
+    counts = []
+    for degrees in (15.0, 25.0):
+        end = (40.0 * math.cos(math.radians(degrees)), 40.0 * math.sin(math.radians(degrees)))
+        road = ROAD | {"id": "r", "xy": [(-40.0, 0.0), (0.0, 0.0), end], "width_m": 6.0}
+        counts.append(len(check_turns(case_of(make_site([road], header=HEADER), sheet())).corners))
+    assert counts == [0, 2]
+
+
+# --- the sweep itself -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("radius_m", [6.4, 7.0, 9.0, 12.0, 16.0])
+@pytest.mark.parametrize(("trail_m", "front_m", "rear_m"), [(3.2, 4.8, 1.4), (1.6, 3.2, 3.0)], ids=["front", "all"])
+def test_a_half_turn_ends_steady(radius_m: float, trail_m: float, front_m: float, rear_m: float) -> None:
+    """The circles of a steady turn: by hand for 7 m and front steer, inside 5.026 m, outside 8.842 m.
+
+    ``front_m`` and ``rear_m`` are how far the ends of the body lie from the point that trails.
+    """
+    mover = Mover(trail_m=trail_m, front_x_m=1.6, rear_x_m=-4.6, width_m=2.4, least_radius_m=radius_m - 1e-6)
+    abreast_m = math.sqrt(radius_m**2 - trail_m**2)
+    outer_m = max(outer_corner_radius(abreast_m, 2.4, end) for end in (front_m, rear_m))
+    assert inside_radius_m(radius_m, mover) == pytest.approx(inner_edge_radius(abreast_m, 2.4), abs=0.03)
+    assert outside_radius_m(radius_m, mover) == pytest.approx(outer_m, abs=0.03)
+
+
+def test_the_circles_by_hand() -> None:
+    """sqrt(49 - 10.24) = 6.226; 6.226 - 1.2 = 5.026; sqrt(7.426^2 + 4.8^2) = sqrt(55.14 + 23.04) = 8.842."""
+    mover = Mover(trail_m=3.2, front_x_m=1.6, rear_x_m=-4.6, width_m=2.4, least_radius_m=6.4)
+    assert inside_radius_m(7.0, mover) == pytest.approx(5.026, abs=0.03)
+    assert outside_radius_m(7.0, mover) == pytest.approx(8.842, abs=0.03)
+
+
+# --- the formula ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("road_m", "outside_m", "margin_m", "by_hand_m"),
+    [
+        (5.0, 0.86, 0.1, 6.92),  # 5 + 2 (0.86 + 0.1)
+        (4.0, 0.25, 0.1, 4.7),  # 4 + 2 0.35
+        (8.0, -0.5, 0.1, 7.2),  # room left: 8 - 2 0.4
+        (6.0, -0.1, 0.1, 6.0),  # exactly the margin left: the road as it is
+    ],
+)
+def test_road_width_by_hand(road_m: float, outside_m: float, margin_m: float, by_hand_m: float) -> None:
+    assert turn_road_width(road_m, outside_m, margin_m) == pytest.approx(by_hand_m)
+
+
+def test_what_the_rule_says_put_through_its_formula_gives_its_demand() -> None:
+    outcome = room(junction(6.5, stated_m=2.0)).outcome
+    terms = {name: float(np.asarray(value).ravel()[0]) for name, value in outcome.terms.items()}
+    assert turn_road_width(**terms) == pytest.approx(float(np.asarray(outcome.demand)[0, 0]))
