@@ -207,8 +207,10 @@ class Rooms:
         return Room(capsules=capsules[order], near_m=near[order], ground=ground, obstacles=solid[by], solid_m=far[by])
 
     def _solids(self, x: float, y: float) -> Floats:
-        out = [np.empty((0, 3))]
+        out, here = [np.empty((0, 3))], shapely.Point(x, y)
         for some in self._solid:
+            round_it = some.plan[shapely.covers(some.plan, here)]  # its outline alone may lie beyond all that is swept
+            out.extend(np.array([[x, y, shapely.distance(shapely.boundary(one), here)]]) for one in round_it)
             near = np.flatnonzero(away(np.column_stack((some.ax, some.ay, some.bx, some.by)), x, y) < ARM_M)
             owner = np.searchsorted(some.edge_stop, near, side="right")
             for edge, feature in zip(near, owner, strict=True):

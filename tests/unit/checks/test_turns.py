@@ -223,6 +223,14 @@ def test_an_obstacle_where_the_machine_passes_is_blocked() -> None:
     assert worst_of_turn(junction(8.0, obstacles=post(-2.05, 2.05))) != CLEAR
 
 
+@pytest.mark.parametrize("half_m", [3.0, 8.0, 20.0, 70.0])
+def test_an_obstacle_that_covers_the_corner_is_blocked(half_m: float) -> None:
+    """Even where its outline lies beyond all that is swept."""
+    square = [(-half_m, -half_m), (half_m, -half_m), (half_m, half_m), (-half_m, half_m)]
+    over = [{"id": "hall", "polygon": square, "height_m": 3.0}]
+    assert worst_of_turn(junction(8.0, stated_m=3.0, obstacles=over)) == BLOCKED
+
+
 def test_an_edge_where_the_machine_passes_is_not_clear() -> None:
     crest = [{"id": "pit", "xy": [(-3.0, 3.0), (-2.0, 2.0)], "kind": "excavation", "depth_m": 2.0}]
     assert worst_of_turn(junction(8.0, edges=crest)) != CLEAR
