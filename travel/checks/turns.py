@@ -235,13 +235,14 @@ def _mirror(corners: Corners) -> Ints:
 def _room_part(asked: _Asked, outside: Floats) -> TurnPart:
     """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out.
 
-    At a junction whose ground nobody measured, what goes beyond the roads is not known.
+    Room to turn round on the spot does as well: the ground stated free, or half the road, as far as nothing stands or
+    falls away in it. At a junction whose ground nobody measured, what goes beyond the roads is not known.
     """
     case, corners, rows = asked.case, asked.corners, asked.rows
     road = corners.road_m[rows][:, None]
     free, stated = _free_circle(case, corners, rows)
     need = np.array([case.outer_radius_m.get(state[2], np.inf) for state in asked.names])
-    beyond = np.minimum(outside, need - np.fmax(free[:, None], road / 2.0))
+    beyond = np.minimum(outside, need - np.fmin(np.fmax(free[:, None], road / 2.0), corners.nearest_m(rows)[:, None]))
     crab = np.array([state[2] == "crab" for state in asked.names])
     beyond = np.where(crab, -road / 2.0, beyond)
     margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m

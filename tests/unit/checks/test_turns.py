@@ -223,6 +223,19 @@ def test_an_obstacle_where_the_machine_passes_is_blocked() -> None:
     assert worst_of_turn(junction(8.0, obstacles=post(-2.05, 2.05))) != CLEAR
 
 
+@pytest.mark.parametrize(
+    ("width_m", "stated_m", "expected"),
+    [(20.0, None, UNKNOWN), (20.0, 3.0, BLOCKED), (8.0, 12.0, BLOCKED), (5.0, 9.0, BLOCKED)],
+)
+def test_neither_a_wide_road_nor_stated_ground_outweighs_what_stands_in_it(
+    width_m: float, stated_m: float | None, expected: Verdict
+) -> None:
+    """A post 4.2 m off, where every arc passes: there are not 8.28 m round the corner's middle to turn in."""
+    assert worst_of_turn(junction(width_m, stated_m=stated_m)) == CLEAR
+    assert worst_of_turn(junction(width_m, stated_m=stated_m, obstacles=post(-3.0, 3.0))) == expected
+    assert worst_of_turn(junction(width_m, stated_m=stated_m, obstacles=post(-11.0, 11.0))) == CLEAR
+
+
 @pytest.mark.parametrize("half_m", [3.0, 8.0, 20.0, 70.0])
 def test_an_obstacle_that_covers_the_corner_is_blocked(half_m: float) -> None:
     """Even where its outline lies beyond all that is swept."""
