@@ -187,6 +187,7 @@ class Rooms:
         free = layers["areas"].text("use") == "free_ground" if ground is not None else np.zeros(0, dtype=bool)
         self._free = [p for p in shapely.get_parts(ground.plan[free])] if ground is not None else []
         self._solid = [features[name] for name in ("obstacles", "edges") if name in features]
+        self._trees = [shapely.STRtree(some.plan) for some in self._solid]
 
     def at(self, xy: tuple[float, float], links: list[int]) -> Room:
         """Give the room at a point, reached along some links."""
@@ -208,8 +209,9 @@ class Rooms:
 
     def _solids(self, x: float, y: float) -> Floats:
         out, here = [np.empty((0, 3))], shapely.Point(x, y)
-        for some in self._solid:
-            round_it = some.plan[shapely.covers(some.plan, here)]  # its outline alone may lie beyond all that is swept
+        for number, some in enumerate(self._solid):
+            # an outline alone may lie beyond all that is swept
+            round_it = some.plan[self._trees[number].query(here, predicate="covered_by")]
             out.extend(np.array([[x, y, shapely.distance(shapely.boundary(one), here)]]) for one in round_it)
             near = np.flatnonzero(away(np.column_stack((some.ax, some.ay, some.bx, some.by)), x, y) < ARM_M)
             owner = np.searchsorted(some.edge_stop, near, side="right")
