@@ -22,8 +22,17 @@ def commands() -> list[str]:
     return [line for block in re.findall(r"```sh\n(.*?)```", text, flags=re.S) for line in block.splitlines() if line]
 
 
-def picture(page: Path, target: Path) -> None:
-    """Take a picture of a page at 1280 × 900."""
+CLOSE_UP = ("maps/demo_site-middle-P6/map.html", "maps/middle-P6-corner.png", 4, 3)
+"""Page, picture, flag to go to, times nearer."""
+GO_TO = """([number, nearer]) => {
+  const data = JSON.parse(document.getElementById("page-data").textContent), map = window[data.groups.map];
+  const [lon, lat] = data.flags.find((flag) => flag.n === number).lonlat;
+  map.setView([lat, lon], map.getZoom() + nearer, { animate: false });
+}"""
+
+
+def picture(page: Path, target: Path, flag: int | None = None, nearer: int = 0) -> None:
+    """Take a picture of a page at 1280 × 900; of its map alone, round a flag, where one is given."""
     from playwright.sync_api import sync_playwright
 
     flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -32,7 +41,12 @@ def picture(page: Path, target: Path) -> None:
         tab = browser.new_page(viewport={"width": 1280, "height": 900})
         tab.goto(page.as_uri())
         tab.wait_for_timeout(800)
-        tab.screenshot(path=target)
+        shown = tab
+        if flag is not None:
+            tab.evaluate(GO_TO, [flag, nearer])
+            tab.wait_for_timeout(1500)
+            shown = tab.locator(".map-box")
+        shown.screenshot(path=target)
         browser.close()
 
 
@@ -43,3 +57,5 @@ if __name__ == "__main__":
         print(done.returncode, command)
     for page, target in PICTURES.items():
         picture(ROOT / page, ROOT / target)
+    page, target, flag, nearer = CLOSE_UP
+    picture(ROOT / page, ROOT / target, flag, nearer)
