@@ -165,7 +165,7 @@ def beside(plan: TravelPlan, site: Site) -> list[Block]:
     by_layer: dict[str, list[str]] = {}
     for item in plan.relied_on:
         by_layer.setdefault(item.layer, []).append(item.feature)
-    rows: list[tuple[str, ...]] = []
+    alike: dict[tuple[str, str], list[str]] = {}
     for name in _BESIDE:
         layer = site.layers.get(name)
         for feature in by_layer.get(name, []):
@@ -173,7 +173,8 @@ def beside(plan: TravelPlan, site: Site) -> list[Block]:
                 continue
             row = layer.index(feature)
             said = ", ".join(f"{label} {value}" for label, value in rows_of(layer, row))
-            rows.append((TITLES[name], title_of(layer, row), said))
+            alike.setdefault((TITLES[name], said), []).append(title_of(layer, row))
+    rows = [(kind, ", ".join(names), said) for (kind, said), names in alike.items()]
     notes = [
         f"{TITLES.get(name, name)}: looked at {note.date.isoformat()}" + (f" by {isolated(note.by)}" if note.by else "")
         + (f", {isolated(note.method)}" if note.method else "")
