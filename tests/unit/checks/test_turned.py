@@ -27,14 +27,19 @@ ROAD: dict[str, Any] = {
 }
 
 
-def case(grade_pct: float, cross_pct: float = 0.0, *, lacking: str = "") -> Case:
-    """Give a trip over a slope along x and a level road that leaves it to the left; nobody measured what is lacking."""
+def case(
+    grade_pct: float, cross_pct: float = 0.0, *, lacking: str = "", side: tuple[float, float] = (0.0, 0.0)
+) -> Case:
+    """Give a trip over a slope along x and a road (level unless told) that leaves it to the left.
+
+    Nobody measured what is ``lacking`` on the slope; ``side``: grade and cross slope of the other road.
+    """
     axles = copy.deepcopy(MACHINE["axles"])
     for axle in axles:
         axle["squash_m"] = 0.03
     roads = [
         ROAD | {"id": "main", "xy": [(-60.0, 0.0), (60.0, 0.0)], "grade_pct": grade_pct, "cross_slope_pct": cross_pct},
-        ROAD | {"id": "side", "xy": [(0.0, 0.0), (0.0, 60.0)], "grade_pct": 0.0},
+        ROAD | {"id": "side", "xy": [(0.0, 0.0), (0.0, 60.0)], "grade_pct": side[0], "cross_slope_pct": side[1]},
     ]
     roads[0].pop(lacking, None)
     return case_of(make_site(roads, header={"tolerance": {"plan_m": 0.1}}), sheet(axles=axles))
@@ -117,6 +122,22 @@ def test_a_corner_stands_as_the_worst_of_plain_cells_at_its_headings(grade_pct: 
     at = [math.radians(30.0), math.radians(60.0)]
     plain = [standing(hand * grade_pct * math.cos(angle), -grade_pct * math.sin(angle)) for angle in at]
     demand = number(corner_parts(case(grade_pct), hand)["tip"].outcome.demand)
+    assert demand == pytest.approx(min([*plain, standing(0.0, 0.0)])[1], rel=1e-6)
+
+
+@pytest.mark.parametrize("cross_pct", [6.0, -6.0])
+def test_the_road_after_the_corner_counts_at_headings_before_its_own(cross_pct: float) -> None:
+    """Turned left into a climb g with cross slope c: before its own heading, so to the right of it, by 30 and 60
+    degrees. Along g cos a - c sin a, across c cos a + g sin a: worse where the road falls to the right as well."""
+    grade_pct, at = 15.0, [math.radians(30.0), math.radians(60.0)]
+    plain = [
+        standing(
+            grade_pct * math.cos(angle) - cross_pct * math.sin(angle),
+            cross_pct * math.cos(angle) + grade_pct * math.sin(angle),
+        )
+        for angle in at
+    ]
+    demand = number(corner_parts(case(0.0, side=(grade_pct, cross_pct)))["tip"].outcome.demand)
     assert demand == pytest.approx(min([*plain, standing(0.0, 0.0)])[1], rel=1e-6)
 
 

@@ -47,11 +47,13 @@ def junction(
     flip: float = 1.0,
     backwards: bool = False,
     unmeasured: tuple[str, ...] = (),
+    unseen: Mapping[str, str] | None = None,
     **site: Any,
 ) -> Case:
     """Give a trip over a road along x and one that leaves it at x = 0 to the left (``flip`` -1: to the right).
 
-    ``unmeasured`` roads have no width; ``backwards`` has both roads drawn the other way in their file.
+    ``unmeasured`` roads have no width; on ``unseen`` roads nobody looked for a layer;
+    ``backwards`` has both roads drawn the other way in their file.
     """
     side_m = width_m if side_m is None else side_m
     ways = {"main": [(-60.0, 0.0), (60.0, 0.0)], "side": [(0.0, 0.0), (0.0, 60.0 * flip)]}
@@ -59,6 +61,8 @@ def junction(
         ROAD | {"id": name, "xy": line[::-1] if backwards else line} | ({} if name in unmeasured else {"width_m": wide})
         for (name, line), wide in zip(ways.items(), (width_m, side_m), strict=True)
     ]
+    for road in roads:
+        road["not_looked_at"] = (unseen or {}).get(road["id"])
     places: list[dict[str, Any]] = [
         {"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"},
         {"id": "far", "xy": (60.0, 0.0), "kind": "waiting"},
@@ -201,6 +205,13 @@ def test_a_layer_nobody_looked_at_is_unknown(layer: str) -> None:
     assert Verdict(int(room(case).verdict[0, 0])) == CLEAR  # the room itself
     assert [part.not_looked for part in answers(case) if part.not_looked] == [layer]
     assert worst_of_turn(case) == UNKNOWN
+
+
+@pytest.mark.parametrize("unseen", ["main", "side"])
+def test_a_layer_nobody_looked_at_on_either_road_is_unknown(unseen: str) -> None:
+    case = junction(8.0, unseen={unseen: "obstacles"})
+    for before, after in (("main", "side"), ("side", "main")):
+        assert worst_of_turn(case, before=before, after=after) == UNKNOWN
 
 
 def test_all_layers_looked_at_is_clear() -> None:
