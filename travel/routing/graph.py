@@ -169,7 +169,10 @@ def _standing(case: Case, head: list[int]) -> list[bool]:
 
 
 def _turning(case: Case) -> list[list[bool]]:
-    """Where the ground is free to turn round, node by state: a turning place or pick point as wide as the circle."""
+    """Where the ground is free to turn round, node by state: a turning place or pick point as wide as the circle.
+
+    What stands or falls away nearer than the radius the site states takes the rest of it away.
+    """
     places = case.survey.site.layers["places"]
     radius, kinds = places.number("turn_radius_m"), places.text("kind")
     needed = [case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states]
@@ -177,5 +180,20 @@ def _turning(case: Case) -> list[list[bool]]:
     for node, ids in case.survey.network.node_places.items():
         rows = [places.index(i) for i in ids]
         room = max((float(radius[r]) for r in rows if kinds[r] in ("turning", "pick_point")), default=np.nan)
+        room = min(room, _nearest_solid_m(case, node)) if not np.isnan(room) else room
         out[node] = [bool(room >= radius_m) for radius_m in needed]
     return out
+
+
+def _nearest_solid_m(case: Case, node: int) -> float:
+    """Give how far from a node the nearest obstacle or crest is, less the tolerance of their place; ∞ without any."""
+    import shapely
+
+    survey, nearest = case.survey, np.inf
+    point = shapely.Point(survey.network.node_xy[node])
+    for name in ("obstacles", "edges"):
+        features = survey.fabric.features.get(name)
+        if features is not None and len(features):
+            away = np.asarray(shapely.distance(features.plan, point)) - features.spread_m
+            nearest = min(nearest, float(away.min()) - survey.tolerance.plan_m)
+    return nearest

@@ -122,3 +122,10 @@ def test_a_sheet_that_leaves_out_what_standing_needs(change: dict[str, Any], rul
         del target[last]
     found = plan_of(make_site([ROAD], PLACES), "G", "P", content)
     assert any(name in finding.missing for finding in found.findings if finding.rule == rule)
+
+
+@pytest.mark.parametrize(("away_m", "turns"), [(4.0, False), (18.0, True)])
+def test_room_to_turn_round_ends_at_an_obstacle(away_m: float, turns: bool) -> None:
+    site = make_site([ROAD], PLACES, obstacles=[{"id": "o", "xy": (120.0, away_m)}])
+    found = plan_of(site, "G", "P", machine(), with_return=True)
+    assert any(turn.kind == "turn_round" and turn.place == "P" for turn in found.turns) == turns
