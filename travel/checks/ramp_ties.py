@@ -128,8 +128,14 @@ def tie_down(facts: RampFacts) -> list[RampAnswer]:
     return answers[:1] if lacks.names else [*answers, _tilting(case)]
 
 
+def _heaviest_kg(case: RampCase) -> float:
+    """Give the machine's mass with its tolerance: the sheet's, else the share of its class."""
+    own = case.body.mass_tolerance_kg
+    return case.body.mass_kg + (case.scalar("tolerance.mass_share") * case.body.mass_kg if math.isnan(own) else own)
+
+
 def _aggregate(case: RampCase, found: tuple[Tied, ...], lacks: Lacks) -> RampAnswer:
-    mass = case.body.mass_kg + (0.0 if math.isnan(case.body.mass_tolerance_kg) else case.body.mass_tolerance_kg)
+    mass = _heaviest_kg(case)
     total = sum(tied.counts_kg for tied in found)
     return RampAnswer(
         rule="tie-down",
@@ -177,7 +183,7 @@ def _tilting(case: RampCase) -> RampAnswer:
     """Against tilting no lashing is needed where half the base over the height exceeds the acceleration's share."""
     body, lacks = case.body, Lacks()
     side, ahead = case.limit("tie-down.tilting"), case.scalar("tie-down.forward")
-    band = 0.0 if math.isnan(body.cg_tolerance_m) else body.cg_tolerance_m
+    band = case.scalar("tolerance.cg_m") if math.isnan(body.cg_tolerance_m) else body.cg_tolerance_m
     high = body.cg_m[2] + band
     across = float(body.track_m.min()) / 2.0 - abs(body.cg_m[1]) - band
     along = min(-body.cg_m[0], body.wheelbase_m + body.cg_m[0]) - band
@@ -195,7 +201,7 @@ def _direction(case: RampCase, found: tuple[Tied, ...], lacks: Lacks, direction:
     c = case.limit(
         f"tie-down.{'forward' if direction == 'forward' else 'rearward' if direction == 'rearward' else 'side'}"
     )
-    mass = case.body.mass_kg + (0.0 if math.isnan(case.body.mass_tolerance_kg) else case.body.mass_tolerance_kg)
+    mass = _heaviest_kg(case)
     needed = n_to_kg(float(direct_needed(mass, c.value, 1.0, friction(case), case.scalar(FRICTION_SHARE))))
     total = sum(tied.holds_kg[direction] for tied in found)
     return RampAnswer(

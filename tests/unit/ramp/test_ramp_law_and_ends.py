@@ -1,0 +1,70 @@
+"""The law's least load on driving axles, ties at both ends, standing without lashings: each by hand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.unit.ramp.ramps import ramp_case
+from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
+from travel.domain.verdict import Verdict
+
+
+def answer(case: RampCase, rule: str, start: str) -> RampAnswer:
+    (found,) = [a for a in ramp_answers(RampFacts(case=case), frozenset({rule})) if a.part.startswith(start)]
+    return found
+
+
+def test_driving_axles_carry_a_quarter_of_the_gross() -> None:
+    """96/53/EC, Annex I, 4.1: the driving axles carry no less than 25 % of the laden combination's mass."""
+    case = ramp_case(request={"jurisdiction": "eu"})
+    found = answer(case, "axle-law", "load on the driving axles")
+    towing, trailer = case.trailer.towing, case.trailer.trailer
+    assert towing is not None
+    gross = towing.mass_kg + trailer.mass_kg + case.body.mass_kg
+    assert float(np.asarray(found.outcome.demand)) == pytest.approx(0.25 * gross)
+
+
+def test_no_driving_axle_named_is_unknown() -> None:
+    case = ramp_case(request={"jurisdiction": "eu"}, **{f"towing__axles__{n}__driven": False for n in range(3)})
+    assert answer(case, "axle-law", "load on the driving axles").verdict == Verdict.UNKNOWN
+
+
+def test_two_ties_at_each_end() -> None:
+    """49 CFR 393.130(c): restrained by at least four tie-downs, fixed as near as may be to front and rear."""
+    whole = ramp_case(request={"jurisdiction": "us"})
+    assert answer(whole, "tie-down", "held at both ends").verdict == Verdict.CLEAR
+    points = sorted(whole.trailer.tie_points, key=lambda point: point.x_m)
+    rear = whole.trailer.model_copy(update={"tie_points": tuple(points[:4])})
+    assert answer(replace(whole, trailer=rear), "tie-down", "held at both ends").verdict == Verdict.BLOCKED
+
+
+def test_mass_without_a_stated_tolerance_takes_the_class_value() -> None:
+    stated = answer(ramp_case(), "tie-down", "against moving forward").outcome.demand
+    case = ramp_case(own={"attitudes__0__mass_tolerance_kg": None})
+    loose = answer(case, "tie-down", "against moving forward").outcome.demand
+    mass, own = case.body.mass_kg, ramp_case().body.mass_tolerance_kg
+    share = 1.0 + case.scalar("tolerance.mass_share")
+    assert float(np.asarray(loose)) == pytest.approx(float(np.asarray(stated)) * mass * share / (mass + own))
+
+
+@pytest.mark.parametrize(("height_m", "stands"), [(1.2, True), (2.6, False)])
+def test_tilting(height_m: float, stands: bool) -> None:
+    """Half the track less the sideways offset and the band, over the height with the band, against the share."""
+    case = ramp_case(own={"attitudes__0__cg_z_m": height_m})
+    body, side = case.body, case.limit("tie-down.tilting").value
+    band = body.cg_tolerance_m
+    across = (body.track_m.min() / 2 - abs(body.cg_m[1]) - band) / (height_m + band)
+    along = (min(-body.cg_m[0], body.wheelbase_m + body.cg_m[0]) - band) / (height_m + band)
+    assert (across >= side and along >= case.scalar("tie-down.forward")) == stands
+    found = answer(case, "tie-down", "against tilting").verdict
+    assert (found == Verdict.CLEAR) == stands
+
+
+def test_without_a_stated_tolerance_the_class_value_counts() -> None:
+    loose = ramp_case(own={"attitudes__0__cg_tolerance_m": None})
+    assert math.isnan(loose.body.cg_tolerance_m)
+    assert loose.scalar("tolerance.cg_m") > 0.0
