@@ -278,6 +278,10 @@ def _kept_apart(survey: Survey) -> dict[str, str]:
     return {name: str(text) for name, text in zip(people.ids, people.text("control"), strict=True) if text}
 
 
+ANSWERED_BY = {"trailer and ramps": "travel ramp answers most of it, travel plan with --trailer for the whole day"}
+"""By group of rules, where the program does answer them."""
+
+
 def _not_built(rulebook: Rulebook, built: frozenset[str]) -> tuple[str, ...]:
     """Say by group which rules this plan does not answer."""
     groups: dict[str, list[str]] = {}
@@ -285,6 +289,7 @@ def _not_built(rulebook: Rulebook, built: frozenset[str]) -> tuple[str, ...]:
         if rule.id not in built:
             groups.setdefault(rule.group, []).append(rule.title.lower())
     return tuple(
-        f"Not answered by this plan, so to be looked at by a competent person – {group}: {', '.join(titles)}."
+        f"Not answered by this plan, so to be looked at by a competent person – {group}: {', '.join(titles)}"
+        + (f" ({ANSWERED_BY[group]})." if group in ANSWERED_BY else ".")
         for group, titles in groups.items()
     )

@@ -155,7 +155,7 @@ def looked_at(plan: TravelPlan, lists: Mapping[str, Any]) -> list[Block]:
     blocks: list[Block] = [Heading("What was looked at"), Para(f"{str(lists['checked_line']).capitalize()}.")]
     blocks.append(Table(head, rows, (5, 2.4, 4.4, 2.6, 4.4)) if rows else Para("No rule was looked at."))
     if lists["not_built"]:
-        blocks.append(Para("Not looked at by this program: " + "; ".join(lists["not_built"]) + ".", "warning"))
+        blocks.append(Para("Not looked at in this plan: " + "; ".join(lists["not_built"]) + ".", "warning"))
     return blocks
 
 

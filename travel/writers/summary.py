@@ -194,5 +194,5 @@ def _looked_at(plan: TravelPlan) -> list[RenderableType]:
     missing = not_built(plan)
     lines: list[RenderableType] = [Text(f"\n{checked_line(plan).capitalize()}.", style="bold")]
     if missing:
-        lines.append(Text(f"Not looked at, because not built yet: {'; '.join(missing)}."))
+        lines.append(Text(f"Not looked at in this plan: {'; '.join(missing)}."))
     return lines
