@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from travel.domain.plan import TravelPlan
-from travel.writers.numbers import chainage, duration, length, quantity
+from travel.writers.numbers import chainage, duration, length, quantity, ranges
 from travel.writers.text import isolated, plain
 
 TRIPS = {"arrive": "way in by road", "out": "way out", "back": "way back", "leave": "way off the site"}
@@ -115,7 +115,7 @@ def _ends(entry: Entry, plan: TravelPlan) -> str:
 
 
 def _turn_back(group: Sequence[Entry]) -> str:
-    first, flags = group[0], _ranges([int(entry["flag"]) for entry in group])
+    first, flags = group[0], ranges([int(entry["flag"]) for entry in group])
     least, most = (pick(float(entry["reverse_m"]) for entry in group) for pick in (min, max))
     far = length(most) if length(least) == length(most) else f"{length(least)} to {length(most)}"
     word = f"{_trip(first['trip'])}, flag{'s' if len(group) > 1 else ''} {flags}"
@@ -128,13 +128,3 @@ def _turn_back(group: Sequence[Entry]) -> str:
         return f"{word}: turn round at {place + ', ' if place else ''}{road}{back}."
     back = f"; stopped at a flag, {far} to reverse{judged}" if most >= 0.5 else ""
     return f"{word}: no place to turn round before, so make sure of them before setting off from {place or road}{back}."
-
-
-def _ranges(numbers: Sequence[int]) -> str:
-    runs: list[list[int]] = []
-    for value in sorted(numbers):
-        if runs and value == runs[-1][-1] + 1:
-            runs[-1].append(value)
-        else:
-            runs.append([value])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
