@@ -16,7 +16,7 @@ from travel.checks.alike import Alike
 from travel.checks.case import Case
 from travel.domain.site import Layer
 from travel.rulebook import Axis, LimitColumn
-from travel.survey import Pairs
+from travel.survey import Pairs, change_of_cross_slope
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -99,6 +99,10 @@ class Rows:
     def cross_band(self) -> Floats:
         """95 % half-band of the cross slope [ratio]."""
         return self.column(self.case.survey.cross_slope_band)
+
+    def cross_change(self, base_m: float) -> Floats:
+        """Give the greatest change of cross slope over a wheelbase, also straight on past a junction [ratio]."""
+        return self.column(change_of_cross_slope(self.case.survey, base_m))
 
     # -- configuration
     def by_config(self, values: NDArray[Any]) -> NDArray[Any]:

@@ -7,21 +7,25 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from travel.checks.case import Case
 from travel.checks.rows import Rows
 from travel.mechanics.slope import cross_slope_at_heading, grade_at_heading
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class TurnedRows(Rows):
     """Cells with the machine turned by ``heading_rad`` (+ left) from the sense of travel, which is along from then on.
 
-    ``sense`` must be +1; ``drawn`` is the sense in which the cell is driven.
+    ``sense`` must be +1; ``drawn`` is the sense in which the cell is driven; ``change_ratio`` how much the cross slope
+    changes between the roads the axles stand on.
     """
 
     drawn: NDArray[np.int64]
     heading_rad: Floats
+    change_ratio: Floats
 
     def _travelled(self, values: Floats) -> Floats:
         return np.asarray(values * self.drawn)
@@ -61,6 +65,10 @@ class TurnedRows(Rows):
         worst = self._travelled(self.column(self.case.window.grade_worst))
         return np.asarray(cross_slope_at_heading(worst, self._across, self.heading_rad))
 
+    def cross_change(self, base_m: float) -> Floats:
+        """Give the greatest difference of cross slope between both roads at one heading of the turn [ratio]."""
+        return self.change_ratio
+
     @property
     def grade_band(self) -> Floats:
         """95 % half-band of the grade after turning; both bands taken at their worst together [ratio]."""
@@ -74,3 +82,26 @@ class TurnedRows(Rows):
     def _band(self, along: Floats, across: Floats) -> Floats:
         window, survey = self.case.window, self.case.survey
         return along * self.column(window.half_band) + across * self.column(survey.cross_slope_band)
+
+
+def change_between(case: Case, piece: Ints, drawn: Ints, angle: Floats) -> Floats:
+    """Give the greatest difference of cross slope between both roads at one heading, anywhere in each turn.
+
+    Both axles stand at one heading, each on its road; the difference swings with the heading like a sine.
+
+    Args:
+        case: the trip
+        piece: (ends, n) pieces the machine comes from first, and those it goes to last
+        drawn: (ends, n) sense in which each is driven
+        angle: (n,) change of heading, + to the left [rad]
+    """
+    survey, ends = case.survey, []
+    for row, turned in ((0, 0.0), (-1, -angle)):
+        grade = case.window.grade_worst[piece[row]] * drawn[row]
+        cross = survey.cross_slope_ratio[piece[row]] * drawn[row]
+        quarter = [np.asarray(cross_slope_at_heading(grade, cross, turned + by)) for by in (0.0, np.pi / 2)]
+        ends.append(quarter)
+    start, quarter = (before - after for before, after in zip(*ends, strict=True))
+    most = np.maximum(np.abs(start), np.abs(start * np.cos(angle) + quarter * np.sin(angle)))
+    peak = (np.arctan2(quarter, start) * np.sign(angle)) % np.pi
+    return np.asarray(np.where(peak <= np.abs(angle), np.hypot(start, quarter), most))

@@ -17,7 +17,7 @@ from travel.checks.fold import acceptance_id
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import answers_trip, ask, parts_for
 from travel.checks.sweep import Mover, sweep, swept_area
-from travel.checks.turned import TurnedRows
+from travel.checks.turned import TurnedRows, change_between
 from travel.domain.verdict import Verdict
 from travel.mechanics.turning import turn_road_width
 from travel.survey.corners import Corners, find_corners
@@ -28,7 +28,7 @@ Bools = NDArray[np.bool_]
 
 SHARES = (1 / 3, 2 / 3)
 """Parts of the change of heading at which standing and sliding are looked at again; the ends are the roads' own."""
-TURNED = ("tip", "slide")
+TURNED = ("tip", "slide", "twist")
 LAYERS = ("roads", "obstacles", "edges")
 
 answers_trip("turn")
@@ -313,6 +313,7 @@ def _turned(asked: _Asked) -> Iterator[TurnPart]:
         config=np.broadcast_to(np.array(slowest), shape).ravel(),
         drawn=flat(drawn),
         heading_rad=flat(heading),
+        change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn, angle), piece.shape)),
     )
     for part in parts_for(case):
         if part.rule in TURNED and not part.layer:

@@ -205,7 +205,7 @@ def side_slope(rows: Rows, case: Case) -> Outcome:
 def twist(rows: Rows, case: Case) -> Outcome:
     """Change of cross slope over the wheelbase, and a wheel on a bump, against the swing (rigid: against the tyres)."""
     body = case.body
-    change = rows.column(case.survey.cross_change(body.wheelbase_m))
+    change = rows.cross_change(body.wheelbase_m)
     terms: dict[str, Any] = {
         "change_ratio": change,
         "bump_m": rows.si("roughness_m"),

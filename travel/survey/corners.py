@@ -74,7 +74,7 @@ def find_corners(survey: Survey) -> Corners:
 
 
 def _find(survey: Survey) -> Corners:
-    heading = _headings(survey)
+    heading = edge_headings(survey)
     roads = Roads(survey=survey, width=clear_width(survey), heading=heading)
     turns, bends = _at_nodes(survey, heading), _in_roads(survey)
     near = _near_width(survey, roads.width)
@@ -115,8 +115,13 @@ class _RoadBends:
     angle_rad: Floats
 
 
+def edge_headings(survey: Survey) -> Floats:
+    """Give the direction in which every edge leaves its tail, anticlockwise from east [rad]."""
+    made: Floats = survey.kept(("headings",), lambda: _headings(survey))
+    return made
+
+
 def _headings(survey: Survey) -> Floats:
-    """Give the direction in which every edge leaves its tail, anticlockwise from east."""
     network, lines = survey.network, survey.fabric.lines
     low, high = np.asarray(network.link_from_m), np.asarray(network.link_to_m)
     ahead = np.minimum(DIRECTION_M, high - low)

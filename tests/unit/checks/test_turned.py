@@ -18,6 +18,7 @@ from travel.checks.rows import Rows
 from travel.checks.turned import TurnedRows
 from travel.checks.turns import TurnPart
 from travel.domain.verdict import Verdict
+from travel.survey import change_of_cross_slope
 
 ROAD: dict[str, Any] = {
     "surface": "compacted_gravel",
@@ -49,7 +50,13 @@ def turned(of: Case, heading_deg: float, drawn: int = 1) -> TurnedRows:
     """Give one cell of the slope with the machine turned on it."""
     one = np.ones(1, dtype=np.int64)
     return TurnedRows(
-        case=of, piece=0 * one, sense=one, config=0 * one, drawn=drawn * one, heading_rad=np.radians([heading_deg])
+        case=of,
+        piece=0 * one,
+        sense=one,
+        config=0 * one,
+        drawn=drawn * one,
+        heading_rad=np.radians([heading_deg]),
+        change_ratio=np.zeros(1),
     )
 
 
@@ -167,4 +174,52 @@ def test_a_slope_nobody_knows_is_unknown_in_the_corner(lacking: str) -> None:
     assert {rule: Verdict(int(part.verdict[0, 0])) for rule, part in parts.items()} == {
         "tip": Verdict.UNKNOWN,
         "slide": Verdict.UNKNOWN,
+        "twist": Verdict.UNKNOWN,
     }
+
+
+@pytest.mark.parametrize("hand", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("main", "side"),
+    [((0.0, 7.0), (0.0, -5.0)), ((8.0, 2.0), (-6.0, 4.0)), ((0.0, 0.0), (9.0, 0.0)), ((5.0, 3.0), (0.0, 0.0))],
+)
+def test_axles_on_two_roads_twist_by_the_worst_heading_of_the_turn(
+    main: tuple[float, float], side: tuple[float, float], hand: float
+) -> None:
+    """Both grounds as gradients in plan; how much they differ across the machine, at half-degree headings."""
+    part = corner_parts(case(*main, side=side), hand)["twist"]
+    east = hand
+    falls_right = np.array([0.0, 1.0])  # left of the road as drawn, along x
+    before = np.array([main[0], 0.0]) + main[1] * falls_right
+    after = np.array([-side[1], side[0]])  # the other road is drawn along y; falling to its right falls towards +x
+    start = 0.0 if east > 0 else math.pi
+    headings = np.linspace(start, math.pi / 2, 181)
+    across = np.column_stack((-np.sin(headings), np.cos(headings)))
+    worst = np.abs(across @ (before - after)).max() / 100.0
+    assert number(part.outcome.terms["change_ratio"]) == pytest.approx(worst, abs=2e-5)
+
+
+def test_a_side_road_hides_no_change_of_cross_slope() -> None:
+    """Straight on over a junction of three, the cross slope swings from one side to the other."""
+    roads = [
+        ROAD | {"id": "a", "xy": [(-60.0, 0.0), (0.0, 0.0)], "grade_pct": 0.0, "cross_slope_pct": 7.0},
+        ROAD | {"id": "b", "xy": [(60.0, 0.0), (0.0, 0.0)], "grade_pct": 0.0, "cross_slope_pct": 6.0},
+    ]
+    branch = ROAD | {"id": "c", "xy": [(0.0, 0.0), (0.0, 60.0)], "grade_pct": 0.0}
+    changes = []
+    for network in (roads, [*roads, branch]):
+        of = case_of(make_site(network, header={"tolerance": {"plan_m": 0.1}}), sheet())
+        of_road = [change_of_cross_slope(of.survey, 3.0)[of.survey.pieces.road == road] for road in (0, 1)]
+        changes.append([float(values.max()) for values in of_road])
+        assert [int((values > 0.01).sum()) for values in of_road] == [1, 1]
+    assert changes[0] == changes[1] == [pytest.approx(0.13), pytest.approx(0.13)]
+
+
+def test_a_side_road_that_is_not_taken_twists_nobody() -> None:
+    roads = [
+        ROAD | {"id": "a", "xy": [(-60.0, 0.0), (0.0, 0.0)], "grade_pct": 0.0},
+        ROAD | {"id": "b", "xy": [(0.0, 0.0), (60.0, 0.0)], "grade_pct": 0.0},
+        ROAD | {"id": "c", "xy": [(0.0, 0.0), (0.0, 60.0)], "grade_pct": 0.0, "cross_slope_pct": 9.0},
+    ]
+    of = case_of(make_site(roads), sheet())
+    assert float(change_of_cross_slope(of.survey, 3.0).max()) == pytest.approx(0.0)
