@@ -11,7 +11,7 @@ import copy
 import datetime as dt
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,9 +22,10 @@ from tests.memory_site import DATE, make_site
 from tests.planning import DEMO, day_of, on_day, workspace_of
 from travel.domain.layers import LAYERS
 from travel.domain.plan import TravelPlan
-from travel.domain.request import PlanRequest, TripConditions
+from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.site import Weather
 from travel.errors import InputError
+from travel.service.cases import read_sheets
 from travel.service.plan import make_plan
 
 WORDS = ("clear", "caution", "unknown", "blocked")
@@ -210,6 +211,12 @@ ATTEMPTS = {
         missing="sag_max_m",
         layers={"overheads": wire(sag_m=None, sag_max_m=None, at_temperature_c=None, measured_at_c=None)},
     ),
+    "live-pipe": Attempt(
+        rule="line-clearance",
+        verdicts=BLOCKED,
+        feature="o",
+        layers={"overheads": over(kind="pipe", clearance_m=3.5, voltage_kv=11.0, owner_clearance_m=1.0, sag_max_m=0.0)},
+    ),
     "line-dead-only-for-the-first-half-hour": Attempt(
         rule="line-clearance",
         verdicts=BLOCKED,
@@ -328,6 +335,12 @@ ATTEMPTS = {
     "turret-that-may-travel-aft-only": Attempt(
         rule="carry-capacity", verdicts=NOT_BETTER, sheet={"turret__travel": ["aft"]}, load=PALLET
     ),
+    "turret-that-may-travel-in-no-position": Attempt(
+        rule="attitude", verdicts=("unknown",), missing="machine.turret.travel", sheet={"turret__travel": []}
+    ),
+    "sheet-silent-on-its-turret": Attempt(
+        rule="attitude", verdicts=("unknown",), missing="machine.turret.travel", sheet={"turret": None}
+    ),
     "table-read-between-two-lengths": Attempt(
         rule="carry-capacity", verdicts=BLOCKED, load=pallet(mass_kg=3500.0, x_m=2.8)
     ),
@@ -389,3 +402,38 @@ def test_a_way_back_before_the_way_out_is_a_fault(tmp_path: Path) -> None:
     back = TripConditions(at=AT - dt.timedelta(hours=2), weather=DRY)
     with pytest.raises(InputError, match=r"back\.at"):
         planned(Attempt(rule="", verdicts=(), ask={"with_return": True, "back": back}), tmp_path)
+
+
+UNKNOWN_GROUND = Attempt(
+    rule="attitude",
+    verdicts=(),
+    sheet={"turret__travel": []},
+    layers={"overheads": wire(voltage_kv=None, clearance_m=5.0)},
+)
+
+
+@pytest.mark.parametrize("rule", ["", "line-clearance"])
+def test_an_acceptance_that_accepts_nothing_is_said(rule: str, tmp_path: Path) -> None:
+    """An id no finding has, and one of a line's voltage, which nobody may accept; the plan stays as it was."""
+    before = planned(UNKNOWN_GROUND, tmp_path)
+    own = next(f.id for f in before.findings if f.rule == (rule or "attitude"))
+    asked = own if rule else f"{own}x"
+    after = planned(replace(UNKNOWN_GROUND, ask={"accept_unknown": (Acceptance(id=asked, reason="seen"),)}), tmp_path)
+    assert [asked in doubt for doubt in after.doubts].count(True) == 1
+    assert not any(f.accepted for f in after.findings)
+    assert after.verdict == before.verdict == "unknown"
+
+
+def test_an_acceptance_that_holds_raises_no_doubt(tmp_path: Path) -> None:
+    attempt = Attempt(rule="attitude", verdicts=(), sheet={"turret__travel": []})
+    own = next(f.id for f in planned(attempt, tmp_path).findings)
+    plan = planned(replace(attempt, ask={"accept_unknown": (Acceptance(id=own, reason="pin seen in"),)}), tmp_path)
+    assert plan.doubts == ()
+    assert [f.accepted for f in plan.findings] == ["pin seen in"]
+
+
+@pytest.mark.parametrize(("radius_m", "doubts"), [(3.0, 1), (6.0, 0)])
+def test_a_hook_nearer_than_the_boom_is_drawn_is_a_doubt(radius_m: float, doubts: int, tmp_path: Path) -> None:
+    machine = _written(tmp_path / "machine.toml", MACHINE)
+    load = _written(tmp_path / "beam.toml", BEAM | {"radius_m": radius_m})
+    assert len(read_sheets(machine, load, None).doubts) == doubts

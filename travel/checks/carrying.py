@@ -26,6 +26,17 @@ FORE = "fore"
 """How the turret stands for a load over the front."""
 
 
+@answers("attitude")
+def locked_for_travel(rows: Rows, case: Case) -> Outcome:
+    """Turret locked fore or aft, as the sheet names them for travel; what else the attitude asks is on the card."""
+    standing = bool(case.machine.turret.travel)
+    return Outcome(
+        permitted=np.ones(np.shape(rows.piece), dtype=bool),
+        missing={"machine.turret.travel": np.asarray(not standing)},
+        limit_source="manual",
+    )
+
+
 @answers("heavy-end-uphill")
 def load_uphill(rows: Rows, case: Case) -> Outcome:
     """With a load on and above the rule's grade the end that carries it looks uphill; not for a stowed machine.

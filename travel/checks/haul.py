@@ -37,6 +37,7 @@ LEFT_OUT = {
     "twist": "the springs of a road vehicle take it up",
     "steer-load": "the load on the steered axle while braking and climbing",
     "steer-mode": "a rig is steered one way only",
+    "attitude": "the machine is tied on the deck",
     "carry-capacity": "the machine stands on the deck, it is not carried by a machine",
 }
 """Rules not asked of a combination, and why."""

@@ -80,6 +80,7 @@ def any_of(lacks: Mapping[str, Bools]) -> Bools:
 def _hung(case: Case, layer: Layer) -> Hung:
     wire = ~np.isin(layer.text("kind").astype(object), list(NOT_A_WIRE))
     wire |= np.isin(layer.method("kind").astype(object), list(NOT_MEASURED))  # a kind only told is not established
+    wire |= layer.number("voltage_kv") > 0  # whatever it is called, it is live
     straight = (shapely.get_type_id(layer.geometry) == 1) & (shapely.get_num_points(layer.geometry) == 2)
     ends = np.full((len(layer), 4), np.nan)
     if straight.any():

@@ -12,12 +12,10 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.hours import active, age_of, dark
 from travel.checks.outcome import Outcome
-from travel.checks.registry import answers, answers_trip
+from travel.checks.registry import answers
 from travel.checks.rows import Rows
 from travel.rulebook import LimitColumn
 from travel.units import kmh_to_mps
-
-answers_trip("attitude")
 
 SIGNED = ("width_m", "height_m", "gross_kg", "axle_kg", "wheel_kg", "speed_kmh")
 """What a sign may limit besides hours."""

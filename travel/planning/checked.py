@@ -36,16 +36,8 @@ def checked_of(trips: list[tuple[Trip, tuple[Answer, ...]]], rulebook: Rulebook)
         length = trip.case.survey.pieces.length_m[trip.cells.piece]
         for rule in dict.fromkeys(answer.rule for answer in answers):
             _tally(tallies[rule], trip, [a for a in answers if a.rule == rule], length)
-        if len(length):
-            _whole_trip(tallies["attitude"], float(length.sum()), trip)
     built = built_rules()
     return tuple(_checked(rule, tally, rulebook, rule in built) for rule, tally in tallies.items())
-
-
-def _whole_trip(tally: _Tally, length_m: float, trip: Trip) -> None:
-    """The attitude holds for the whole trip; its conditions are on the pre-travel list."""
-    tally.applied_m += length_m
-    tally.metres[Verdict.CLEAR] += length_m
 
 
 def _tally(tally: _Tally, trip: Trip, answers: list[Answer], length: Floats) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -132,7 +132,7 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
             *_not_built(facts.rulebook, built),
             *(haul.cautions() if haul else ()),
         ),
-        doubts=tuple(doubt.text() for doubt in facts.doubts),
+        doubts=(*(doubt.text() for doubt in facts.doubts), *_vain_acceptances(facts, findings)),
         sources={
             key: " ".join(p for p in (s.title, f"({s.edition})" if s.edition else "") if p)
             for key, s in facts.rulebook.sources.items()
@@ -153,6 +153,19 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         unloading=haul.unloading() if haul else None,
         judged=tuple(row for trip in trips if trip.way is not None for row in judged_of(trip)),
     )
+
+
+def _vain_acceptances(facts: Facts, findings: tuple[Finding, ...]) -> Iterator[str]:
+    """Tell of every acceptance asked for that accepts nothing."""
+    by_id = {finding.id: finding for finding in findings}
+    for asked in facts.request.accept_unknown:
+        found = by_id.get(asked.id)
+        if found is None:
+            yield f"accepted unknown {asked.id}: no finding of this plan has this id; it accepts nothing"
+        elif not found.acceptable:
+            yield f"accepted unknown {asked.id} ({found.rule}): nobody may accept it on a form; it has to be surveyed"
+        elif found.verdict != "unknown":
+            yield f"accepted unknown {asked.id} ({found.rule}): is {found.verdict}, not unknown; it accepts nothing"
 
 
 def _add_found(parts: _Parts, findings: Sequence[Finding]) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from travel.domain.machine import Load
+from travel.domain.machine import Load, Machine
+from travel.domain.site import Doubt
 from travel.readers.notes import Notes
 
+HEAD_M = 1.0
 _BY_HOW = {"forks": ("x_m", "y_m", "z_m"), "hook": ("radius_m", "head_height_m", "drop_m"), "deck": ()}
 
 
@@ -25,3 +27,20 @@ def check_load(load: Load, notes: Notes) -> None:
             )
     if load.mass_tolerance_kg is not None and load.mass_tolerance_kg >= load.mass_kg:
         notes.doubt("as uncertain as the load is heavy", field="mass_tolerance_kg")
+
+
+def load_on_machine(file: str, machine: Machine, load: Load) -> tuple[Doubt, ...]:
+    """Give doubts that show only with sheet and load together: a hook nearer than the boom's head is drawn.
+
+    A head is taken to end within ``HEAD_M`` of its hook; common practice, no source.
+    """
+    centre, drawn = machine.turret.slew_centre_x_m, [a for a in machine.attitudes if a.name == load.how]
+    if load.how != "hook" or load.radius_m is None or centre is None or not drawn or not drawn[0].top_xz_m:
+        return ()
+    top = drawn[0].top_xz_m
+    high = max(z for _, z in top) / 2.0
+    head = max(x for x, z in top if z >= high) - centre
+    if head <= load.radius_m + HEAD_M:
+        return ()
+    message = f"the sheet draws the boom's head {head:.2f} m from the slew centre, the hook {load.radius_m:g} m from it"
+    return (Doubt(file=file, field="radius_m", message=message),)

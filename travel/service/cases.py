@@ -14,6 +14,7 @@ from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Doubt, InputFile, Weather
 from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
+from travel.readers.load_checks import load_on_machine
 from travel.readers.sheets import read_load, read_machine
 from travel.service.workspace import Workspace
 
@@ -54,6 +55,8 @@ def read_sheets(machine: Path, load: Path | None = None, back_load: Path | None 
     sheet, out, back = read(machine, read_machine), read(load, read_load), read(back_load, read_load)
     if faults:
         raise InputError(faults)
+    for path, carried in ((load, out), (back_load, back)):
+        doubts.extend(load_on_machine(path.name, sheet, carried) if path and carried else ())
     return Sheets(machine=sheet, load=out, back_load=back, inputs=tuple(inputs), doubts=tuple(doubts))
 
 
