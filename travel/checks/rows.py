@@ -104,6 +104,11 @@ class Rows:
         """Give the greatest change of cross slope over a wheelbase, also straight on past a junction [ratio]."""
         return self.column(change_of_cross_slope(self.case.survey, base_m))
 
+    @property
+    def change_band(self) -> Floats:
+        """95 % half-band of the change of cross slope: that of both cross slopes [ratio]."""
+        return np.sqrt(2.0) * self.column(self.case.survey.cross_slope_band)
+
     # -- configuration
     def by_config(self, values: NDArray[Any]) -> NDArray[Any]:
         """Give a per-configuration column at these rows."""

@@ -66,7 +66,7 @@ class TurnedRows(Rows):
         return np.asarray(cross_slope_at_heading(worst, self._across, self.heading_rad))
 
     def cross_change(self, base_m: float) -> Floats:
-        """Give the greatest difference of cross slope between both roads at one heading of the turn [ratio]."""
+        """Give the change of cross slope from one road onto the other [ratio]."""
         return self.change_ratio
 
     @property
@@ -84,24 +84,15 @@ class TurnedRows(Rows):
         return along * self.column(window.half_band) + across * self.column(survey.cross_slope_band)
 
 
-def change_between(case: Case, piece: Ints, drawn: Ints, angle: Floats) -> Floats:
-    """Give the greatest difference of cross slope between both roads at one heading, anywhere in each turn.
+def change_between(case: Case, piece: Ints, drawn: Ints) -> Floats:
+    """Give the change of cross slope from one road onto the other, each as it is driven there.
 
-    Both axles stand at one heading, each on its road; the difference swings with the heading like a sine.
+    As along a road that bends: what the grades of both roads do to each other in the turn is not in it.
 
     Args:
         case: the trip
         piece: (ends, n) pieces the machine comes from first, and those it goes to last
         drawn: (ends, n) sense in which each is driven
-        angle: (n,) change of heading, + to the left [rad]
     """
-    survey, ends = case.survey, []
-    for row, turned in ((0, 0.0), (-1, -angle)):
-        grade = case.window.grade_worst[piece[row]] * drawn[row]
-        cross = survey.cross_slope_ratio[piece[row]] * drawn[row]
-        quarter = [np.asarray(cross_slope_at_heading(grade, cross, turned + by)) for by in (0.0, np.pi / 2)]
-        ends.append(quarter)
-    start, quarter = (before - after for before, after in zip(*ends, strict=True))
-    most = np.maximum(np.abs(start), np.abs(start * np.cos(angle) + quarter * np.sin(angle)))
-    peak = (np.arctan2(quarter, start) * np.sign(angle)) % np.pi
-    return np.asarray(np.where(peak <= np.abs(angle), np.hypot(start, quarter), most))
+    before, after = (case.survey.cross_slope_ratio[piece[row]] * drawn[row] for row in (0, -1))
+    return np.asarray(np.abs(before - after))

@@ -313,7 +313,7 @@ def _turned(asked: _Asked) -> Iterator[TurnPart]:
         config=np.broadcast_to(np.array(slowest), shape).ravel(),
         drawn=flat(drawn),
         heading_rad=flat(heading),
-        change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn, angle), piece.shape)),
+        change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn), piece.shape)),
     )
     for part in parts_for(case):
         if part.rule in TURNED and not part.layer:

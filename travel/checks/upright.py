@@ -222,10 +222,10 @@ def twist(rows: Rows, case: Case) -> Outcome:
     return Outcome(
         demand=twist_of_ground(**terms),
         capacity=twist_taken_up(**taken),
-        tolerance=np.sqrt(2.0) * rows.cross_band,
+        tolerance=rows.change_band,
         caution=case.scalar("twist.caution"),
         missing={
-            "cross_slope_pct": np.isnan(change) | np.isnan(rows.cross_band),
+            "cross_slope_pct": np.isnan(change) | np.isnan(rows.change_band),
             "roughness_m": np.isnan(terms["bump_m"]),
             "machine.axles.stop_deg": np.asarray(np.isnan(taken["stop_rad"])),
             "machine.axles.squash_m": np.asarray(np.isnan(taken["squash_m"])),
