@@ -12,6 +12,7 @@ from travel.domain.layers import LAYERS
 from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import Blocked, Market, Purchase, blocked_of, offers_of, price_of
+from travel.planning.remedy_corners import RULE, CornersDriven, corner_offers, corner_part
 from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quantities, amendment, changed_case
 from travel.planning.remedy_search import Arrival, Opening, Phase, gentlest, least_openings
 from travel.planning.remedy_trial import working
@@ -150,12 +151,13 @@ def openings(
     for one in prepared:
         one.graph.corners.settle_all()
     blocked = known or tuple(blocked_of(one) for one in prepared)
-    market = Market(blocked, working(offers_of(blocked), blocked))
+    market = Market(blocked, working(offers_of(blocked), blocked), corner_offers(prepared))
     nodes = question.out.survey.network.place_node
     phases = tuple(
         Phase(
             graph=one.graph,
             needs=market.needs(number),
+            corners=market.corner_needs(number),
             start=nodes[question.ends(number)[0]],
             goal=nodes[question.ends(number)[1]],
         )
@@ -187,12 +189,12 @@ def _opened(
     Each purchase is sized by itself; where the set then does not open, or another machine meets what is changed on
     the site, once more one upon the other, the machine last.
     """
-    drives = _drives(market, blocked, opening)
+    drives, corners = _drives(market, blocked, opening), _corners(blocked, opening)
     purchases = sorted(market.bought(opening.mask), key=lambda purchase: purchase.layer == "machine")
     mixed = len({purchase.layer == "machine" for purchase in purchases}) > 1
     opened, bought = None, None
     for together in (True,) if mixed else (False, True):
-        bought = _sized(purchases, drives, quantities, together)
+        bought = _sized(purchases, (drives, corners), quantities, together)
         opened = None if bought is None else _proven(question, bought)
         if opened is not None:
             break
@@ -204,12 +206,20 @@ def _opened(
     return opened
 
 
-def _sized(purchases: list[Purchase], drives: Drives, quantities: Quantities, together: bool) -> list[Bought] | None:
+def _sized(
+    purchases: list[Purchase],
+    ways: tuple[Drives, tuple[CornersDriven, ...]],
+    quantities: Quantities,
+    together: bool,
+) -> list[Bought] | None:
     """Give purchases with their quantities, each by itself or upon those before; None where one cannot open."""
     bought: list[Bought] = []
     for purchase in purchases:
         before = tuple(p for one in bought for p in one.parts if p.field != REMOVED) if together else ()
-        parts = quantities.of(purchase, drives, before)
+        parts = quantities.of(purchase, ways[0], before)
+        if parts is not None and RULE in purchase.row.rules and purchase.row.sense != "remove":
+            more = corner_part(purchase, ways[1], (*before, *parts))
+            parts = None if more is None else more or parts
         if parts is None:
             return None
         if parts:
@@ -228,6 +238,21 @@ def _drives(market: Market, blocked: tuple[Blocked, ...], opening: Opening) -> D
         Drive(case=one.prepared.case, cells=_cells(market, one, trip, opening.mask, opening.arrivals))
         for trip, one in enumerate(blocked)
     )
+
+
+def _corners(blocked: tuple[Blocked, ...], opening: Opening) -> tuple[CornersDriven, ...]:
+    """Give the corners that are shut on the way of a set, by trip."""
+    out = []
+    for trip, one in enumerate(blocked):
+        graph, at = one.prepared.graph, []
+        mine = [(edge, state) for number, edge, state in opening.arrivals if number == trip]
+        for before, (edge, state) in zip([None, *mine], mine, strict=False):
+            rows = list(graph.corners.on.get(edge, ()))
+            if before is not None and (before[0], edge) in graph.corners.at:
+                rows.append(graph.corners.at[before[0], edge])
+            at += [(row, state) for row in rows if graph.corners.worst[row][state] >= Verdict.BLOCKED]
+        out.append(CornersDriven(case=one.prepared.case, turns=one.prepared.turns, at=tuple(dict.fromkeys(at))))
+    return tuple(out)
 
 
 def _cells(market: Market, one: Blocked, trip: int, mask: int, arrivals: tuple[Arrival, ...]) -> Cells:

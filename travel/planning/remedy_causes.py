@@ -110,6 +110,8 @@ def _short(outcome: object, count: int) -> NDArray[np.float64]:
 
 
 Offer = tuple[int, Purchase, Cause]
+CornerOffer = tuple[int, tuple[Purchase, ...], Cause]
+"""The trip, what is bought together, and the corner it opens."""
 
 
 def offers_of(blocked: tuple[Blocked, ...]) -> list[Offer]:
@@ -125,7 +127,9 @@ def offers_of(blocked: tuple[Blocked, ...]) -> list[Offer]:
 class Market:
     """Every purchase on offer, with its bits and prices."""
 
-    def __init__(self, blocked: tuple[Blocked, ...], offers: Iterable[Offer]) -> None:
+    def __init__(
+        self, blocked: tuple[Blocked, ...], offers: Iterable[Offer], at_corners: Iterable[CornerOffer] = ()
+    ) -> None:
         self._blocked = blocked
         self._bits: dict[tuple[str, str, str] | Purchase, int] = {}
         self.prices: list[int] = []
@@ -134,6 +138,13 @@ class Market:
         for trip, purchase, cause in offers:
             mask = self._mask(purchase, blocked[trip].seen[cause], blocked[trip].prepared.case)
             self._ways_out[trip, cause] = (*self._ways_out.get((trip, cause), ()), mask)
+        self._corners: list[tuple[int, Cause]] = []
+        for trip, together, cause in at_corners:
+            mask = 0
+            for purchase in together:
+                mask |= self._mask(purchase, Seen(), blocked[trip].prepared.case)
+            self._ways_out[trip, cause] = (*self._ways_out.get((trip, cause), ()), mask)
+            self._corners.append((trip, cause))
 
     def _mask(self, purchase: Purchase, note: Seen, case: Case) -> int:
         fixed = self._bit(purchase.group, purchase.row.price)
@@ -179,6 +190,11 @@ class Market:
             link = (2 * int(links[piece]) + way, state)
             out[link] = max(asked, out.get(link, 0.0))
         return out
+
+    def corner_needs(self, trip: int) -> dict[tuple[int, int], Masks]:
+        """Give, by (corner, state), the smallest sets that open a corner that is shut; others stay shut."""
+        mine = dict.fromkeys(cause for number, cause in self._corners if number == trip)
+        return {(cause.feature, cause.config): self._least(set(self._ways_out[trip, cause])) for cause in mine}
 
     def needs(self, trip: int) -> dict[tuple[int, int], Masks]:
         """Give, by (edge, state), the smallest sets that open the link; a link without an entry stays shut."""
@@ -246,19 +262,19 @@ def purchases_for(case: Case, cause: Cause, note: Seen) -> list[Purchase]:
             purchase = Purchase(id=row.id, row=row, layer=row.layer, feature=layer.ids[cause.feature], link=-1)
         else:
             continue
-        if not _forbidden(case, purchase, note):
+        if not forbidden_there(case, purchase, note.pieces):
             out.append(purchase)
     return out
 
 
-def _forbidden(case: Case, purchase: Purchase, note: Seen) -> bool:
-    """Tell whether a row of the rulebook takes a purchase away."""
+def forbidden_there(case: Case, purchase: Purchase, pieces: set[int]) -> bool:
+    """Tell whether a row of the rulebook takes a purchase away on some pieces."""
     for row in case.rulebook.remedies:
         if not row.forbidden or purchase.row.id not in row.forbids:
             continue
         if row.attitudes and case.body.attitude not in row.attitudes:
             continue
-        if not row.near or _near(case, row, note.pieces):
+        if not row.near or _near(case, row, pieces):
             return True
     return False
 

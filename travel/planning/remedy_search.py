@@ -12,7 +12,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from travel.domain.verdict import Verdict
@@ -29,30 +29,38 @@ Needs = dict[tuple[int, int], Masks]
 Arrival = tuple[int, int, int]
 Label = tuple[Arrival, int]
 Cost = tuple[float, int]
+Stepped = tuple[Cost, int]
+"""The cost with one more arrival, and the set chosen for it."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Phase:
-    """One trip of the search: its graph, what shut links need, from node to node. No purchase opens a corner."""
+    """One trip of the search: its graph, what shut links and corners (row, state) need, from node to node."""
 
     graph: Graph
     needs: Needs
     start: int
     goal: int
+    corners: Needs = field(default_factory=dict)
 
     @cached_property
     def _table(self) -> list[list[Masks]]:
         shut = (self.graph.worst >= Verdict.BLOCKED).tolist()
-        bends = self.graph.corners
-        return [
-            [
-                () if bends.edge(edge, state)[1] >= Verdict.BLOCKED
-                else self.needs.get((edge, state), ()) if bars
-                else OPEN
-                for state, bars in enumerate(row)
-            ]
-            for edge, row in enumerate(shut)
-        ]  # fmt: skip
+        return [[self._link(edge, state, bars) for state, bars in enumerate(row)] for edge, row in enumerate(shut)]
+
+    def _link(self, edge: int, state: int, bars: bool) -> Masks:
+        masks = self.needs.get((edge, state), ()) if bars else OPEN
+        for row in self.graph.corners.on.get(edge, ()):
+            masks = both(masks, self._corner(row, state))
+        return masks
+
+    def _corner(self, row: int, state: int) -> Masks:
+        return self.corners.get((row, state), ()) if self.graph.corners.worst[row][state] >= Verdict.BLOCKED else OPEN
+
+    def between(self, edge: int, nxt: int, state: int) -> Masks:
+        """Give the sets any of which opens the corner between two edges in a state."""
+        row = self.graph.corners.at.get((edge, nxt))
+        return OPEN if row is None else self._corner(row, state)
 
     def choices(self, edge: int, state: int) -> Masks:
         """Give the sets any of which opens a link in a state."""
@@ -109,7 +117,7 @@ class _Search:
             return
         for edge in first.graph.leaving[first.start]:
             for state in range(first.graph.states):
-                self._push(0, edge, state, 0, 0, None)
+                self._push(0, edge, state, (0, OPEN), 0, None)
 
     def settled(self) -> Iterator[Label]:
         """Give labels in order, until there are none or too many."""
@@ -128,16 +136,19 @@ class _Search:
     def _go_on(self, phase: int, edge: int, state: int, mask: int, links: int, came: Label | None) -> None:
         here = self._phases[phase]
         passable = self._passable(here)
-        for _, nxt, to, _ in successors(here.graph, edge, state, passable):
-            self._push(phase, nxt, to, mask, links, came)
+        for _, nxt, to, kind in successors(here.graph, edge, state, passable, Verdict.BLOCKED):
+            corner = OPEN if kind == "turn_round" else here.between(edge, nxt, to)
+            if corner:
+                self._push(phase, nxt, to, (mask, corner), links, came)
 
     @staticmethod
     def _passable(phase: Phase) -> Callable[[int, int], bool]:
         return lambda edge, state: bool(phase.choices(edge, state))
 
-    def _push(self, phase: int, edge: int, state: int, mask: int, links: int, came: Label | None) -> None:
+    def _push(self, phase: int, edge: int, state: int, paid: tuple[int, Masks], links: int, came: Label | None) -> None:
         kept = self._kept.setdefault((phase, edge, state), [])
-        for choice in self._phases[phase].choices(edge, state):
+        mask, corner = paid
+        for choice in both(corner, self._phases[phase].choices(edge, state)):
             whole = mask | choice
             if _holds_one(whole, kept):
                 continue
@@ -157,6 +168,17 @@ class _Search:
             out.append(at[0])
             at = self._origin[at]
         return tuple(reversed(out))
+
+
+def both(one: Masks, other: Masks) -> Masks:
+    """Give the sets that open two things.
+
+    >>> both((0b01, 0b10), (0b11,)), both((0,), (0b1,)), both((), (0,))
+    ((3,), (1,), ())
+    """
+    if one == OPEN or other == OPEN:
+        return other if one == OPEN else one
+    return tuple(dict.fromkeys(a | b for a in one for b in other))
 
 
 def _holds_one(mask: int, others: list[int]) -> bool:
@@ -205,22 +227,13 @@ def _additive(phases: tuple[Phase, ...], prices: list[int], came: Step | None, s
     """Price every link by itself, but for what is bought already; purchases barred are not for sale."""
     bought, barred = sets
 
-    def least(arrival: Arrival) -> int | None:
+    def step(cost: Cost, arrival: Arrival, corner: Masks) -> Stepped | None:
         phase, edge, state = arrival
-        open_ = [c for c in phases[phase].choices(edge, state) if not c & barred]
-        return min(open_, key=lambda c: (_sum(prices, c & ~bought), c), default=None)
+        open_ = [c for c in both(corner, phases[phase].choices(edge, state)) if not c & barred]
+        choice = min(open_, key=lambda c: (_sum(prices, c & ~bought), c), default=None)
+        return None if choice is None else ((cost[0] + _sum(prices, choice & ~bought), cost[1] + 1), choice)
 
-    def step(cost: Cost, arrival: Arrival) -> Cost | None:
-        choice = least(arrival)
-        return None if choice is None else (cost[0] + _sum(prices, choice & ~bought), cost[1] + 1)
-
-    arrivals = _cheapest(phases, came, step)
-    if arrivals is None:
-        return None
-    mask = 0
-    for arrival in arrivals:
-        mask |= least(arrival) or 0
-    return Opening(mask=mask, arrivals=arrivals)
+    return _cheapest(phases, came, step)
 
 
 def gentlest(
@@ -235,32 +248,38 @@ def gentlest(
         came: how the machine stands at the very start
     """
 
-    def step(cost: Cost, arrival: Arrival) -> Cost | None:
+    def step(cost: Cost, arrival: Arrival, corner: Masks) -> Stepped | None:
         phase, edge, state = arrival
-        if not any(c & opening.mask == c for c in phases[phase].choices(edge, state)):
+        if not any(c & opening.mask == c for c in both(corner, phases[phase].choices(edge, state))):
             return None
-        return max(cost[0], burden[phase].get((edge, state), 0.0)), cost[1] + 1
+        return (max(cost[0], burden[phase].get((edge, state), 0.0)), cost[1] + 1), 0
 
-    arrivals = _cheapest(phases, came, step)
-    return opening if arrivals is None else Opening(mask=opening.mask, arrivals=arrivals)
+    found = _cheapest(phases, came, step)
+    return opening if found is None else replace(found, mask=opening.mask)
 
 
 def _cheapest(
-    phases: tuple[Phase, ...], came: Step | None, step: Callable[[Cost, Arrival], Cost | None]
-) -> tuple[Arrival, ...] | None:
-    """Dijkstra over arrivals of all phases; ``step`` gives the cost with one more arrival, or None where it is shut."""
-    heap: list[tuple[Cost, int, Arrival, Arrival | None]] = []
-    origin: dict[Arrival, Arrival | None] = {}
+    phases: tuple[Phase, ...], came: Step | None, step: Callable[[Cost, Arrival, Masks], Stepped | None]
+) -> Opening | None:
+    """Dijkstra over arrivals of all phases.
+
+    ``step`` takes the cost so far, one more arrival and what the corner before it needs, and gives the cost with it
+    and what was chosen, or None where it is shut.
+    """
+    heap: list[tuple[Cost, int, Arrival, Arrival | None, int]] = []
+    origin: dict[Arrival, tuple[Arrival | None, int]] = {}
     number = itertools.count()
 
-    def push(cost: Cost, arrival: Arrival, before: Arrival | None) -> None:
-        more = None if arrival in origin else step(cost, arrival)
+    def push(cost: Cost, arrival: Arrival, corner: Masks, before: Arrival | None) -> None:
+        more = None if arrival in origin or not corner else step(cost, arrival, corner)
         if more is not None:
-            heapq.heappush(heap, (more, next(number), arrival, before))
+            heapq.heappush(heap, (more[0], next(number), arrival, before, more[1]))
 
     def follow(cost: Cost, phase: int, at: tuple[int, int], before: Arrival | None) -> None:
-        for _, nxt, to, _ in successors(phases[phase].graph, *at, lambda edge, state: True):
-            push(cost, (phase, nxt, to), before)
+        here = phases[phase]
+        for _, nxt, to, kind in successors(here.graph, *at, lambda edge, state: True, Verdict.BLOCKED):
+            corner = OPEN if kind == "turn_round" else here.between(at[0], nxt, to)
+            push(cost, (phase, nxt, to), corner, before)
 
     if came is not None:
         follow((0.0, 0), 0, (came.edge, came.state), None)
@@ -268,12 +287,12 @@ def _cheapest(
         graph = phases[0].graph
         for edge in graph.leaving[phases[0].start]:
             for state in range(graph.states):
-                push((0.0, 0), (0, edge, state), None)
+                push((0.0, 0), (0, edge, state), OPEN, None)
     while heap:
-        cost, _, arrival, before = heapq.heappop(heap)
+        cost, _, arrival, before, chosen = heapq.heappop(heap)
         if arrival in origin:
             continue
-        origin[arrival] = before
+        origin[arrival] = before, chosen
         phase, edge, state = arrival
         if phases[phase].graph.head[edge] == phases[phase].goal:
             if phase == len(phases) - 1:
@@ -283,10 +302,11 @@ def _cheapest(
     return None
 
 
-def _back(origin: dict[Arrival, Arrival | None], arrival: Arrival) -> tuple[Arrival, ...]:
-    arrivals = []
+def _back(origin: dict[Arrival, tuple[Arrival | None, int]], arrival: Arrival) -> Opening:
+    arrivals, mask = [], 0
     at: Arrival | None = arrival
     while at is not None:
         arrivals.append(at)
-        at = origin[at]
-    return tuple(reversed(arrivals))
+        at, chosen = origin[at]
+        mask |= chosen
+    return Opening(mask=mask, arrivals=tuple(reversed(arrivals)))

@@ -1,0 +1,224 @@
+"""What opens a corner that is shut: ground made free round a place, a bend widened, what stands there taken away.
+
+A corner's cause is the corner in one state. Which value is needed is found by judging the corner itself with the
+change laid on, as for everything else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from travel.checks import Case, Turns, check_turns
+from travel.domain.plan import RemedyPart
+from travel.domain.rules import RemedyRow
+from travel.domain.verdict import Verdict
+from travel.planning.remedy_causes import Cause, CornerOffer, Purchase, forbidden_there
+from travel.planning.remedy_machine import machine_value
+from travel.planning.remedy_quantity import Parts, changed_case, far_value, least_change, round_safely
+from travel.planning.trips import Prepared
+
+CORNER = "corner"
+RULE = "turn"
+BESIDE_BEND_M = 12.0
+"""How far before and after a bend a road is widened; common practice, no source."""
+MOST_AWAY = 4
+"""More things than this standing in one corner are not offered to be taken away."""
+
+At = tuple[int, int]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class CornersDriven:
+    """The corners (row, state) of one trip's way."""
+
+    case: Case
+    turns: Turns
+    at: tuple[At, ...]
+
+
+def corner_cause(row: int, state: int) -> Cause:
+    """Give the cause of a corner that is shut in a state."""
+    return Cause(rule=RULE, layer=CORNER, feature=row, link=-1, way=0, config=state)
+
+
+def corner_offers(trips: tuple[Prepared, ...]) -> list[CornerOffer]:
+    """Give what the rulebook offers against corners that are shut, as far as it opens them taken as far as it goes.
+
+    Every corner must have been settled before.
+    """
+    out: list[CornerOffer] = []
+    for trip, one in enumerate(trips):
+        shut = np.argwhere((one.turns.worst == Verdict.BLOCKED) & one.turns.judged)
+        grouped = _grouped(one, tuple((int(row), int(state)) for row, state in shut))
+        opened = _opened_far(one, grouped)
+        out += [
+            (trip, purchases, corner_cause(*where))
+            for purchases, at in grouped.items()
+            for where in at
+            if (purchases[0].row.id, where) in opened
+        ]
+    return out
+
+
+def _grouped(one: Prepared, at: tuple[At, ...]) -> dict[tuple[Purchase, ...], list[At]]:
+    """Give, by what would be bought together, the corners it is offered against."""
+    out: dict[tuple[Purchase, ...], list[At]] = {}
+    rows = [row for row in one.case.rulebook.remedies if RULE in row.rules and not row.forbidden]
+    for corner, state in at:
+        for row in rows:
+            for purchases in _offered(one, row, corner, state):
+                if not any(forbidden_there(one.case, p, _pieces_near(one, corner)) for p in purchases):
+                    out.setdefault(purchases, []).append((corner, state))
+    return out
+
+
+def _offered(one: Prepared, row: RemedyRow, corner: int, state: int) -> Iterator[tuple[Purchase, ...]]:
+    """Give what one row of the rulebook comes to at a corner."""
+    case, corners = one.case, one.turns.corners
+    if row.attitudes and case.body.attitude not in row.attitudes:
+        return
+    site, network = case.survey.site, case.survey.network
+    if row.layer == "machine":
+        yield (Purchase(id=row.id, row=row, layer="machine", feature=case.machine.name, link=-1),)
+    elif row.layer == "places":
+        for place in network.node_places.get(int(corners.node[corner]), ())[:1]:
+            yield (Purchase(id=row.id, row=row, layer="places", feature=place, link=-1),)
+    elif row.layer == "roads" and not np.isnan(corners.at_m[corner]):
+        link = int(corners.edge_in[corner]) >> 1
+        road = site.layers["roads"].ids[int(network.link_road[link])]
+        yield (Purchase(id=row.id, row=row, layer="roads", feature=road, link=link),)
+    elif row.layer in ("obstacles", "edges"):
+        there = _standing_in(one, row.layer, corner, state)
+        if 0 < len(there) <= MOST_AWAY:
+            yield tuple(Purchase(id=row.id, row=row, layer=row.layer, feature=name, link=-1) for name in there)
+
+
+def _standing_in(one: Prepared, layer: str, corner: int, state: int) -> tuple[str, ...]:
+    """Give the features of a layer in what is swept there, the tolerance of the survey about it."""
+    area = one.turns.area(corner, state)
+    features = one.case.survey.fabric.features.get(layer)
+    if area is None or features is None:
+        return ()
+    near = one.case.scalar("turn.margin") + one.case.survey.tolerance.plan_m
+    hit = np.flatnonzero(shapely.distance(features.plan, area) <= near + features.spread_m)
+    ids = one.case.survey.site.layers[layer].ids
+    return tuple(ids[int(number)] for number in hit)
+
+
+def _pieces_near(one: Prepared, corner: int) -> set[int]:
+    """Give the pieces of both roads that touch a corner."""
+    corners, network = one.turns.corners, one.case.survey.network
+    out: set[int] = set()
+    for edge in (int(corners.edge_in[corner]), int(corners.edge_out[corner])):
+        link = edge >> 1
+        out |= {int(network.link_piece_start[link]), int(network.link_piece_stop[link]) - 1}
+    return out
+
+
+def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]]) -> set[tuple[str, At]]:
+    """Give, by row of the rulebook, the corners it opens taken as far as it goes everywhere it is offered.
+
+    What is taken away is proven by the plan alone.
+    """
+    out: set[tuple[str, At]] = set()
+    for row in dict.fromkeys(purchases[0].row.id for purchases in grouped):
+        mine = {p: at for p, at in grouped.items() if p[0].row.id == row}
+        every = tuple(dict.fromkeys(where for at in mine.values() for where in at))
+        if next(iter(mine))[0].row.sense == "remove":
+            out |= {(row, where) for where in every}
+            continue
+        parts = []
+        for purchases, at in mine.items():
+            driven = CornersDriven(case=one.case, turns=one.turns, at=tuple(at))
+            parts += [part for part in (_far(purchases[0], driven),) if part is not None]
+        driven = CornersDriven(case=one.case, turns=one.turns, at=every)
+        found = _verdicts(driven, tuple(dict.fromkeys(parts))) if parts else []
+        out |= {(row, where) for where, verdict in zip(every, found, strict=False) if verdict < Verdict.BLOCKED}
+    return out
+
+
+def _verdicts(driven: CornersDriven, parts: Parts) -> list[int]:
+    """Judge corners anew with changes laid on; corners keep their rows, as their geometry stays."""
+    turns = check_turns(changed_case(driven.case, parts), driven.turns.accepted)
+    for row, state in driven.at:
+        turns.judge(np.array([row]), np.array([state]))
+    return [int(turns.worst[row, state]) for row, state in driven.at]
+
+
+def _far(purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
+    target = _target(purchase, driven)
+    if target is None:
+        return None
+    return replace(target, value=far_value(purchase, target.field, float(target.old or 0.0)))
+
+
+def _target(purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
+    """Give where a value is laid and what it is now; ``value`` is still to be found."""
+    case, field = driven.case, purchase.row.fields[0]
+    part = RemedyPart(layer=purchase.layer, feature=purchase.feature, field=field, old=None, value=None)
+    if purchase.layer == "machine":
+        return replace(part, old=machine_value(case.body, field))
+    if purchase.layer == "places":
+        places = case.survey.site.layers["places"]
+        old = float(places.number(field)[places.index(purchase.feature)])
+        return replace(part, old=None if np.isnan(old) else old)
+    return _along(part, purchase, driven)
+
+
+def _along(part: RemedyPart, purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
+    """Give the stretch of road round the bends of a link, by whole pieces, and the least width there."""
+    corners, pieces, network = driven.turns.corners, driven.case.survey.pieces, driven.case.survey.network
+    own = [
+        row
+        for row, _ in driven.at
+        if not np.isnan(corners.at_m[row]) and int(corners.edge_in[row]) >> 1 == purchase.link
+    ]
+    if not own:
+        return None
+    middle, half = corners.at_m[own], corners.half_m[own] + BESIDE_BEND_M
+    first, stop = int(network.link_piece_start[purchase.link]), int(network.link_piece_stop[purchase.link])
+    low, high = float((middle - half).min()), float((middle + half).max())
+    hit = np.arange(first, stop)[(pieces.to_m[first:stop] > low) & (pieces.from_m[first:stop] < high)]
+    width = driven.case.survey.number(part.field)[hit]
+    if np.isnan(width).any():
+        return None
+    return replace(
+        part, old=float(width.min()), from_m=float(pieces.from_m[hit].min()), to_m=float(pieces.to_m[hit].max())
+    )
+
+
+def corner_part(purchase: Purchase, trips: tuple[CornersDriven, ...], before: Parts) -> Parts | None:
+    """Give the least change by which a purchase opens the corners it is to open, or None where it cannot.
+
+    Args:
+        purchase: what is bought; not something to take away
+        trips: by trip, the corners of the way that it is to open
+        before: changes already decided, laid on first
+    """
+    driven = tuple(replace(one, case=changed_case(one.case, before)) for one in trips if one.at)
+    shut = tuple(one for one in driven if max(_verdicts(one, ())) == Verdict.BLOCKED)
+    if not shut:
+        return ()
+    target = _target(purchase, shut[0])
+    far = None if target is None else _far(purchase, shut[0])
+    if target is None or far is None:
+        return None
+    best = [_verdicts(one, (far,)) for one in shut]
+    if any(verdict == Verdict.BLOCKED for found in best for verdict in found):
+        return None
+    wanted = [[max(verdict, int(Verdict.CAUTION)) for verdict in found] for found in best]
+
+    def test(value: float) -> bool:
+        part = replace(target, value=value)
+        found = (_verdicts(one, (part,)) for one in shut)
+        return all(
+            all(a <= b for a, b in zip(some, most, strict=True)) for some, most in zip(found, wanted, strict=True)
+        )
+
+    exact = least_change(test, float(target.old or 0.0), float(far.value))
+    rounded = round_safely(exact, purchase.row.step, up=purchase.row.sense == "raise")
+    return (replace(target, value=rounded if test(rounded) else exact, exact=exact),)
