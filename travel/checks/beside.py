@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -30,14 +33,19 @@ def load_lacks(rows: Rows, case: Case) -> dict[str, Bools]:
 def width_of_road(rows: Rows, case: Case) -> Outcome:
     """What the body sweeps and how it leans, with the margin on each side, against what stops or drops a wheel."""
     width, cross = rows.si("width_m"), rows.cross
-    allowance = sway_m(case, cross) + 2 * case.scalar("width.margin")
-    terms = {**sweep_terms(rows, case, case.body.width_m), "allowance_m": allowance}
+    tolerance = case.survey.tolerance.width_m
+    allowance = sway_m(case, np.nan_to_num(cross)) + 2 * case.scalar("width.margin")
+    terms, leans = _upright(sweep_terms(rows, case, case.body.width_m), allowance, cross, width + tolerance)
     return Outcome(
         demand=width_needed(**terms),
         capacity=width,
-        tolerance=case.survey.tolerance.width_m,
+        tolerance=tolerance,
         caution=case.scalar("width.caution"),
-        missing={"width_m": np.isnan(width), "cross_slope_pct": np.isnan(cross), **load_lacks(rows, case)},
+        missing={
+            "width_m": np.isnan(width),
+            "cross_slope_pct": leans,
+            **load_lacks(rows, case),
+        },
         outside=~holds(width_needed, **terms),
         terms=terms,
         limit_source="site",
@@ -49,18 +57,19 @@ def width_at_limit(rows: Rows, case: Case) -> Outcome:
     """The same at a gateway or other narrow place; the part of the body below ``narrow_to_m`` counts there."""
     width, up_to, cross = rows.of_feature("width_m"), rows.of_feature("narrow_to_m"), rows.cross
     up_to = np.nan_to_num(up_to, nan=np.inf)
-    allowance = sway_m(case, cross, up_to) + 2 * case.scalar("width.margin_gateway")
-    terms = {**sweep_terms(rows, case, width_below(case, up_to)), "allowance_m": allowance}
+    tolerance = case.survey.tolerance.width_m
+    allowance = sway_m(case, np.nan_to_num(cross), up_to) + 2 * case.scalar("width.margin_gateway")
+    terms, leans = _upright(sweep_terms(rows, case, width_below(case, up_to)), allowance, cross, width + tolerance)
     return Outcome(
         demand=width_needed(**terms),
         capacity=width,
-        tolerance=case.survey.tolerance.width_m,
+        tolerance=tolerance,
         caution=case.scalar("width.caution_gateway"),
         applies=~np.isnan(width) | rows.kind_is("gateway"),
         missing={
             "width_m": np.isnan(width),
             "width_m told": rows.method_is("width_m", "told", "assumed"),
-            "cross_slope_pct": np.isnan(cross),
+            "cross_slope_pct": leans,
             **load_lacks(rows, case),
         },
         outside=~holds(width_needed, **terms),
@@ -80,18 +89,31 @@ def width_at_obstacle(rows: Rows, case: Case) -> Outcome:
     width = width_below(case, up_to)
     terms = sweep_terms(rows, case, width)
     aside = np.asarray(width_needed(**terms, allowance_m=0.0)) - width
-    allowance = aside + sway_m(case, cross, up_to) + 2 * (case.scalar("width.margin") + case.scalar("piece.wander"))
-    terms = {**terms, "allowance_m": allowance}
+    kept = 2 * (case.scalar("width.margin") + case.scalar("piece.wander"))
+    room, tolerance = 2.0 * distance_as_faced_m(rows, case), 2.0 * case.survey.tolerance.plan_m
+    allowance = aside + sway_m(case, np.nan_to_num(cross), up_to) + kept
+    terms, leans = _upright(terms, allowance, cross, room + tolerance)
     return Outcome(
         demand=width_needed(**terms),
-        capacity=2.0 * distance_as_faced_m(rows, case),
-        tolerance=2.0 * case.survey.tolerance.plan_m,
+        capacity=room,
+        tolerance=tolerance,
         caution=case.scalar("width.caution"),
-        missing={"cross_slope_pct": np.isnan(cross), **load_lacks(rows, case)},
+        missing={"cross_slope_pct": leans, **load_lacks(rows, case)},
         outside=~holds(width_needed, **terms),
         terms=terms,
         limit_source="site",
     )
+
+
+def _upright(
+    terms: Mapping[str, Any], allowance_m: Floats, cross: Floats, room_m: Floats
+) -> tuple[dict[str, Any], Bools]:
+    """Give the terms of the width needed, and where a cross slope nobody knows decides: upright the body would fit.
+
+    Where it does not even fit upright, what it needs upright bars, whatever the slope.
+    """
+    leans = np.asarray(np.isnan(cross) & ~(width_needed(**terms, allowance_m=allowance_m) > room_m))
+    return {**terms, "allowance_m": np.where(leans, np.nan, allowance_m)}, leans
 
 
 def width_below(case: Case, up_to_m: Floats) -> Floats:

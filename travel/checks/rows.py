@@ -107,7 +107,7 @@ class Rows:
     @property
     def change_band(self) -> Floats:
         """95 % half-band of the change of cross slope: that of both cross slopes [ratio]."""
-        return np.sqrt(2.0) * self.column(self.case.survey.cross_slope_band)
+        return np.asarray(np.sqrt(2.0) * self.column(self.case.survey.cross_slope_band))
 
     # -- configuration
     def by_config(self, values: NDArray[Any]) -> NDArray[Any]:

@@ -114,6 +114,12 @@ def test_width_needs_its_values():
         assert verdict(case, "width") == UNKNOWN
 
 
+@pytest.mark.parametrize(("width_m", "expected"), [(2.84, BLOCKED), (2.86, UNKNOWN), (6.0, UNKNOWN)])
+def test_a_road_too_narrow_for_the_body_upright_bars_whatever_its_cross_slope(width_m: float, expected: int):
+    """2.90 needed upright, 0.05 of tolerance."""
+    assert verdict(case_of({"width_m": width_m, "cross_slope_pct": None}), "width") == expected
+
+
 def test_a_wide_load_counts_and_one_nobody_placed_is_unknown():
     own = {"format": 1, "name": "beam", "mass_kg": 900.0, "size_xyz_m": (1.0, 6.0, 0.5), "how": "forks", "z_m": 1.0}
     placed = case_of(load=Load.model_validate(own | {"x_m": 1.8}))
