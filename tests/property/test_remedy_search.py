@@ -19,6 +19,8 @@ from travel.domain.verdict import Verdict
 from travel.planning import remedy_search
 from travel.planning.remedy_list import remedies_of
 from travel.planning.remedy_search import Phase, least_openings
+from travel.routing.cornering import CornerCosts
+from travel.routing.graph import Graph
 from travel.routing.search import find_way
 
 NUMBER = 7
@@ -37,9 +39,34 @@ def drawn_phase(seed: int) -> Phase:
             sets = [sum(1 << n for n in rng.sample(range(NUMBER), rng.randint(1, 3))) for _ in range(rng.randint(1, 2))]
             needs[int(edge), int(state)] = tuple(sets)
         start, goal = rng.sample(range(len(graph.leaving)), 2)
-        phase = Phase(graph=replace(graph, worst=worst.astype(np.uint8)), needs=needs, start=start, goal=goal)
+        bends, opened = drawn_corners(rng, graph)
+        graph = replace(graph, worst=worst.astype(np.uint8), corners=bends)
+        phase = Phase(graph=graph, needs=needs, start=start, goal=goal, corners=opened)
         if not is_open(phase, 0) and len(least_masks(phase)) > 1:
             return phase
+
+
+def drawn_corners(rng: random.Random, graph: Graph) -> tuple[CornerCosts, dict[tuple[int, int], tuple[int, ...]]]:
+    """Draw corners between edges and bends on them, settled, some of them shut, and what opens most of those."""
+    pairs = [(edge, nxt) for edge in range(len(graph.tail)) for nxt in graph.leaving[graph.head[edge]]]
+    pairs = [pair for pair in pairs if pair[1] != pair[0] ^ 1 and rng.random() < 0.5]
+    bent = [edge for edge in range(len(graph.tail)) if rng.random() < 0.3]
+    count = len(pairs) + len(bent)
+    worst = [[rng.choice([0, 1, 3, 3]) for _ in range(graph.states)] for _ in range(count)]
+    needs = {
+        (row, state): tuple(1 << rng.randrange(NUMBER) for _ in range(rng.randint(1, 2)))
+        for row in range(count)
+        for state in range(graph.states)
+        if worst[row][state] == Verdict.BLOCKED and rng.random() < 0.9
+    }
+    corners = CornerCosts(
+        at={pair: row for row, pair in enumerate(pairs)},
+        on={edge: (len(pairs) + number,) for number, edge in enumerate(bent)},
+        cost=[[0] * graph.states for _ in range(count)],
+        worst=worst,
+        settled=[[True] * graph.states for _ in range(count)],
+    )
+    return corners, needs
 
 
 def is_open(phase: Phase, mask: int) -> bool:
@@ -48,7 +75,12 @@ def is_open(phase: Phase, mask: int) -> bool:
     for key, sets in phase.needs.items():
         if any(one & mask == one for one in sets):
             worst[key] = Verdict.CAUTION
-    return find_way(replace(phase.graph, worst=worst), phase.start, phase.goal, Verdict.UNKNOWN) is not None
+    corners = [list(row) for row in phase.graph.corners.worst]
+    for (row, state), sets in phase.corners.items():
+        if any(one & mask == one for one in sets):
+            corners[row][state] = int(Verdict.CAUTION)
+    graph = replace(phase.graph, worst=worst, corners=replace(phase.graph.corners, worst=corners))
+    return find_way(graph, phase.start, phase.goal, Verdict.UNKNOWN) is not None
 
 
 def least_masks(phase: Phase) -> set[int]:
