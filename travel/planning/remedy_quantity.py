@@ -26,6 +26,8 @@ Ints = NDArray[np.int64]
 PRECISION = 1e-10
 """Bisection ends when the bracket is this share of the quantity."""
 REMOVED = "removed"
+SMALLEST_RATIO = {"width_m": 0.7, "height_m": 0.7, "mass_kg": 0.4}
+"""How much smaller another machine for the same work is looked for; common practice, no source."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -277,9 +279,9 @@ def _extreme(purchase: Purchase, target: _Target, field: str) -> float:
 
 
 def far_value(purchase: Purchase, field: str, old: float) -> float:
-    """Give how far a field may be taken: the bound of its column; a machine no more than ten times either way."""
+    """Give how far a field may be taken: the bound of its column; of a machine, what another for the same work has."""
     if purchase.layer == "machine":
-        return old * (10.0 if purchase.row.sense == "raise" else 0.1)
+        return old * (10.0 if purchase.row.sense == "raise" else SMALLEST_RATIO.get(field, 0.1))
     if purchase.row.sense == "lower":
         return 0.0
     spec = LAYERS[purchase.layer].field(field)
