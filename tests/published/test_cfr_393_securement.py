@@ -1,6 +1,7 @@
 """49 CFR 393.106 to 393.130: number and aggregate working load limit of tie-downs, in guides and by hand (T1-T5).
 
-T3 is an older navy rule (1.5 times the weight), stricter and not to be mixed with 393.
+T3 is an older navy rule (1.5 times the weight), stricter and not to be mixed with 393. 393.108: working load limits of
+chain and webbing, printed in kg and lb; 393.102: 0.435, 0.5 and 0.25 at the working load limit, 0.2 down.
 """
 
 from __future__ import annotations
@@ -9,8 +10,25 @@ import numpy as np
 import pytest
 
 from travel.mechanics.lashing import aggregate_limit_needed, tiedown_contribution, tiedowns_needed
+from travel.rulebook import load_rulebook, resolve
 
 FT, LB = 0.3048, 0.45359237
+BOOK = load_rulebook()
+CHAINS = {
+    7: ((30, 580, 1300), (43, 1180, 2600), (70, 1430, 3150), (80, 1570, 3500), (100, 1950, 4300)),
+    8: ((30, 860, 1900), (43, 1770, 3900), (70, 2130, 4700), (80, 2000, 4500), (100, 2600, 5700)),
+    10: ((30, 1200, 2650), (43, 2450, 5400), (70, 2990, 6600), (80, 3200, 7100), (100, 4000, 8800)),
+    11: ((30, 1680, 3700), (43, 3270, 7200), (70, 3970, 8750)),
+    13: ((30, 2030, 4500), (43, 4170, 9200), (70, 5130, 11300), (80, 5400, 12000), (100, 6800, 15000)),
+    16: ((30, 3130, 6900), (43, 5910, 13000), (70, 7170, 15800), (80, 8200, 18100), (100, 10300, 22600)),
+}
+
+
+def limit_kg(word: str) -> float:
+    """Give the working load limit the rulebook keeps for a chain or web."""
+    found = resolve(BOOK, "tie-down.limit", chain=word)
+    assert found is not None
+    return found.value
 
 
 def test_t1_article_of_3_65_m() -> None:
@@ -27,9 +45,46 @@ def test_t2_load_of_12_ft() -> None:
 
 
 def test_t3_navy_rule_is_another_one() -> None:
-    assert 1.5 * 55000 == 82500
-    assert np.ceil(82500 / 11000) == 8
-    assert aggregate_limit_needed(55000.0) == 27500.0
+    """A crawler of 55 000 lb: 82 500 lb in chains of 11 000 lb are eight by the navy's rule; by 393 five of them."""
+    needed = float(aggregate_limit_needed(55000.0))
+    assert np.ceil(3.0 * needed / 11000) == 8
+    assert np.ceil(needed / tiedown_contribution(11000.0, 0.0)) == 5
+
+
+@pytest.mark.parametrize(("size", "grade", "kg", "pounds"), [(d, *row) for d, rows in CHAINS.items() for row in rows])
+def test_chain_table(size: int, grade: int, kg: float, pounds: float) -> None:
+    """Both columns as printed; they agree to within 3 % with each other."""
+    assert limit_kg(f"g{grade}_{size}") == kg
+    assert limit_kg(f"g{grade}_{size}") == pytest.approx(pounds * LB, rel=0.03)
+
+
+@pytest.mark.parametrize("size", CHAINS)
+def test_chain_without_a_mark_counts_as_grade_30(size: int) -> None:
+    assert limit_kg(f"unmarked_{size}") == CHAINS[size][0][1]
+
+
+@pytest.mark.parametrize(
+    ("mm", "kg", "pounds"), [(45, 790, 1750), (50, 910, 2000), (75, 1360, 3000), (100, 1810, 4000)]
+)
+def test_webbing(mm: int, kg: float, pounds: float) -> None:
+    assert limit_kg(f"web_{mm}") == kg
+    assert limit_kg(f"web_{mm}") == pytest.approx(pounds * LB, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("limit", "printed"),
+    [
+        ("at_limit_forward", 0.435),
+        ("at_limit_rearward", 0.5),
+        ("at_limit_side", 0.25),
+        ("up", 0.2),
+        ("least_number", 4),
+    ],
+)
+def test_shares_of_the_weight(limit: str, printed: float) -> None:
+    found = resolve(BOOK, f"tie-down.{limit}", jurisdiction="us")
+    assert found is not None
+    assert found.value == printed
 
 
 @pytest.mark.parametrize(("chains", "limit", "holds"), [(4, 6600, False), (6, 6600, True), (4, 11300, True)])

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from travel.mechanics.headroom import loaded_height, sag_curve_loss, sag_curve_loss_at
+from travel.mechanics.signed_height import headroom_left
 
 MM = 1000.0
 
@@ -43,4 +44,7 @@ def test_true_sum_of_a_page_that_slips() -> None:
 
 
 def test_hse_example() -> None:
-    assert 4.65 - loaded_height(0.9, 3.3, 0.0, 0.0, 0.0) == pytest.approx(0.45)
+    """Vehicles of 4.2 m, 4.65 m provided: 450 mm; a dip that takes 45 mm leaves 405."""
+    height = loaded_height(0.9, 3.3, 0.0, 0.0, 0.0)
+    assert headroom_left(4.65, height, 0.0) == pytest.approx(0.450, abs=5e-4)
+    assert headroom_left(4.65, height, sag_curve_loss(12.0, 400.0)) == pytest.approx(0.405, abs=5e-4)

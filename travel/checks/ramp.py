@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from travel.checks import ramp_deck, ramp_fit, ramp_rig, ramp_road, ramp_shapes, ramp_slope, ramp_ties
+from travel.checks import ramp_axles, ramp_deck, ramp_fit, ramp_rig, ramp_road, ramp_shapes, ramp_slope, ramp_ties
 from travel.checks.ramp_case import RampCase
 from travel.checks.ramp_facts import RampAnswer, RampFacts, ramp_answers, ramp_rules
 
@@ -11,6 +11,7 @@ __all__ = [
     "RampCase",
     "RampFacts",
     "ramp_answers",
+    "ramp_axles",
     "ramp_deck",
     "ramp_fit",
     "ramp_rig",

@@ -1,4 +1,8 @@
-"""Tied down: each lashing with what it counts or holds, by the rule of the jurisdiction; rules are not mixed."""
+"""Tied down: each lashing with what it counts or holds, by the rule of the jurisdiction; rules are not mixed.
+
+49 CFR 393 counts tie-downs and their working load limits; what it asks of forces (393.102) counts as met by that, so
+that tie-downs short of a force there are a caution. EN 12195-1 and the Australian guide ask for the forces themselves.
+"""
 
 from __future__ import annotations
 
@@ -36,6 +40,7 @@ class Tied:
     limit_kg: float
     counts_kg: float
     holds_kg: dict[str, float]
+    down_kg: float
     lacks: tuple[str, ...]
 
 
@@ -54,11 +59,19 @@ def _tied(case: RampCase, point: TiePoint, number: int) -> Tied:
     if chain is None and point.lashing_kg is None:
         lacks.need(f"tie_points.{name}.chain or lashing_kg", None)
         limit = math.nan
-    holds = _holds(case, point, limit)
+    holds, down = _holds(case, point, limit), _down(case, point, limit)
     if point.to_xyz_m is None and not by_393(case):
         lacks.need(f"tie_points.{name}.to_xyz_m", None)
     counts = float(tiedown_contribution(limit, 1.0 if point.over else 0.0))
-    return Tied(point=point, name=name, limit_kg=limit, counts_kg=counts, holds_kg=holds, lacks=tuple(lacks.names))
+    return Tied(
+        point=point,
+        name=name,
+        limit_kg=limit,
+        counts_kg=counts,
+        holds_kg=holds,
+        down_kg=down,
+        lacks=tuple(lacks.names),
+    )
 
 
 def restrained(machine: Machine) -> tuple[str, ...]:
@@ -81,21 +94,18 @@ def by_393(case: RampCase) -> bool:
 
 
 def friction(case: RampCase) -> float:
-    """Friction under the tyres as tie-down rules take it."""
-    return case.scalar("tie-down.friction", surface=case.trailer.deck.surface or "steel_plate")
+    """Friction under the tied machine as tie-down rules take it: by what it stands on, and the weather."""
+    return case.scalar("tie-down.friction", contact=case.trailer.deck.contact or "tyres", ground=case.state)
 
 
 def _holds(case: RampCase, point: TiePoint, limit: float) -> dict[str, float]:
     """Give what one direct lashing holds in each direction it acts in [kg]; from the machine's point to the deck's."""
-    best = placed_on_deck(case).best
-    if point.to_xyz_m is None or best is None or math.isnan(limit):
+    lead = _lead(case, point)
+    if lead is None or math.isnan(limit):
         return dict.fromkeys(DIRECTIONS, math.nan)
-    nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
-    sign = 1.0 if nose_in else -1.0
-    x, y, z = point.to_xyz_m
-    run, across = point.x_m - (best + sign * x), point.y_m - sign * y
+    run, across, rise = lead
     level = math.hypot(run, across)
-    down = math.atan2(z, level)
+    down = math.atan2(rise, level)
     out = {}
     for direction, (along, side) in DIRECTIONS.items():
         # a lashing holds against moving one way if it pulls the other way
@@ -107,6 +117,23 @@ def _holds(case: RampCase, point: TiePoint, limit: float) -> dict[str, float]:
             held = n_to_kg(float(force))
         out[direction] = held
     return out
+
+
+def _lead(case: RampCase, point: TiePoint) -> tuple[float, float, float] | None:
+    """Give a direct lashing's lead from machine to deck: along, across, and how far it comes down [m]."""
+    best = placed_on_deck(case).best
+    if point.to_xyz_m is None or best is None:
+        return None
+    nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
+    sign = 1.0 if nose_in else -1.0
+    x, y, z = point.to_xyz_m
+    return point.x_m - (best + sign * x), point.y_m - sign * y, z
+
+
+def _down(case: RampCase, point: TiePoint, limit: float) -> float:
+    """Give what one direct lashing holds against lifting [kg]."""
+    lead = _lead(case, point)
+    return math.nan if lead is None else limit * max(lead[2], 0.0) / math.hypot(*lead)
 
 
 @ramp_rule("tie-down")
@@ -123,8 +150,9 @@ def tie_down(facts: RampFacts) -> list[RampAnswer]:
     if not by_393(case):
         lacks.need("a place on the deck", placed_on_deck(case).window)
     if by_393(case):
-        return [_aggregate(case, found, lacks), _number(case, found), _ends(case, found)]
+        return [_aggregate(case, found, lacks), _number(case, found), _ends(case, found), *_by_force(case, found)]
     answers = [_direction(case, found, lacks, direction) for direction in DIRECTIONS]
+    answers += _lifting(case, found, lacks)
     return answers[:1] if lacks.names else [*answers, _tilting(case)]
 
 
@@ -217,3 +245,52 @@ def _direction(case: RampCase, found: tuple[Tied, ...], lacks: Lacks, direction:
             limit_source="computed",
         ),
     )
+
+
+def _lifting(case: RampCase, found: tuple[Tied, ...], lacks: Lacks) -> list[RampAnswer]:
+    """Held down against lifting, where the rule asks for it."""
+    up = case.limit("tie-down.up")
+    if math.isnan(up.value):
+        return []
+    return [
+        RampAnswer(
+            rule="tie-down",
+            part="against lifting",
+            outcome=Outcome(
+                demand=up.value * _heaviest_kg(case),
+                capacity=sum(tied.down_kg for tied in found),
+                missing=lacks.table(),
+                limit=column(up),
+                limit_source="computed",
+            ),
+        )
+    ]
+
+
+def _by_force(case: RampCase, found: tuple[Tied, ...]) -> list[RampAnswer]:
+    """Working load limits against the forces of 49 CFR 393.102; told only where the angles of every one are known."""
+    mass, out = _heaviest_kg(case), []
+    sums = {name: sum(tied.holds_kg[name] for tied in found) for name in DIRECTIONS}
+    sums["lifting"] = sum(tied.down_kg for tied in found)
+    for name, there in sums.items():
+        kind = name if name in ("forward", "rearward") else "side"
+        share = case.limit("tie-down.up" if name == "lifting" else f"tie-down.at_limit_{kind}")
+        short = share.value * mass > there
+        if math.isnan(there) or math.isnan(share.value):
+            continue
+        out.append(
+            RampAnswer(
+                rule="tie-down",
+                part=f"against {'' if name == 'lifting' else 'moving '}{name}, forces of 393.102",
+                outcome=Outcome(
+                    demand=share.value * mass,
+                    capacity=there,
+                    permitted=np.array(True) if short else None,
+                    controlled=short,
+                    control="tie-down-directions" if short else "",
+                    limit=column(share),
+                    limit_source="computed",
+                ),
+            )
+        )
+    return out

@@ -44,6 +44,7 @@ class TrailerBody(FileModel):
 
     Of a rigid vehicle these are its own: coupling = front axle, bogie = rear axles, the distance its wheelbase; only
     there the ``front_…`` values say how many axles that is, how far apart, and whether they are braked.
+    ``coupling_to_front_m``: kingpin to the farthest point of a semitrailer's front, corners included.
     """
 
     mass_kg: Positive
@@ -52,6 +53,7 @@ class TrailerBody(FileModel):
     coupling_rating_kg: Positive | None = None
     bogie_rating_kg: Positive | None = None
     coupling_to_bogie_m: Annotated[float, Field(gt=0, le=30)] | None = None
+    coupling_to_front_m: Annotated[float, Field(ge=0, le=6)] | None = None
     hinge_behind_bogie_m: Annotated[float, Field(ge=-10, le=10)] | None = None
     bogie_axles: Annotated[int, Field(ge=1, le=8)] | None = None
     bogie_spacing_m: Annotated[float, Field(gt=0, le=5)] | None = None
@@ -68,12 +70,16 @@ class TrailerBody(FileModel):
 
 
 class Deck(FileModel):
-    """The deck as driven on. ``height_loaded_m``: height with the load on; two heights give the sinking."""
+    """The deck as driven on. ``height_loaded_m``: height with the load on; two heights give the sinking.
+
+    ``contact``: what the tied machine stands on the deck with, a word of the rulebook; without it tyres as they come.
+    """
 
     profile_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
     width_m: Positive
     height_loaded_m: Positive | None = None
     surface: str | None = None
+    contact: str | None = None
 
 
 class Ramp(FileModel):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from travel.mechanics._types import Number
-from travel.units import KG_PER_LB, M_PER_FT
+from travel.units import KG_PER_LB, M_PER_FT, M_PER_IN
 
 
 def bridge_formula_raw(outer_m: Number, axles_count: Number) -> Number:
@@ -73,32 +73,78 @@ def bridge_formula_table(outer_m: Number, axles_count: Number, ties_up_ratio: Nu
     return (500.0 * rounded * KG_PER_LB)[()]
 
 
-def deemed_semitrailer_base(width_m: Number) -> Number:
-    """Greatest distance from kingpin to the middle of the bogie that counts as turning within the EU swept ring.
+def axle_group_weight_us(
+    outer_m: Number, axles_count: Number, ties_up_ratio: Number, single_kg: Number, tandem_kg: Number
+) -> Number:
+    """Weight that consecutive axles may carry together by US federal law: a cap where they stand close, else the table.
 
-    sqrt((12.50 - 2.04)^2 - (5.30 + w/2)^2)
+    to 40 in: as one single axle; over 40 to 96 in: as a tandem; over 96 in: the bridge formula's table
 
     Args:
-        width_m: width of the semitrailer [m]
+        outer_m: distance between the outer axles of the group, L [m]
+        axles_count: axles in the group, N [-]
+        ties_up_ratio: 0: an exact tie of the table is rounded down (federal), 1: up (Pennsylvania) [-]
+        single_kg: cap of a single axle, 20 000 lb [kg]
+        tandem_kg: cap of a tandem, 34 000 lb [kg]
+
+    Returns:
+        mass [kg]
+
+    Valid for:
+        outer_m > 0
+        axles_count >= 2
+        0 <= ties_up_ratio <= 1
+        single_kg > 0
+        tandem_kg > 0
+
+    Example:
+        Two axles 4 ft apart, and 9 ft apart.
+
+        >>> pound, foot = 0.45359237, 0.3048
+        >>> caps = (20000 * pound, 34000 * pound)
+        >>> [round(float(axle_group_weight_us(d * foot, 2.0, 0.0, *caps)) / pound) for d in (4, 9)]
+        [34000, 39000]
+
+    References:
+        23 USC 127(a); 23 CFR 658.5 (single axle: within 40 in; tandem: two or more within 96 in; from memory), 658.17
+    """
+    apart_in = np.round(outer_m / M_PER_IN, 6)
+    close_kg = np.where(apart_in <= 40.0, single_kg, tandem_kg)
+    return np.where(apart_in > 96.0, bridge_formula_table(outer_m, axles_count, ties_up_ratio), close_kg)[()]
+
+
+def deemed_semitrailer_base(width_m: Number, outer_m: Number, inner_m: Number, front_m: Number) -> Number:
+    """Greatest distance from kingpin to the middle of the bogie that counts as turning within a swept ring.
+
+    sqrt((R - f)^2 - (r + w/2)^2)
+
+    Args:
+        width_m: width of the semitrailer, w [m]
+        outer_m: outer radius of the ring, R; European Union 12.50 [m]
+        inner_m: inner radius of the ring, r; European Union 5.30 [m]
+        front_m: kingpin to any point of the semitrailer's front, f; European Union 2.04 [m]
 
     Returns:
         distance [m]
 
     Valid for:
         0 < width_m <= 3
+        outer_m > inner_m + width_m / 2 + front_m
+        inner_m > 0
+        front_m >= 0
 
     Example:
         2.55 m wide: 8.135 m.
 
-        >>> print(round(float(deemed_semitrailer_base(2.55)), 3))
+        >>> print(round(float(deemed_semitrailer_base(2.55, 12.50, 5.30, 2.04)), 3))
         8.135
 
     References:
         Directive 96/53/EC, Annex I, 1.5 and 4.4 (the formula from memory)
     """
-    outer_m = 12.50 - 2.04
-    inner_m = 5.30 + width_m / 2.0
-    return np.sqrt(outer_m**2 - inner_m**2)
+    kingpin_m = outer_m - front_m
+    bogie_m = inner_m + width_m / 2.0
+    return np.sqrt(kingpin_m**2 - bogie_m**2)
 
 
 def stgo_gross_category_2(outer_m: Number) -> Number:

@@ -226,3 +226,65 @@ def measured_from_signed_us_mutcd(signed_m: Number) -> Number:
         MUTCD 2009, 2C.27, turned round
     """
     return signed_m * 1.0
+
+
+def headroom_without_sign(legal_m: Number, over_m: Number, least_m: Number) -> Number:
+    """Headroom that must be there where no height is signed: below it the rule asks for a sign.
+
+    the greater of legal height + a margin and a fixed height
+
+    Args:
+        legal_m: greatest legal height of vehicles; 0 where the rule counts from none [m]
+        over_m: margin over it below which a sign is asked for; US 12 in, Canada 15 cm [m]
+        least_m: fixed height below which a sign is asked for; Great Britain 16 ft 6 in, Canada 4.3 m, else 0 [m]
+
+    Returns:
+        least headroom without a sign [m]
+
+    Valid for:
+        legal_m >= 0
+        over_m >= 0
+        least_m >= 0
+
+    Example:
+        US, legal height 13 ft 6 in: signed below 14 ft 6 in (174 in).
+
+        >>> round(float(headroom_without_sign(162 * M_PER_IN, 12 * M_PER_IN, 0.0)) / M_PER_IN, 6)
+        174.0
+
+    References:
+        MUTCD 2009, 2C.27 (below statutory height + 12 in)
+        Canadian practice: below the legal height + 15 cm or below 4.3 m
+        HSE, vehicle height (standard minimum headroom 16 ft 6 in, 5.03 m)
+    """
+    return np.maximum(legal_m + over_m, least_m)
+
+
+def headroom_left(headroom_m: Number, height_m: Number, sag_loss_m: Number) -> Number:
+    """Room left over a rig under a bridge.
+
+    headroom - travelling height - what a dip of the road takes off
+
+    Args:
+        headroom_m: headroom at the rig's path, no more than is sure [m]
+        height_m: overall travelling height, tolerance included [m]
+        sag_loss_m: loss of headroom under a long rig in a dip of the road [m]
+
+    Returns:
+        room left; negative: it strikes [m]
+
+    Valid for:
+        headroom_m > 0
+        height_m > 0
+        sag_loss_m >= 0
+
+    Example:
+        HSE: vehicles of 4.2 m, 4.65 m provided.
+
+        >>> round(float(headroom_left(4.65, 4.2, 0.0)), 2)
+        0.45
+
+    References:
+        difference of heights; HSE, vehicle height (4.65 m for 4.2 m)
+    """
+    return headroom_m - height_m - sag_loss_m

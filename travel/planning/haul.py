@@ -246,6 +246,7 @@ def _ramp(asked: RampAsked, created_at: dt.datetime, inputs: tuple[InputFile, ..
         "overall": dict(result.overall),
         "ramps": [{"side": ramp.side, "load_kg": ramp.load_kg, "rating_kg": ramp.rating_kg} for ramp in result.ramps],
         "tie_downs": [tie.name for tie in result.tie_downs],
+        "notice": {key: value for key, value in result.earliest.items() if key != "date"},
         "would_help": [remedy.text for remedy in ramp_remedies(asked)],
     }
     for key in RAMP_KEYS:

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from travel.checks import acceptance_id
 from travel.checks.answers import Answer
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers, ramp_rules
+from travel.checks.ramp_notice import escorts, notices, special_category
+from travel.checks.ramp_road import Overall
 from travel.domain.plan import Condition, Finding, LimitUsed, Where
 from travel.domain.ramp import RampChecked
 from travel.domain.rules import Rule, Rulebook
@@ -208,23 +210,22 @@ def _condition(control: Any, kind: str, flags: tuple[int, ...]) -> Condition:
     )
 
 
-def earliest_move(
-    case: RampCase, today: dt.date, gross_kg: float, width_m: float, length_m: float | None
-) -> dict[str, Any]:
-    """Give the notice asked for and the earliest date, in working days from today; public holidays are not known."""
-    days = {
-        "gross mass": case.scalar("axle-law.notice", gross_kg=gross_kg),
-        "width": case.scalar("road-size.notice", width_m=width_m),
-        "length": case.scalar("road-size.notice_length", length_m=length_m),
-    }
-    known = {name: value / DAY.total_seconds() for name, value in days.items() if not math.isnan(value)}
-    if not known:
-        return {"working_days": None, "date": None, "because": []}
-    most = max(known.values())
+def earliest_move(case: RampCase, today: dt.date, size: Overall) -> dict[str, Any]:
+    """Give the notice asked for and the earliest date, in working days from today; public holidays are not known.
+
+    ``unknown``: quantities that may ask for more and are not known; ``special``: category under the special types
+    order; ``escorts``: by the rulebook's example.
+    """
+    asked = {name: value / DAY.total_seconds() for name, value in notices(case, size).items()}
+    known = {name: value for name, value in asked.items() if not math.isnan(value)}
+    most = max(known.values(), default=None)
     return {
         "working_days": most,
-        "date": working_day(today, math.ceil(most)).isoformat(),
+        "date": None if most is None else working_day(today, math.ceil(most)).isoformat(),
         "because": [name for name, value in known.items() if value == most and value > 0],
+        "unknown": [name for name in asked if name not in known],
+        "special": special_category(case, size),
+        "escorts": escorts(case, size),
     }
 
 

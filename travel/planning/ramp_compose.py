@@ -138,7 +138,7 @@ def _on_the_road(case: RampCase, today: dt.date) -> dict[str, Any]:
         "overall": asdict(size),
         "fall_zone": fall_zone(case),
         "restrained": restrained(case.machine),
-        "earliest": earliest_move(case, today, size.gross_kg, size.width_m, size.length_m),
+        "earliest": earliest_move(case, today, size),
         "tie_downs": tuple(
             TieDown(
                 name=tied.name,

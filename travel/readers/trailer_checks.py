@@ -171,6 +171,7 @@ def _ties(trailer: Trailer, notes: Notes) -> None:
 
 def _words(trailer: Trailer, vocabulary: Vocabulary, notes: Notes) -> None:
     entries = [("deck.surface", "surface", trailer.deck.surface)]
+    entries += [("deck.contact", "contact", trailer.deck.contact)]
     entries += [(f"ramps[{n}].surface", "surface", ramp.surface) for n, ramp in enumerate(trailer.ramps)]
     entries += [(f"tie_points[{n}].chain", "chain", point.chain) for n, point in enumerate(trailer.tie_points)]
     for field, name, word in entries:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from travel.domain.plan import TravelPlan
+from travel.writers.law_words import law_rows
 from travel.writers.numbers import quantity
 from travel.writers.text import isolated
 
@@ -94,6 +95,9 @@ def move_lines(plan: TravelPlan, move: str) -> list[str]:
         )
     if move == "load" and told.get("best_position_m") is not None:
         lines.append(f"On the deck the front axle stands best {_m(told['best_position_m'])} from the rear edge.")
+    if move == "unload":
+        rows = law_rows(told.get("overall") or {}, told.get("notice") or {})
+        lines += [f"On the road: {label.lower()}: {text}." for label, text in rows]
     lines += [f"Would help: {isolated(text)}" for text in told.get("would_help", ())]
     return lines
 

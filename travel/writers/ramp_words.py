@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from travel.domain.plan import Condition, Finding
 from travel.domain.ramp import CloseUp, RampResult, TieDown
 from travel.domain.rules import Rulebook
+from travel.writers.law_words import height_text, law_rows
 from travel.writers.numbers import MINUS, number, quantity
 from travel.writers.sentences import sentence, source_text
 from travel.writers.text import isolated
@@ -159,7 +158,7 @@ def facts(result: RampResult) -> list[tuple[str, str]]:
         ("On the road, coupling", quantity(result.coupling_kg, "kg")),
         ("On the road, trailer axles", ", ".join(quantity(load, "kg") for load in result.trailer_axles_kg)),
         ("On the road, towing axles", ", ".join(quantity(load, "kg") for load in result.towing_axles_kg) or "–"),
-        ("Travelling height", f"{quantity(size['height_m'], 'm')} (measure after loading){_sag(size)}"),
+        ("Travelling height", height_text(size)),
         ("Width, length, gross", f"{quantity(size['width_m'], 'm')}, {quantity(size['length_m'], 'm')}, "
          f"{quantity(size['gross_kg'], 'kg')}"),
     ]  # fmt: skip
@@ -167,27 +166,12 @@ def facts(result: RampResult) -> list[tuple[str, str]]:
     rows.append(("Nobody nearer than", f"{quantity(zone['beside_m'], 'm')} beside rig and ramps, "
                  f"{quantity(zone['before_edge_m'], 'm')} before the deck's edge"))  # fmt: skip
     rows.append(("Restrained by themselves", "; ".join(result.restrained)))
-    if result.earliest.get("working_days"):
-        because = ", ".join(str(name) for name in result.earliest["because"])
-        days = number(float(result.earliest["working_days"]), "d", 0)
-        rows.append(("Earliest move", f"{result.earliest['date']}: {days} working days of notice ({because}); "
-                     "public holidays not counted; the authority decides"))  # fmt: skip
-    return rows
+    return rows + law_rows(size, result.earliest)
 
 
 def _at(value: float | None, unit: str, at_m: float | None) -> str:
     where = "" if value is None or at_m is None else f" (leading axle {quantity(at_m, 'm')} past the ramp's foot)"
     return quantity(value, unit) + where
-
-
-def _sag(size: Mapping[str, float | None]) -> str:
-    """Say what a dip in the road takes off the headroom under a bridge."""
-    if size.get("sag_loss_m") is None:
-        return ""
-    return (
-        f"; under a bridge in a dip of {quantity(size['sag_radius_m'], 'm', 0)} radius "
-        f"{quantity(size['sag_loss_m'], 'm')} of the headroom is lost"
-    )
 
 
 def tie_text(tied: TieDown) -> str:
