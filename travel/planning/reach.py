@@ -12,6 +12,7 @@ from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
 from travel.planning.findings import findings_of
 from travel.planning.nearest import stopping_findings
+from travel.planning.reach_corners import CornerWidths
 from travel.planning.trips import Prepared, Trip, TripRequest, search
 from travel.routing.reach import reached, widest
 
@@ -26,7 +27,8 @@ LIMITING = frozenset({"headroom", "width", "posted-load", "one-way", "closure"})
 class PlaceReach:
     """One place: verdict of the best way there, time, the tightest finding on it (or on the least-blocked way).
 
-    ``greatest``: quantity → greatest value that some way lets through by that rule alone; None = nothing limits it.
+    ``greatest``: quantity → greatest value that some way lets through by that rule alone (width: and by the room to
+    turn); None = nothing limits it, 0 = none is known to get there.
     """
 
     place: str
@@ -89,7 +91,7 @@ def tightest(findings: list[Finding]) -> Finding | None:
 
 
 def _finite(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
+    return None if value == np.inf else max(float(value), 0.0)
 
 
 def _greatest(prepared: Prepared, start: int) -> dict[str, Floats]:
@@ -112,9 +114,28 @@ def _greatest(prepared: Prepared, start: int) -> dict[str, Floats]:
     ):
         limit = np.stack([own + _least_margin(rows, rule, field, len(pieces)) for rows in answers], axis=1)
         limit = np.where(shut, -np.inf, limit)
-        per_link = np.minimum.reduceat(limit, np.asarray(network.link_piece_start), axis=0)
-        out[name] = widest(prepared.graph.tail, prepared.graph.head, per_link.ravel(), start, network.n_nodes)
+        per_edge = np.minimum.reduceat(limit, np.asarray(network.link_piece_start), axis=0).ravel()
+        corners = CornerWidths(prepared) if rule == "width" else None
+        out[name] = _through(prepared, per_edge, start, corners)
     return out
+
+
+def _through(prepared: Prepared, per_edge: Floats, start: int, corners: CornerWidths | None) -> Floats:
+    """Give the widest paths by node; corners on the ways to places are looked at closely where they may decide."""
+    graph, nodes = prepared.graph, prepared.case.survey.network.n_nodes
+    if corners is None:
+        return widest(graph.tail, graph.head, per_edge, start, nodes).least
+    places = sorted(set(prepared.case.survey.network.place_node.values()))
+    while True:
+        bends = np.array([corners.on(edge) for edge in range(len(per_edge))])
+        found = widest(graph.tail, graph.head, np.minimum(per_edge, bends), start, nodes, corners.between)
+        decide: set[int] = set()
+        for node in places:
+            way = found.way(node)
+            decide |= set(corners.deciding(way, float(found.least[node])))
+        if not decide:
+            return found.least
+        corners.settle(np.array(sorted(decide)))
 
 
 def _shut(answers: tuple[Answer, ...], count: int) -> NDArray[np.bool_]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from travel.routing.graph import Graph
 from travel.routing.search import departures, passable_up_to, successors
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
@@ -47,7 +49,32 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
     return nodes
 
 
-def widest(tail: Sequence[int], head: Sequence[int], capacity: Floats, start: int, nodes: int) -> Floats:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Widest:
+    """Widest paths from one node: by node the greatest least capacity and the edge that arrives with it (−1: none); by
+    edge the edge driven before it (−1: none)."""
+
+    least: Floats
+    last: Ints
+    before: Ints
+
+    def way(self, node: int) -> list[int]:
+        """Give the edges of the widest path to a node, first to last."""
+        out, edge = [], int(self.last[node])
+        while edge >= 0:
+            out.append(edge)
+            edge = int(self.before[edge])
+        return out[::-1]
+
+
+def widest(
+    tail: Sequence[int],
+    head: Sequence[int],
+    capacity: Floats,
+    start: int,
+    nodes: int,
+    between: Callable[[int, int], float] = lambda edge, nxt: np.inf,
+) -> Widest:
     """Give, for every node, the greatest quantity that some way from the start lets through (directed widest path).
 
     Args:
@@ -55,25 +82,33 @@ def widest(tail: Sequence[int], head: Sequence[int], capacity: Floats, start: in
         capacity: what each edge lets through; −inf where it is shut, +inf where nothing limits it
         start: the node to start at
         nodes: how many nodes there are
+        between: what the corner from one edge into another lets through
 
     Returns:
-        greatest least capacity over the ways, (nodes,); −inf where none leads there
+        greatest least capacity over the ways; −inf where none leads there
     """
     leaving: list[list[int]] = [[] for _ in range(nodes)]
     for edge, node in enumerate(tail):
         leaving[node].append(edge)
-    out = np.full(nodes, -np.inf)
+    out, driven = np.full(nodes, -np.inf), np.full(len(tail), -np.inf)
+    last, before = np.full(nodes, -1, dtype=np.int64), np.full(len(tail), -1, dtype=np.int64)
     out[start] = np.inf
-    heap = [(-np.inf, start)]
-    done = np.zeros(nodes, dtype=bool)
-    while heap:
-        _, node = heapq.heappop(heap)
-        if done[node]:
-            continue
-        done[node] = True
-        for edge in leaving[node]:
-            through = min(out[node], float(capacity[edge]))
+    heap: list[tuple[float, int]] = []
+
+    def drive(edge: int, least: float, came: int) -> None:
+        through = min(least, float(capacity[edge]))
+        if through > driven[edge]:
+            driven[edge], before[edge] = through, came
+            heapq.heappush(heap, (-through, edge))
             if through > out[head[edge]]:
-                out[head[edge]] = through
-                heapq.heappush(heap, (-through, head[edge]))
-    return out
+                out[head[edge]], last[head[edge]] = through, edge
+
+    for edge in leaving[start]:
+        drive(edge, np.inf, -1)
+    while heap:
+        negative, edge = heapq.heappop(heap)
+        if -negative < driven[edge]:
+            continue
+        for nxt in leaving[head[edge]]:
+            drive(nxt, min(-negative, between(edge, nxt)), edge)
+    return Widest(least=out, last=last, before=before)

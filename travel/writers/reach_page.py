@@ -64,12 +64,14 @@ class ReachView:
 
 
 def greatest_rows(greatest: Mapping[str, float | None]) -> list[tuple[str, str]]:
-    """Give the greatest height, width, gross, axle load some way lets through, rounded down; None = not limited."""
+    """Give the greatest height, width, gross, axle load some way lets through, rounded down; 0 and None in words."""
     rows = []
     for key, value in greatest.items():
         label = _LABELS.get(key, key.replace("_", " "))
         if value is None:
             rows.append((label, "not limited"))
+        elif value <= 0.0:
+            rows.append((label, "none known"))
         elif key.endswith("_kg"):
             rows.append((label, quantity(float(np.floor(value / 100) / 10), "t", 1)))
         else:

@@ -1,0 +1,88 @@
+"""Which widths of machine corners let through."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks import Turns, check_turns
+from travel.planning.remedy_machine import changed_body
+from travel.planning.trips import Prepared
+
+Floats = NDArray[np.float64]
+
+WIDER = (1.15, 1.3, 1.5, 1.75, 2.0)
+NARROWER = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+"""Shares of the machine's width that are tried at corners, first those where it fits, then those it is too wide for."""
+
+
+class CornerWidths:
+    """Which widths corners let through, driven either way: at first any; once settled, by trying widths in steps.
+
+    The road a turn needs grows by no more than the width itself does, so that what is told is never too much. At a
+    place where this machine turns round on the spot it does that instead.
+    """
+
+    def __init__(self, prepared: Prepared) -> None:
+        self._prepared, turns = prepared, prepared.turns
+        case, corners = prepared.case, turns.corners
+        alike = {(state[0], state[2]): number for number, state in enumerate(case.configurations.states)}
+        self._states = np.array(list(alike.values()))
+        every = np.arange(len(corners))
+        own = _room_left(turns, every, self._states) if len(every) else np.empty(0)
+        self._least = np.where(own >= 0.0, case.body.width_m + own, -np.inf)
+        rounds = [node >= 0 and any(prepared.graph.turn[node]) for node in corners.node.tolist()]
+        self._round = np.where(np.array(rounds, dtype=bool), case.body.width_m, -np.inf)
+        self._width = np.full(len(corners), np.inf)
+        self._settled = np.zeros(len(corners), dtype=bool)
+
+    def on(self, edge: int) -> float:
+        """Give what the bends of an edge let through."""
+        return min((float(self._width[row]) for row in self._prepared.turns.by_edge.get(edge, ())), default=np.inf)
+
+    def between(self, edge: int, nxt: int) -> float:
+        """Give what the corner between two edges lets through."""
+        row = self._prepared.turns.by_pair.get((edge, nxt))
+        return np.inf if row is None else float(self._width[row])
+
+    def deciding(self, way: list[int], through: float) -> Iterator[int]:
+        """Give the corners on a way that are not settled and may let through less than the way does."""
+        turns = self._prepared.turns
+        rows = [row for edge in way for row in turns.by_edge.get(edge, ())]
+        rows += [turns.by_pair[pair] for pair in pairwise(way) if pair in turns.by_pair]
+        yield from (row for row in rows if not self._settled[row] and self._least[row] < through)
+
+    def settle(self, rows: NDArray[np.int64]) -> None:
+        """Find what some corners let through."""
+        case, accepted = self._prepared.case, self._prepared.turns.accepted
+        found = np.maximum(self._least[rows], self._round[rows])
+        for side in (WIDER, NARROWER):
+            left = np.flatnonzero((self._least[rows] > 0.0) == (side is WIDER))
+            for share in side:
+                if not len(left):
+                    break
+                width = case.body.width_m * share
+                turns = check_turns(replace(case, body=changed_body(case.body, "width_m", width)), accepted)
+                room = _room_left(turns, rows[left], self._states)
+                passes = room >= 0.0
+                found[left[passes]] = np.maximum(found[left[passes]], width + room[passes])
+                left = left[passes] if side is WIDER else left[~passes]
+        self._width[rows], self._settled[rows] = found, True
+
+
+def _room_left(turns: Turns, rows: NDArray[np.int64], states: NDArray[np.int64]) -> Floats:
+    """Give the greatest margin to turn over some states; −inf where something is missing."""
+    best, unseen = np.full(len(rows), -np.inf), np.zeros(len(rows), dtype=bool)
+    for part in turns.parts(rows, states):
+        outcome = part.outcome
+        if part.rule == "turn" and part.not_looked:
+            unseen |= np.asarray(outcome.applies).all(axis=1)
+        elif part.rule == "turn":
+            margin = np.asarray(outcome.capacity) - outcome.demand - outcome.tolerance
+            lacking = np.logical_or.reduce([np.broadcast_to(where, margin.shape) for where in outcome.missing.values()])
+            best = np.where(lacking | np.isnan(margin), -np.inf, margin).max(axis=1)
+    return np.where(unseen, -np.inf, best)
