@@ -23,7 +23,7 @@ GROUP_M = 1.8
 SINGLE_IN, TANDEM_IN = 40.0, 96.0
 """Axles within the first are one single axle, within the second a tandem (23 CFR 658.5, from memory)."""
 SHOWN = 3
-"""The most used of the parts that pass or are over are told; every unknown one is."""
+"""So many are told at least: the most used. All that is unknown or over a limit is; of runs of axles the worst."""
 Part = tuple[str, float, Value]
 
 
@@ -96,7 +96,10 @@ def axle_law(facts: RampFacts) -> list[RampAnswer]:
     parts: list[Part] = [("gross", gross, case.limit("axle-law.gross", axles=float(len(axles))))]
     parts += _vehicles(case, axles)
     parts += [(f"axle {axle.name}", axle.load_kg, axle_limit(case, axle)) for axle in axles]
-    parts += _groups_us(case, axles) if case.request.jurisdiction == "us" else _groups(case, axles)
+    if case.request.jurisdiction == "us":
+        parts += sorted(_groups_us(case, axles), key=lambda part: part[1] / part[2].value, reverse=True)[:SHOWN]
+    else:
+        parts += _groups(case, axles)
     if all(math.isnan(limit.value) for _, _, limit in parts):
         lacks.need("general limits of this jurisdiction", None)
         return [over_limit("axle-law", "gross", gross, parts[0][2], lacks)]
@@ -105,7 +108,8 @@ def axle_law(facts: RampFacts) -> list[RampAnswer]:
     if not math.isnan(share.value):
         answers.append(_driving(axles, gross, share))
     unknown = [answer for answer in answers if answer.verdict == Verdict.UNKNOWN]
-    return sorted((a for a in answers if a not in unknown), key=_used, reverse=True)[:SHOWN] + unknown
+    known = sorted((answer for answer in answers if answer.verdict != Verdict.UNKNOWN), key=_used, reverse=True)
+    return [*known[:SHOWN], *(answer for answer in known[SHOWN:] if answer.verdict > Verdict.CLEAR), *unknown]
 
 
 def axle_limit(case: RampCase, axle: RoadAxle) -> Value:

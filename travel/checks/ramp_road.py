@@ -27,7 +27,7 @@ class Overall:
     """The loaded rig as a whole.
 
     ``unsigned_…``: headroom to be expected where no height is signed, and what of it is left. ``cab_notice_m``: height
-    from which it is to be shown in the cab, where the rig is over it. Overhangs: of the machine over its deck.
+    from which it is to be shown in the cab, where the rig is over it. Overhangs: of the machine over the vehicle.
     """
 
     height_m: float
@@ -91,15 +91,16 @@ def unsigned_headroom(case: RampCase) -> float | None:
 
 
 def kingpin_to_rear(case: RampCase) -> float | None:
-    """Give the distance from kingpin to the rig's end: the deck's rear edge, or further where the lengths say so."""
+    """Give the distance from coupling to the rig's end: deck's rear edge, last axle, or further by the lengths."""
     body, towing = case.trailer.trailer, case.trailer.towing
     if body.coupling_to_bogie_m is None or body.hinge_behind_bogie_m is None:
         return None
-    deck = body.coupling_to_bogie_m + body.hinge_behind_bogie_m
+    axles = ((body.bogie_axles or 1) - 1) / 2.0 * (body.bogie_spacing_m or 0.0)
+    sure = body.coupling_to_bogie_m + max(body.hinge_behind_bogie_m, axles)
     whole, front = case.trailer.combination.length_m, case.trailer.combination.front_overhang_m
-    if whole is None or front is None or towing is None or towing.coupling_x_m is None:
-        return deck
-    return max(deck, whole - front + towing.coupling_x_m)
+    if whole is None or front is None or (towing is not None and towing.coupling_x_m is None):
+        return sure
+    return max(sure, whole - front + ((towing.coupling_x_m or 0.0) if towing is not None else 0.0))
 
 
 def rigid_length(case: RampCase) -> float | None:
@@ -114,13 +115,14 @@ def rigid_length(case: RampCase) -> float | None:
 
 
 def _overhang(case: RampCase) -> float | None:
-    """Give how far the machine stands over the deck's rear edge, or ahead of the deck, at its best place."""
-    best = placed_on_deck(case).best
-    if best is None:
+    """Give how far the machine stands out behind the rig's end, or ahead of the deck, at its best place."""
+    best, body, rear = placed_on_deck(case).best, case.trailer.trailer, kingpin_to_rear(case)
+    if best is None or rear is None or body.coupling_to_bogie_m is None or body.hinge_behind_bogie_m is None:
         return None
+    behind = rear - body.coupling_to_bogie_m - body.hinge_behind_bogie_m
     nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
     ends = [best + (1.0 if nose_in else -1.0) * end for end in (case.body.front_x_m, case.body.rear_x_m)]
-    return max(-min(ends), max(ends) - case.deck_end, 0.0)
+    return max(-min(ends) - behind, max(ends) - case.deck_end, 0.0)
 
 
 def law_keeps(case: RampCase, limit_id: str) -> bool:
@@ -166,8 +168,8 @@ def road_size(facts: RampFacts) -> list[RampAnswer]:
         out.append(_size(case, part, value, limit, "combination.length_m"))
     standing_over = (
         ("rigid_length", "longest stiff part", size.rigid_length_m, "combination.length_m"),
-        ("overhang", "machine over the deck's end", size.overhang_m, "a place on the deck"),
-        ("side_overhang", "machine over the deck's side", size.side_overhang_m, "width"),
+        ("overhang", "machine over the vehicle's end", size.overhang_m, "a place on the deck"),
+        ("side_overhang", "machine over the vehicle's side", size.side_overhang_m, "width"),
     )
     for limit_id, part, value, name in standing_over:
         if law_keeps(case, f"road-size.{limit_id}"):

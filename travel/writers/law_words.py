@@ -37,10 +37,10 @@ def height_text(size: Mapping[str, float | None]) -> str:
 
 
 def law_rows(size: Mapping[str, float | None], earliest: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Give what stands over the deck, category, escorts, notice and the earliest date, where they say something."""
+    """Give what stands over the vehicle, category, escorts, notice and the earliest date, where they say something."""
     rows = []
-    over = {"end": size.get("overhang_m"), "each side": size.get("side_overhang_m")}
-    told = [f"{quantity(value, 'm')} over the deck's {name}" for name, value in over.items() if value]
+    over = {"end": size.get("overhang_m"), "side, each": size.get("side_overhang_m")}
+    told = [f"{quantity(value, 'm')} over the vehicle's {name}" for name, value in over.items() if value]
     if told:
         rows.append(("Machine stands", ", ".join(told)))
     if earliest.get("special"):
