@@ -31,29 +31,32 @@ def test_s1_axles_and_centre_of_gravity_agree() -> None:
 
 
 def test_s2_sliding_the_bogie_moves_load_and_keeps_the_gross() -> None:
-    """400 lb a hole of 6 in: the payload's share moves so if W d / D falls by 400 a half foot."""
-    steer, drives, trailer = 11590.0, 34700.0, 32100.0
-    moved = 2 * 400.0
-    assert (steer, drives - moved, trailer + moved) == (11590.0, 33900.0, 32900.0)
-    assert steer + drives + trailer == 78390.0
-    base, load = 40.0, 32100.0
-    per_hole = bogie_share(load, 30.0, base - 0.5, 0.0, 0.0) - bogie_share(load, 30.0, base, 0.0, 0.0)
-    kept = coupling_share(load, 30.0, base - 0.5, 0.0, 0.0) - coupling_share(load, 30.0, base, 0.0, 0.0)
-    assert per_hole > 0.0
-    assert per_hole == pytest.approx(-kept)
+    """32 100 lb become 32 900 over two holes of 6 in: so it is by moments with the kingpin 41 ft from the bogie."""
+    apart, drives, trailer = 41.0, 34700.0, 32100.0
+    load, behind = drives + trailer, apart * trailer / (drives + trailer)
+    moved = bogie_share(load, behind, apart - 1.0, 0.0, 0.0) - bogie_share(load, behind, apart, 0.0, 0.0)
+    assert trailer + moved == pytest.approx(32900.0, abs=5.0)
+    kept = coupling_share(load, behind, apart - 1.0, 0.0, 0.0)
+    assert kept == pytest.approx(33900.0, abs=5.0)
+    assert 11590.0 + kept + trailer + moved == pytest.approx(78390.0, abs=1e-6)
+    hole = bogie_share(load, behind, apart - 0.5, 0.0, 0.0) - trailer
+    assert hole == pytest.approx(400.0, abs=10.0)
 
 
 def test_s3_what_is_left_when_the_axles_are_full_is_not_the_kingpin_load() -> None:
+    """What two axles of 9 150 kg leave of the gross by the plate is not what the kingpin bears of an even load."""
     left = 27690.0 - 2 * 9150.0
-    assert left == 9390.0
     full = bogie_share(27690.0, 6.0, 9.0, 0.0, 0.0)
     assert coupling_share(27690.0, 6.0, 9.0, 0.0, 0.0) == pytest.approx(27690.0 - full)
-    assert 27690.0 - full != pytest.approx(left, abs=100.0)
+    assert abs(27690.0 - full - 9390.0) > 100.0
+    placed = 9.0 * (27690.0 - left) / 27690.0
+    assert coupling_share(27690.0, placed, 9.0, 0.0, 0.0) == pytest.approx(9390.0)
 
 
 def test_s4_equal_shares_are_not_moments() -> None:
-    assert 5000.0 / 5 == 1000.0
-    assert bogie_share(5000.0, 6.0, 8.0, 0.0, 0.0) / 3 != pytest.approx(1000.0, abs=100.0)
+    """A load of 5 000 lb over five axles is called 1 000 lb each; three bogie axles get 1 250 where it stands back."""
+    assert bogie_share(5000.0, 6.0, 8.0, 0.0, 0.0) / 3 == pytest.approx(1250.0)
+    assert coupling_share(5000.0, 6.0, 8.0, 0.0, 0.0) / 2 == pytest.approx(625.0)
 
 
 def test_s5_payload_on_the_front_axle() -> None:
