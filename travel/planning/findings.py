@@ -87,10 +87,11 @@ def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
     if isinstance(answer, TurnAnswer):
         yield from np.split(rows, len(rows))
         return
-    reasons = {reason: number for number, reason in enumerate(dict.fromkeys(answer.reason(int(r)) for r in rows))}
-    reason = np.array([reasons[answer.reason(int(r))] for r in rows])
-    rows = rows[np.lexsort((answer.position[rows], reason, answer.verdict[rows], answer.feature[rows]))]
-    reason = np.array([reasons[answer.reason(int(r))] for r in rows])
+    words = [answer.reason(int(r)) for r in rows]
+    numbers = {word: number for number, word in enumerate(dict.fromkeys(words))}
+    reason = np.array([numbers[word] for word in words])
+    order = np.lexsort((answer.position[rows], reason, answer.verdict[rows], answer.feature[rows]))
+    rows, reason = rows[order], reason[order]
     road = trip.case.survey.pieces.road[cells.piece[answer.position[rows]]]
     same = (
         (answer.feature[rows][1:] == answer.feature[rows][:-1])
@@ -110,7 +111,8 @@ def _found(trip: Trip, cells: Cells, answer: Answer, rows: Ints) -> Found:
 
 
 def _worst_row(answer: Answer, rows: Ints) -> int:
-    margins = np.array([answer.value("capacity", int(r)) - answer.value("demand", int(r)) for r in rows])
+    outcome, shape = answer.outcome, answer.verdict.shape
+    margins = np.broadcast_to(np.asarray(outcome.capacity) - outcome.demand, shape)[rows]
     return int(rows[int(np.argmin(np.where(np.isnan(margins), -np.inf, margins)))])
 
 
