@@ -130,7 +130,7 @@ def checked_ramp(asked: RampAsked) -> tuple[RampChecked, ...]:
     out = []
     for rule in (rule for rule in rulebook.rules.values() if rule.group == GROUP):
         mine = [answer for answer in asked.answers if answer.rule == rule.id]
-        margins = [_margin(a) / SI_PER_UNIT[rule.unit] for a in mine if a.outcome.permitted is None]
+        margins = [_margin(a) / SI_PER_UNIT[rule.unit] for a in mine]
         known = [margin for margin in margins if math.isfinite(margin)]
         worst = max((answer.verdict for answer in mine), default=Verdict.CLEAR)
         out.append(

@@ -57,8 +57,8 @@ def _notice(earliest: Mapping[str, Any]) -> list[tuple[str, str]]:
     if not earliest.get("working_days"):
         return [("Notice before the move", lacking.removeprefix("; "))] if lacking else []
     because = ", ".join(str(name) for name in earliest["because"])
-    count = number(float(earliest["working_days"]), "d", 0)
-    days = f"{count} working days of notice ({because}); public holidays not counted"
+    days = f"{number(float(earliest['working_days']), 'd', 0)} working days"
+    rest = f"({because}); public holidays not counted; the authority decides{lacking}"
     if earliest.get("date"):
-        return [("Earliest move", f"{earliest['date']}: {days}; the authority decides{lacking}")]
-    return [("Notice before the move", f"{days}; the authority decides{lacking}")]
+        return [("Earliest move", f"{earliest['date']}: {days} of notice {rest}")]
+    return [("Notice before the move", f"{days} {rest}")]

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from tests.unit.ramp.ramps import RULEBOOK, asked, ramp_case, verdicts
 from travel.checks import built_rules
 from travel.checks.ramp import RampFacts, ramp_answers, ramp_rules
-from travel.checks.ramp_rig import held
 from travel.checks.ramp_axles import RoadAxle, groups, tandem_pair
+from travel.checks.ramp_rig import held
 from travel.domain.verdict import Verdict
 from travel.planning.ramp import checked_ramp, working_day
 

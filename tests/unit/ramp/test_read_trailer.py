@@ -57,6 +57,7 @@ def test_the_demo_holds_every_kind() -> None:
         ({"ramps": []}, "ramps", "no ramps"),
         ({"ramps__0__side": "left"}, "ramps", "one ramp only"),
         ({"deck__surface": "ice rink"}, "deck.surface", "not an allowed word"),
+        ({"deck__contact": "butter"}, "deck.contact", "not an allowed word"),
         ({"tie_points__0__chain": "rope"}, "tie_points[0].chain", "not an allowed word"),
         ({"tie_points__1__name": "front left"}, "tie_points", "named twice"),
         ({"tie_points__0__y_m": 3.0}, "tie_points[0].y_m", "off the deck"),

@@ -15,7 +15,7 @@ from travel.checks.ramp_notice import escorts, notices, special_category
 from travel.checks.ramp_road import overall, placed_on_deck, rigid_length
 from travel.checks.ramp_ties import ties
 from travel.domain.verdict import Verdict
-from travel.planning.ramp import earliest_move
+from travel.planning.ramp import ask_ramp, checked_ramp, earliest_move
 from travel.writers.law_words import height_text, law_rows
 
 LB, IN, DAY = 0.45359237, 0.0254, 86400.0
@@ -297,3 +297,18 @@ def test_friction_by_what_it_stands_on_and_the_weather(contact: str | None, grou
     mass = case.body.mass_kg + case.body.mass_tolerance_kg
     found = parts(case, "tie-down")["against moving forward"]
     assert value(found, "demand") == pytest.approx((0.8 - 0.75 * mu) * mass)
+
+
+def test_four_tie_downs_whatever_the_mass() -> None:
+    """393.130 begins at 10 000 lb (4 536 kg), the North American standard at 4 500 kg: four are always asked for."""
+    case = ramp_case(request={"jurisdiction": "us"})
+    light = replace(case, body=replace(case.body, mass_kg=3000.0))
+    two = light.trailer.model_copy(update={"tie_points": light.trailer.tie_points[:2]})
+    found = parts(replace(light, trailer=two), "tie-down")
+    assert found["number of tie-downs: 2 of 4"].verdict == BLOCKED
+
+
+def test_the_smallest_margin_of_what_is_over_is_negative() -> None:
+    rows = {row.rule: row for row in checked_ramp(ask_ramp(ramp_case(request={"jurisdiction": "eu"})))}
+    assert rows["road-size"].verdict == "caution"
+    assert rows["road-size"].smallest_margin == pytest.approx(8.135 - 8.30, abs=1e-3)
