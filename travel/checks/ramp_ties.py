@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -28,7 +29,6 @@ from travel.mechanics.ramp_statics import tip_back_ratio
 from travel.units import kg_to_n, n_to_kg
 
 DIRECTIONS = {"forward": (1.0, 0.0), "rearward": (-1.0, 0.0), "left": (0.0, 1.0), "right": (0.0, -1.0)}
-FRICTION_SHARE = "tie-down.friction_share"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,9 +93,16 @@ def by_393(case: RampCase) -> bool:
     return case.request.jurisdiction == "us"
 
 
+@lru_cache(maxsize=4)
 def friction(case: RampCase) -> float:
     """Friction under the tied machine as tie-down rules take it: by what it stands on, and the weather."""
     return case.scalar("tie-down.friction", contact=case.trailer.deck.contact or "tyres", ground=case.state)
+
+
+@lru_cache(maxsize=4)
+def _friction_share(case: RampCase) -> float:
+    """Share of the friction that counts with direct lashings."""
+    return case.scalar("tie-down.friction_share")
 
 
 def _holds(case: RampCase, point: TiePoint, limit: float) -> dict[str, float]:
@@ -112,8 +119,8 @@ def _holds(case: RampCase, point: TiePoint, limit: float) -> dict[str, float]:
         pull = -(run * along + across * side) / level if level > 0.0 else 0.0
         held = 0.0
         if pull > 1e-9:
-            share = case.scalar(FRICTION_SHARE)
-            force = direct_restraint(float(kg_to_n(limit)), down, math.acos(min(pull, 1.0)), friction(case), share)
+            mu, share = friction(case), _friction_share(case)
+            force = direct_restraint(float(kg_to_n(limit)), down, math.acos(min(pull, 1.0)), mu, share)
             held = n_to_kg(float(force))
         out[direction] = held
     return out
@@ -230,7 +237,7 @@ def _direction(case: RampCase, found: tuple[Tied, ...], lacks: Lacks, direction:
         f"tie-down.{'forward' if direction == 'forward' else 'rearward' if direction == 'rearward' else 'side'}"
     )
     mass = _heaviest_kg(case)
-    needed = n_to_kg(float(direct_needed(mass, c.value, 1.0, friction(case), case.scalar(FRICTION_SHARE))))
+    needed = n_to_kg(float(direct_needed(mass, c.value, 1.0, friction(case), _friction_share(case))))
     total = sum(tied.holds_kg[direction] for tied in found)
     return RampAnswer(
         rule="tie-down",
