@@ -90,6 +90,12 @@ def test_beyond_a_tandem_the_group_is_the_table(feet: float, axles: float, raw: 
     assert group_lb(feet * FT, axles) == pytest.approx(table, abs=0.5)
 
 
+def test_ties_go_down_unless_a_book_says_otherwise() -> None:
+    found = resolve(BOOK, "axle-law.ties_up")
+    assert found is not None
+    assert group_lb(9 * FT, 3.0, found.value) == pytest.approx(42500, abs=0.5)
+
+
 def test_california_stops_at_twice_a_single_axle() -> None:
     """The two-axle column ends at 40 000 lb: further apart each axle's own cap holds, not the formula."""
     assert bridge_formula_table(12 * FT, 2.0, 0.0) / LB > 40000

@@ -78,6 +78,7 @@ def test_webbing(mm: int, kg: float, pounds: float) -> None:
         ("at_limit_rearward", 0.5),
         ("at_limit_side", 0.25),
         ("up", 0.2),
+        ("friction_share", 0.0),
         ("least_number", 4),
     ],
 )

@@ -65,6 +65,8 @@ def test_sizes(limit: str, case: dict[str, str], printed: float) -> None:
         ("axle-law.motor_gross", 4, 32),
         ("axle-law.trailer_gross", 2, 18),
         ("axle-law.trailer_gross", 3, 24),
+        ("axle-law.gross", 2, 18),
+        ("axle-law.gross", 3, 25),
         ("axle-law.gross", 4, 36),
         ("axle-law.gross", 5, 40),
         ("axle-law.gross", 6, 40),

@@ -35,8 +35,16 @@ def test_ceilings(category: str, axles: int, tonnes: float) -> None:
     assert resolve(BOOK, "axle-law.special_gross", jurisdiction="gb", special=category, axles=4.0) is None
 
 
-def test_axle_of_category_3() -> None:
-    assert held("axle-law.special_axle", special="category_3") == 16500.0
+@pytest.mark.parametrize(("category", "kg"), [("category_2", 12500.0), ("category_3", 16500.0)])
+def test_axles(category: str, kg: float) -> None:
+    """16.5 t read; 12.5 t of category 2 from memory; category 1 has no axle of its own, the general limits hold."""
+    assert held("axle-law.special_axle", special=category) == kg
+    assert resolve(BOOK, "axle-law.special_axle", jurisdiction="gb", special="category_1") is None
+
+
+@pytest.mark.parametrize(("group", "tonnes"), [("tandem", 20), ("tridem", 24)])
+def test_groups_from_memory(group: str, tonnes: float) -> None:
+    assert held(f"axle-law.{group}", vehicle="trailer", spacing_m=1.36) == 1000.0 * tonnes
 
 
 @pytest.mark.parametrize(

@@ -53,12 +53,14 @@ def special_category(case: RampCase, size: Overall) -> str | None:
 
 
 def _allows(case: RampCase, word: str, axles: tuple[RoadAxle, ...], gross_kg: float) -> bool:
-    """Whether a category allows the gross on so many axles so far apart, and each axle."""
+    """Whether a category allows gross, axle distance and each axle (its own limit, or the general one)."""
     most = case.scalar("axle-law.special_gross", special=word, axles=float(len(axles)))
-    heaviest = max(axle.load_kg for axle in axles)
     apart = axles[-1].behind_m - _first(case, axles)
     by_distance = float(BY_DISTANCE[word](apart)) if word in BY_DISTANCE else math.inf
-    return gross_kg <= min(most, by_distance) and heaviest <= case.scalar("axle-law.special_axle", special=word)
+    allowed = case.scalar("axle-law.special_axle", special=word)
+    ordinary = [axle_limit(case, axle).value for axle in axles]
+    each = ordinary if math.isnan(allowed) else [allowed] * len(axles)
+    return gross_kg <= min(most, by_distance) and all(a.load_kg <= one for a, one in zip(axles, each, strict=True))
 
 
 def _first(case: RampCase, axles: tuple[RoadAxle, ...]) -> float:
