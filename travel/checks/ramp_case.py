@@ -50,6 +50,8 @@ class Outline:
     cg_z: float
     lead: int
     trail: int
+    rest: Floats
+    """Every axle it rests on, leading first: place from the leading one and radius, (n, 2)."""
 
     @property
     def reach(self) -> float:
@@ -71,6 +73,8 @@ class RampCase:
     trailer: Trailer
     request: RampRequest
     rulebook: Rulebook
+    inner: tuple[bool, ...] = (False, False)
+    """Whether the leading and the trailing axle have others beyond them, about which the machine cannot tip."""
 
     # -- words and limits
     def limit(self, limit_id: str, **axes: str | float | None) -> Value:
@@ -196,7 +200,9 @@ class RampCase:
         sign, datum = (1.0, 0.0) if self.nose_leads else (-1.0, float(body.axle_x_m[-1]))
         turned = [sign * (line - [datum, 0.0]) * [1.0, sign] for line in (body.under_xz_m, body.top_xz_m)]
         under, top = (line[np.argsort(line[:, 0], kind="stable")] for line in turned)
+        places = np.column_stack((sign * (body.axle_x_m - datum), body.radius_m))
         return Outline(
+            rest=places if self.nose_leads else places[::-1],
             under=under,
             top=top,
             lead_r=float(body.radius_m[lead]),

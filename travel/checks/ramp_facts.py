@@ -13,11 +13,18 @@ from numpy.typing import NDArray
 from travel.checks.outcome import Outcome, judge
 from travel.checks.ramp_case import RampCase, Value
 from travel.checks.ramp_loads import Loads, Rig, loads_of, ramp_loads, rig_loads
+from travel.checks.ramp_pairs import carried_by, lead_ahead_m, may_carry
 from travel.checks.ramp_roll import Rolling, rolled
 from travel.domain.verdict import Verdict
 from travel.rulebook import LimitColumn
 
 Floats = NDArray[np.float64]
+
+PAIR = 2
+SHAPES = frozenset({"ramp-approach", "ramp-crest", "ramp-foot"})
+"""Rules asked of every stand, also on springs at more than two axles."""
+LOADS = frozenset({"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"})
+"""Rules asked of every pair of axles."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -25,6 +32,28 @@ class RampFacts:
     """One case with what is computed from it, each once."""
 
     case: RampCase
+    ahead_m: float = 0.0
+    """How far the machine's own leading axle is ahead of the leading one here."""
+
+    @cached_property
+    def carried(self) -> tuple[RampFacts, ...]:
+        """Every pair of axles that may carry the machine alone, the outermost first; itself on two axles."""
+        return tuple(facts for facts in self.stands if len(facts.case.body.axle_x_m) == PAIR)
+
+    @cached_property
+    def stands(self) -> tuple[RampFacts, ...]:
+        """Every set of axles that it may stand on."""
+        if not many_axles(self.case):
+            return (self,)
+        case = self.case
+        return tuple(
+            RampFacts(case=carried_by(case, axles), ahead_m=lead_ahead_m(case, axles)) for axles in may_carry(case)
+        )
+
+    @cached_property
+    def tightest(self) -> RampFacts:
+        """The stand with the smallest clearance."""
+        return min(self.stands, key=lambda facts: facts.rolling.tightest().value)
 
     @cached_property
     def rolling(self) -> Rolling:
@@ -48,8 +77,8 @@ class RampFacts:
 
     @cached_property
     def position_m(self) -> Floats:
-        """Positions as people read them: leading axle from the ramp's foot."""
-        return np.asarray(self.rolling.lead_x - self.case.foot)
+        """Positions as people read them: the machine's leading axle from the ramp's foot."""
+        return np.asarray(self.rolling.lead_x - self.case.foot + self.ahead_m)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -89,7 +118,28 @@ def ramp_rules() -> tuple[str, ...]:
 
 def ramp_answers(facts: RampFacts, only: frozenset[str] | None = None) -> tuple[RampAnswer, ...]:
     """Ask every rule."""
-    return tuple(a for rule, check in _CHECKS.items() if only is None or rule in only for a in check(facts))
+    return tuple(
+        a for rule, check in _CHECKS.items() if only is None or rule in only for a in _asked(rule, check, facts)
+    )
+
+
+def _asked(rule: str, check: Check, facts: RampFacts) -> list[RampAnswer]:
+    """Ask a rule; on more than two axles of every way in which they may carry the machine, and keep the worst."""
+    if rule not in SHAPES | LOADS or not many_axles(facts.case):
+        return check(facts)
+    worst: dict[str, RampAnswer] = {}
+    for stood in facts.stands if rule in SHAPES else facts.carried:
+        for answer in check(stood):
+            old = worst.get(answer.part)
+            if old is None or _bad(answer) > _bad(old):
+                worst[answer.part] = answer
+    return list(worst.values())
+
+
+def _bad(answer: RampAnswer) -> tuple[int, float]:
+    outcome = answer.outcome
+    margin = float(np.asarray(outcome.capacity - outcome.demand - outcome.tolerance))
+    return int(answer.verdict), math.inf if math.isnan(margin) else -margin
 
 
 @dataclass(slots=True, kw_only=True)
@@ -116,5 +166,5 @@ def column(value: Value) -> LimitColumn | None:
 
 
 def many_axles(case: RampCase) -> bool:
-    """Whether the machine has more than two axles: the rolled body has two."""
-    return len(case.body.axle_x_m) != 2
+    """Whether the machine has more than two axles, so that it is not known how they share its weight."""
+    return len(case.body.axle_x_m) > PAIR

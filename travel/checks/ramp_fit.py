@@ -8,7 +8,7 @@ import numpy as np
 
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
-from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, many_axles, ramp_rule
+from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.mechanics.beside import keep_clear
 from travel.units import n_to_kg
 
@@ -35,7 +35,6 @@ def ramp_rating(facts: RampFacts) -> list[RampAnswer]:
                     tolerance=band * demand,
                     caution=case.scalar("ramp-rating.caution_share") * demand,
                     missing=lacks.table(),
-                    outside=many_axles(case),
                     limit_source="manual",
                 ),
             )

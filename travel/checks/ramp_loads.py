@@ -33,7 +33,8 @@ Bools = NDArray[np.bool_]
 class Loads:
     """By axle (leading, trailing) and position (2, p), SI. ``plumb`` reactions, ``square`` to the ground there,
     ``worst`` the greatest over ways of holding; contacts ``x`` from the deck's edge; ``slope`` under each wheel
-    against the level. ``pitch`` of the body against the level and ``tip_ratio`` at which it tips about the lower axle.
+    against the level. ``pitch`` of the body against the level and ``tip_ratio`` at which it tips about the lower axle
+    (none where that is not the outermost).
     """
 
     x: Floats
@@ -71,6 +72,7 @@ def loads_of(case: RampCase, stood: Stand) -> Loads:
     lever, height = np.abs(gx - low_x), np.maximum(gz - low_z, 1e-9)
     lean = np.arctan(lever / height) + np.arctan(np.abs(pitch))
     edge = case.foot < 0.0
+    inner = np.take(np.array(case.inner), low)
     return Loads(
         x=x,
         slope=slope,
@@ -80,7 +82,7 @@ def loads_of(case: RampCase, stood: Stand) -> Loads:
         on_ramp=(x >= case.foot) & (x < 0.0) & edge,
         on_deck=x >= 0.0,
         pitch=pitch,
-        tip_ratio=np.tan(lean),
+        tip_ratio=np.where(inner, np.inf, np.tan(lean)),
     )
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
-from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, many_axles, ramp_rule
+from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_loads import tare_loads
 from travel.mechanics.grip import slide_demand, usable_pull
 from travel.mechanics.ramp_statics import rig_hold_needed
@@ -44,7 +44,6 @@ def nose_lift(facts: RampFacts) -> list[RampAnswer]:
                 tolerance=0.0 if math.isnan(band) else band * _lever(case),
                 caution=case.scalar("nose-lift.caution_share") * tare,
                 missing=lacks.table(),
-                outside=many_axles(case),
                 permitted=np.array(True) if legs else None,
                 controlled=legs,
                 control="ramp-rear-legs" if legs else "",
@@ -147,7 +146,6 @@ def rig_hold(facts: RampFacts) -> list[RampAnswer]:
                 tolerance=case.scalar("rig-hold.tolerance_share") * float(answer.needed[at]),
                 caution=case.scalar("rig-hold.caution_share") * float(answer.needed[at]),
                 missing={name: np.array(True) for name in answer.lacks},
-                outside=many_axles(case),
                 controlled=chocked,
                 control="ramp-chocks" if chocked else "",
                 terms={

@@ -14,11 +14,12 @@ from travel.checks.ramp_case import Outline, RampCase
 from travel.domain.trailer import Ramp
 from travel.mechanics.formula import holds
 from travel.mechanics.ramp_angles import approach_angle, breakover_angle
-from travel.mechanics.roll_engine import Gap, RollCase, Stand, roll, smallest_gap, stand
+from travel.mechanics.roll_engine import Gap, RollCase, Stand, roll, smallest_gap, stand, stand_sprung
 
 Floats = NDArray[np.float64]
 
 STEP_M = 0.01
+PAIR = 2
 PER_EDGE = 21
 SPRING_SHARE = 0.05
 """Share of the machine's weight below which two heights of the deck say nothing about a spring."""
@@ -76,7 +77,7 @@ def rolled(case: RampCase, step_m: float = STEP_M) -> Rolling:
     first, last = case.span
     lead_x = np.linspace(first, last, math.ceil((last - first) / step_m) + 1)
     line = case.profile(case.ramps[0])
-    stood = stand(line[None, :, 0], line[None, :, 1], lead_x, (shape.lead_r, shape.trail_r), shape.base)
+    stood = stood_on(shape, line[None], lead_x)
     clearance = _clearance(line, stood, shape)
     sinks = [case.foot_sink] if not math.isnan(case.foot_sink) and case.trailer.ramps else []
     for ramp in alike(case):
@@ -102,6 +103,14 @@ def rolled(case: RampCase, step_m: float = STEP_M) -> Rolling:
     )
 
 
+def stood_on(shape: Outline, lines: Floats, lead_x: Floats) -> Stand:
+    """Stand the machine on profiles (…, V, 2): on two axles rigidly, on more on like springs."""
+    px, pz = lines[..., 0], lines[..., 1]
+    if len(shape.rest) > PAIR:
+        return stand_sprung(px, pz, lead_x, *shape.rest.T)
+    return stand(px, pz, lead_x, (shape.lead_r, shape.trail_r), shape.base)
+
+
 def alike(case: RampCase) -> list[Ramp | None]:
     """Give the ramps, of those alike the first."""
     return list({ramp and (ramp.length_m, ramp.foot_sink_m): ramp for ramp in reversed(case.ramps)}.values())[::-1]
@@ -115,7 +124,7 @@ def _clearance(line: Floats, stood: Stand, shape: Outline) -> Floats:
 def _over(case: RampCase, line: Floats, lead_x: Floats) -> Floats:
     """Give the clearance by position over another profile."""
     shape = case.outline
-    stood = stand(line[None, :, 0], line[None, :, 1], lead_x, (shape.lead_r, shape.trail_r), shape.base)
+    stood = stood_on(shape, line[None], lead_x)
     return _clearance(line, stood, shape)
 
 
@@ -134,7 +143,7 @@ def springs(case: RampCase, stood: Stand) -> Deck:
     the weight lifts the coupling: the nose rises, the edge goes down the more. Where the places of bogie and coupling
     are not known, or either carries next to nothing then, or the deck's front lies on the ground, it goes down evenly.
     """
-    loads = case.body.axle_load_kg / case.body.axle_load_kg.sum()
+    loads = case.body.axle_load_kg / case.body.axle_load_kg[[case.outline.lead, case.outline.trail]].sum()
     run = -case.foot if case.foot < 0.0 else 1e-9
     body, total, moment = case.trailer.trailer, np.zeros(stood.lead_x.shape), np.zeros(stood.lead_x.shape)
     for axle, x in ((case.outline.lead, stood.lead_x), (case.outline.trail, stood.trail_x)):
@@ -159,7 +168,7 @@ def _moving(case: RampCase, lead_x: Floats, deck: Deck) -> Floats:
     at = zip(deck.drop, deck.lean, strict=True)
     lines = np.array([case.profile(case.ramps[0], drop=float(drop), lean=float(lean)) for drop, lean in at])
     px, pz = lines[..., 0], lines[..., 1]
-    stood = stand(px, pz, lead_x, (shape.lead_r, shape.trail_r), shape.base)
+    stood = stood_on(shape, lines, lead_x)
     return smallest_gap(px, pz, stood, shape.lead_r, (shape.under[None, :, 0], shape.under[None, :, 1])).value
 
 
@@ -206,6 +215,7 @@ def _roll_all(case: RampCase, keys: list[tuple[str, Ramp | None, Variant]]) -> t
     most = max(len(points) for points in under)
     padded = np.array([np.vstack([points, np.repeat(points[-1:], most - len(points), axis=0)]) for points in under])
     one = np.ones(len(keys))
+    rest = np.tile(shape.rest, (len(keys), 1, 1)) if len(shape.rest) > PAIR else None
     found = roll(
         RollCase(
             profile_x=lines[..., 0],
@@ -217,6 +227,8 @@ def _roll_all(case: RampCase, keys: list[tuple[str, Ramp | None, Variant]]) -> t
             base=shape.base * one,
             from_x=np.array([v.span[0] for _, _, v in keys]),
             to_x=np.array([v.span[1] for _, _, v in keys]),
+            rest_x=None if rest is None else rest[..., 0],
+            rest_r=None if rest is None else rest[..., 1],
         ),
         STEP_M,
     )

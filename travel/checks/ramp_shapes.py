@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from travel.checks.outcome import Outcome
-from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, many_axles, ramp_rule
+from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_roll import Tight
 
 
@@ -19,14 +19,13 @@ def _clear(facts: RampFacts, rule: str, tight: Tight | None, lacks: Lacks) -> Ra
     return RampAnswer(
         rule=rule,
         part=tight.part if tight else "",
-        at_m=tight.lead_x - case.foot if tight else None,
+        at_m=tight.lead_x - case.foot + facts.ahead_m if tight else None,
         outcome=Outcome(
             demand=least.value,
             capacity=value,
             tolerance=math.hypot(own, deck),
             caution=case.scalar(f"{rule}.caution"),
             missing=lacks.table(),
-            outside=many_axles(case),
             limit=column(least),
             limit_source="computed",
         ),

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.outcome import Outcome
-from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, many_axles, ramp_rule
+from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.mechanics.grip import grip_demand
 from travel.mechanics.ramp_statics import tip_back_ratio
 from travel.mechanics.slope import share_across
@@ -58,7 +58,6 @@ def _permission(facts: RampFacts) -> RampAnswer:
             tolerance=case.scalar("ramp-angle.slope_tolerance"),
             caution=case.scalar("ramp-angle.caution"),
             missing=lacks.table(),
-            outside=many_axles(case),
             limit_source="manual",
         ),
     )
@@ -110,7 +109,6 @@ def _grip_part(facts: RampFacts) -> RampAnswer:
             tolerance=case.scalar("ramp-angle.slope_tolerance"),
             caution=case.scalar("ramp-angle.grip_caution"),
             missing=lacks.table(),
-            outside=many_axles(case),
             limit=column(row),
             limit_source="computed",
         ),
@@ -124,7 +122,8 @@ def _tipping(facts: RampFacts) -> RampAnswer:
     at = int(np.argmin(ratio - np.abs(loads.pitch)))
     shape, band = case.outline, case.body.cg_tolerance_m
     lacks.need("machine.cg_tolerance_m", band)
-    reach = min(shape.base + shape.cg_x, -shape.cg_x)
+    ends = zip((-shape.cg_x, shape.base + shape.cg_x), case.inner, strict=True)
+    reach = min((lever for lever, inner in ends if not inner), default=shape.base)
     slip = tip_back_ratio(reach, shape.cg_z) - tip_back_ratio(max(reach - band, 1e-6), shape.cg_z + band)
     return RampAnswer(
         rule="ramp-angle",
@@ -136,7 +135,6 @@ def _tipping(facts: RampFacts) -> RampAnswer:
             tolerance=float(slip) * share.value,
             caution=case.scalar("ramp-angle.caution"),
             missing=lacks.table(),
-            outside=many_axles(case),
             limit=column(share),
             limit_source="computed",
         ),
@@ -168,7 +166,6 @@ def _pull(facts: RampFacts) -> RampAnswer:
             caution=case.scalar("ramp-angle.caution"),
             applies=case.request.move == "load",
             missing=lacks.table(),
-            outside=many_axles(case),
             limit_source="manual",
         ),
     )

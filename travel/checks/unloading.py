@@ -184,7 +184,7 @@ class _Ask:
         if not trailer.ramps:
             return []
         narrow = min(ramp.width_m for ramp in trailer.ramps)
-        load = max(float(np.nanmax(values)) for values in self.facts.ramp_n.values())
+        load = max(float(np.nanmax(side)) for facts in self.facts.carried for side in facts.ramp_n.values())
         return self._pressed("ground under the ramp feet", load, narrow * self.limit("foot_length").value, Lacks())
 
     def legs(self) -> list[PlaceAnswer]:
@@ -202,9 +202,11 @@ class _Ask:
     @cached_property
     def top_m(self) -> float:
         """Greatest height of machine or deck while it goes on or off, square to the ground."""
-        stood, shape = self.facts.rolling.stood, self.facts.case.outline
-        heights = [placed(stood, shape.lead_r, float(x), float(z))[1] for x, z in shape.top]
-        return float(np.nanmax(heights))
+        heights = []
+        for facts in self.facts.stands:
+            stood, shape = facts.rolling.stood, facts.case.outline
+            heights += [np.nanmax(placed(stood, shape.lead_r, float(x), float(z))[1]) for x, z in shape.top]
+        return float(max(heights))
 
     def _solid(self, row: int, named: dict[str, Any]) -> PlaceAnswer:
         """Give a thing overhead that is no wire: its height against the highest that machine and rig stand there."""

@@ -24,6 +24,8 @@ SLACK_M = 1e-5
 """More than the search's nearness can shift a plumb distance."""
 ROWS = 12_000
 """Positions worked on at once: their columns stay in the processor's cache."""
+STEEPEST_SIN = 0.9
+"""Bound of the pitch while it is looked for."""
 FINE = 21
 REFINED = 4
 """Rounds of ``FINE`` positions round the tightest one; 10 mm become a micrometre."""
@@ -118,6 +120,36 @@ def stand(
     cos = (run * base + rise * lean) / span**2
     sin = (rise * base - run * lean) / span**2
     return Stand(np.asarray(lead_x + 0.0 * run), lead_z, trail_x, trail_z, cos, sin, lead_tan, trail_tan)
+
+
+def stand_sprung(px: Floats, pz: Floats, lead_x: Floats, rest_x: Floats, rest_r: Floats) -> Stand:
+    """Stand a body on more than two axles, a like plumb spring in each: the least squares of what they give way.
+
+    ``rest_x`` and ``rest_r`` (…, n): places from the leading axle and radii, leading first. Loads are those of level
+    ground plus what the ground's unevenness adds, so that what the springs give way sums to nothing, and so do its
+    moments: the line of the axles is the straight line of least squares through the wheels' centres.
+    """
+    lead_r, count = rest_r[..., 0], rest_x.shape[-1]
+    lead_z, lead_tan = offset_line(px, pz, lead_x, lead_r)
+    sin, cos = np.zeros_like(lead_z), np.ones_like(lead_z)
+    middle = rest_x.mean(axis=-1)
+    off = rest_x - middle[..., None]
+    square = (off * off).sum(axis=-1)
+    for _ in range(ROUNDS):
+        high = []
+        for n in range(count):
+            lean = rest_r[..., n] - lead_r
+            x = lead_x + rest_x[..., n] * cos - lean * sin
+            high.append(offset_line(px, pz, x, rest_r[..., n])[0] - lean * cos)
+        old, mean = sin, sum(high) / count
+        sin = np.clip(sum(off[..., n] * high[n] for n in range(count)) / square, -STEEPEST_SIN, STEEPEST_SIN)
+        lead_z, cos = mean - middle * sin, np.sqrt(1.0 - sin * sin)
+        if not np.any(np.abs(sin - old) > CLOSE_M2):
+            break
+    lean = rest_r[..., -1] - lead_r
+    trail_x, trail_z = lead_x + rest_x[..., -1] * cos - lean * sin, lead_z + rest_x[..., -1] * sin + lean * cos
+    trail_tan = offset_line(px, pz, trail_x, rest_r[..., -1])[1]
+    return Stand(np.asarray(lead_x + 0.0 * sin), lead_z, trail_x, trail_z, cos, sin, lead_tan, trail_tan)
 
 
 def placed(at: Stand, lead_r: Floats | float, x: Floats | float, z: Floats | float) -> tuple[Floats, Floats]:
@@ -222,7 +254,7 @@ class RollCase:
 
     ``profile_x``, ``profile_z`` (c, V); ``under_x``, ``under_z`` (c, U); ``lead_r``, ``trail_r``, ``base`` (c,);
     ``from_x``, ``to_x`` (c,): the leading wheel's centre runs from one to the other. Shorter lines are padded by
-    repeating their last point.
+    repeating their last point. ``rest_x``, ``rest_r`` (c, n): axles of a body that stands on more than two.
     """
 
     profile_x: Floats
@@ -234,13 +266,21 @@ class RollCase:
     base: Floats
     from_x: Floats
     to_x: Floats
+    rest_x: Floats | None = None
+    rest_r: Floats | None = None
+
+    def stood(self, row: Ints | tuple[Ints, None], at: Floats, close_m2: float = CLOSE_M2) -> Stand:
+        """Stand the bodies of these rows at these places."""
+        px, pz = self.profile_x[row], self.profile_z[row]
+        if self.rest_x is not None and self.rest_r is not None:
+            return stand_sprung(px, pz, at, self.rest_x[row], self.rest_r[row])
+        return stand(px, pz, at, (self.lead_r[row], self.trail_r[row]), self.base[row], close_m2)
 
     def rows(self, row: Ints, at: Floats) -> tuple[Floats, Floats, Stand, Floats, tuple[Floats, Floats]]:
         """Give profile, stand, radius and underbody of (case, position) pairs."""
         px, pz = self.profile_x[row], self.profile_z[row]
         lead_r = self.lead_r[row]
-        stood = stand(px, pz, at, (lead_r, self.trail_r[row]), self.base[row])
-        return px, pz, stood, lead_r, (self.under_x[row], self.under_z[row])
+        return px, pz, self.stood(row, at), lead_r, (self.under_x[row], self.under_z[row])
 
 
 def roll(cases: RollCase, step: float) -> Rolled:
@@ -270,9 +310,9 @@ def _tightest(cases: RollCase, chosen: Ints, number: int) -> Floats:
     share = np.linspace(0.0, 1.0, number)
     at = cases.from_x[chosen, None] + share * (cases.to_x - cases.from_x)[chosen, None]
     px, pz = cases.profile_x[chosen, None], cases.profile_z[chosen, None]
-    lead_r, trail_r, base = (getattr(cases, n)[chosen, None] for n in ("lead_r", "trail_r", "base"))
+    lead_r = cases.lead_r[chosen, None]
     under = (cases.under_x[chosen, None], cases.under_z[chosen, None])
-    stood = stand(px, pz, at, (lead_r, trail_r), base, NEAR_M2)
+    stood = cases.stood((chosen, None), at, NEAR_M2)
     plumb = vertical_gap(px, pz, stood, lead_r, under).value
     run = np.diff(px, axis=-1)
     slope = np.abs(np.diff(pz, axis=-1)) / np.where(run > 0.0, run, np.inf)
@@ -327,7 +367,7 @@ def roll_plumb(cases: RollCase, step: float) -> tuple[Floats, Floats]:
 
 def _plumb(cases: RollCase, row: Ints, at: Floats) -> Floats:
     px, pz = cases.profile_x[row, None], cases.profile_z[row, None]
-    lead_r, trail_r, base = (getattr(cases, n)[row, None] for n in ("lead_r", "trail_r", "base"))
-    stood = stand(px, pz, at, (lead_r, trail_r), base, NEAR_M2)
+    lead_r = cases.lead_r[row, None]
+    stood = cases.stood((row, None), at, NEAR_M2)
     under = (cases.under_x[row, None], cases.under_z[row, None])
     return np.where(np.isnan(stood.cos), np.nan, vertical_gap(px, pz, stood, lead_r, under).value)

@@ -15,8 +15,7 @@ from travel.checks.ramp import RampCase, RampFacts
 from travel.checks.ramp_fit import fall_zone, ratings
 from travel.checks.ramp_rig import held
 from travel.checks.ramp_road import overall, placed_on_deck
-from travel.checks.ramp_roll import Tight, angles_deg
-from travel.checks.ramp_slope import grip_by_position
+from travel.checks.ramp_roll import Tight, angles_deg, stood_on
 from travel.checks.ramp_ties import restrained, ties
 from travel.domain.plan import Finding
 from travel.domain.ramp import (
@@ -32,8 +31,9 @@ from travel.domain.ramp import (
 )
 from travel.domain.rules import Rulebook
 from travel.domain.site import Doubt, InputFile
-from travel.mechanics.roll_engine import placed, stand
+from travel.mechanics.roll_engine import placed
 from travel.planning.ramp import RampAsked, checked_ramp, conditions_ramp, earliest_move, thinned
+from travel.planning.ramp_positions import axle_loads_kg, clearance, coupling, grip
 from travel.units import n_to_kg
 
 SHOWN_M = 0.05
@@ -55,7 +55,8 @@ class RampContext:
 def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRemedy, ...]) -> RampResult:
     """Give the result."""
     facts, case = asked.facts, asked.facts.case
-    tight = facts.rolling.tightest()
+    shown = facts.tightest
+    tight = shown.rolling.tightest()
     return RampResult(
         schema=RAMP_SCHEMA,
         created_at=context.created_at.isoformat().replace("+00:00", "Z"),
@@ -63,7 +64,7 @@ def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRem
         rulebooks=tuple(asdict(book) for book in case.rulebook.books),
         inputs=tuple({"role": i.role, "name": i.name, "sha256": i.sha256} for i in context.inputs),
         verdict=asked.verdict.word,  # type: ignore[arg-type]
-        smallest_clearance=_smallest(case, tight),
+        smallest_clearance=_smallest(facts, shown, tight),
         findings=asked.findings,
         checked=checked_ramp(asked),
         conditions=conditions_ramp(asked),
@@ -72,7 +73,7 @@ def compose_ramp(asked: RampAsked, context: RampContext, remedies: tuple[RampRem
         doubts=tuple(f"{d.file} {d.feature} {d.field}: {d.message}".replace("  ", " ") for d in context.doubts),
         sources=_sources(asked.findings, case.rulebook),
         rules={f.rule: {"title": case.rulebook.rules[f.rule].title, "unit": f.unit} for f in asked.findings},
-        side_view=_side_view(facts, tight),
+        side_view=_side_view(facts, shown, tight),
         **_asked_about(case),
         **_by_position(facts),
         **_on_the_road(case, context.created_at.date()),
@@ -103,23 +104,22 @@ def _asked_about(case: RampCase) -> dict[str, Any]:
 
 def _by_position(facts: RampFacts) -> dict[str, Any]:
     """Give what changes along the way, at the positions that are written, and its extremes."""
-    case, keep = facts.case, _shown(facts)
+    case, clear = facts.case, clearance(facts)
+    keep = _shown(facts, clear)
     approach, departure, breakover = angles_deg(case)
-    needed, there = grip_by_position(facts)
-    loads = n_to_kg(facts.loads.square)
-    axle_rows = {case.outline.lead: loads[0], case.outline.trail: loads[1]}
+    needed, there = grip(facts)
     return {
         "positions_m": tuple(float(x) for x in facts.position_m[keep]),
-        "clearance_m": thinned(facts.rolling.clearance, keep),
+        "clearance_m": thinned(clear, keep),
         "approach_deg": _known(approach),
         "departure_deg": _known(departure),
         "breakover_deg": _known(breakover),
-        "axle_loads_kg": tuple(thinned(axle_rows[axle], keep) for axle in sorted(axle_rows, reverse=True)),
-        "coupling_by_position_kg": thinned(n_to_kg(facts.rig.coupling), keep),
+        "axle_loads_kg": tuple(thinned(row, keep) for row in axle_loads_kg(facts)),
+        "coupling_by_position_kg": thinned(n_to_kg(coupling(facts)), keep),
         "ramps": _ramp_rows(facts),
         "grip_needed_ratio": thinned(needed, keep),
         "grip_available_ratio": thinned(there, keep),
-        "tip_back_ratio_min": _known(float(np.nanmin(facts.loads.tip_ratio))),
+        "tip_back_ratio_min": _known(min(float(np.nanmin(pair.loads.tip_ratio)) for pair in facts.carried)),
         "nose_lift": _nose(facts),
         "rig_hold": _rig(facts),
     }
@@ -169,11 +169,11 @@ def _known(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
 
 
-def _shown(facts: RampFacts) -> NDArray[np.int64]:
+def _shown(facts: RampFacts, clear: Floats) -> NDArray[np.int64]:
     """Give the positions that are written: evenly spaced, the tightest on the grid among them."""
     at = facts.position_m
     every = max(round(SHOWN_M / (at[1] - at[0])), 1)
-    tight = int(np.nanargmin(facts.rolling.clearance))
+    tight = int(np.nanargmin(clear))
     return np.unique(np.append(np.arange(0, len(at), every), tight))
 
 
@@ -184,14 +184,15 @@ def _end(case: RampCase, part: str) -> str:
     return f"{end[part]} overhang" if part in end else "belly"
 
 
-def _smallest(case: RampCase, tight: Tight) -> SmallestClearance:
+def _smallest(facts: RampFacts, shown: RampFacts, tight: Tight) -> SmallestClearance:
+    case = facts.case
     known = math.isfinite(tight.value)
     x, z = tight.body_xz
-    front = float(case.body.axle_x_m[0]) if case.nose_leads else float(case.body.axle_x_m[-1])
-    own = (front + x, z) if case.nose_leads else (front - x, z)
+    lead = float(case.body.axle_x_m[case.outline.lead])
+    own = (lead + x - shown.ahead_m, z) if case.nose_leads else (lead - x + shown.ahead_m, z)
     return SmallestClearance(
         value_m=_known(tight.value),
-        at_m=_known(tight.lead_x - case.foot),
+        at_m=_known(tight.lead_x - case.foot + shown.ahead_m),
         machine_point=own if known else None,
         profile_point=(tight.profile_xz[0] - case.foot, tight.profile_xz[1]) if known else None,
         end=_end(case, tight.part),
@@ -201,23 +202,25 @@ def _smallest(case: RampCase, tight: Tight) -> SmallestClearance:
 def _ramp_rows(facts: RampFacts) -> tuple[RampLoad, ...]:
     out = []
     for side, rating in ratings(facts.case).items():
-        load = facts.ramp_n[side]
+        pair = max(facts.carried, key=lambda stood: float(stood.ramp_n[side].max()))
+        load = pair.ramp_n[side]
         at = int(np.argmax(load))
         out.append(
-            RampLoad(side=side, load_kg=float(n_to_kg(load[at])), rating_kg=rating, at_m=float(facts.position_m[at]))
+            RampLoad(side=side, load_kg=float(n_to_kg(load[at])), rating_kg=rating, at_m=float(pair.position_m[at]))
         )
     return tuple(out)
 
 
 def _nose(facts: RampFacts) -> dict[str, float | None]:
-    coupling = facts.rig.coupling
-    if np.isnan(coupling).all() or facts.case.front_entry:
+    least = coupling(facts)
+    if np.isnan(least).all() or facts.case.front_entry:
         return {"coupling_kg_min": None, "at_m": None}
-    at = int(np.nanargmin(coupling))
-    return {"coupling_kg_min": float(n_to_kg(coupling[at])), "at_m": float(facts.position_m[at])}
+    at = int(np.nanargmin(least))
+    return {"coupling_kg_min": float(n_to_kg(least[at])), "at_m": float(facts.position_m[at])}
 
 
 def _rig(facts: RampFacts) -> dict[str, float | None]:
+    facts = min(facts.carried, key=_spare)
     answer = held(facts)
     margin = answer.there - answer.needed
     at = 0 if np.isnan(margin).all() else int(np.nanargmin(margin))
@@ -231,6 +234,12 @@ def _rig(facts: RampFacts) -> dict[str, float | None]:
     }
 
 
+def _spare(facts: RampFacts) -> float:
+    """Give the least force to spare at any position; what is not known comes last."""
+    answer = held(facts)
+    return float(np.nan_to_num(answer.there - answer.needed, nan=np.inf).min())
+
+
 def _cautions(case: RampCase) -> tuple[str, ...]:
     out = [*case.rulebook.cautions[:2]]
     out.append("Numbers of law and size on the road are general information: the authority decides.")
@@ -239,6 +248,11 @@ def _cautions(case: RampCase) -> tuple[str, ...]:
     if case.trailer.kind == "tilt_bed":
         out.append(
             "The bed comes down as the weight passes its hinge: stop short of it, let it down slowly, then go on."
+        )
+    if len(case.body.axle_x_m) > 2:
+        out.append(
+            "How the machine's axles share its weight is not on its sheet: loads are the most of any two axles that can"
+            " carry it, clearances the least of any way it can stand, with like springs. Over the crest it may nod."
         )
     if case.sinking == 0.0:
         out.append("Only one height of the deck is stated: its sinking under the machine is not counted.")
@@ -250,13 +264,14 @@ def _sources(findings: tuple[Finding, ...], rulebook: Rulebook) -> dict[str, str
     return {key: rulebook.sources[key].title for key in sorted(keys) if key in rulebook.sources}
 
 
-def _side_view(facts: RampFacts, tight: Tight) -> SideView:
+def _side_view(whole: RampFacts, facts: RampFacts, tight: Tight) -> SideView:
     case = facts.case
+    axles = whole.case.outline.rest + np.array([facts.ahead_m, 0.0])
     line = tight.line
     foot = case.foot
     first, last = case.span
     places = [*np.linspace(max(first, foot - 0.5), last, GHOSTS), tight.lead_x]
-    poses = tuple(_pose(case, line, float(x), n == GHOSTS) for n, x in enumerate(places))
+    poses = tuple(_pose(facts, axles, line, float(x), n == GHOSTS) for n, x in enumerate(places))
     body = case.trailer.trailer
     hinge = body.hinge_behind_bogie_m
     bogie = None if hinge is None else (case.deck_end - hinge if case.front_entry else hinge)
@@ -277,17 +292,29 @@ def _side_view(facts: RampFacts, tight: Tight) -> SideView:
         poses=poses,
         tight_xz=(tight.profile_xz[0] - foot, tight.profile_xz[1]) if known else None,
         touches_xz=touch,
-        close_ups=tuple(_close_up(case, part) for part in facts.rolling.parts() if math.isfinite(part.value)),
+        close_ups=tuple(_close_up(whole, *part) for part in _parts(whole)),
     )
 
 
-def _close_up(case: RampCase, tight: Tight) -> CloseUp:
+def _parts(whole: RampFacts) -> list[tuple[RampFacts, Tight]]:
+    """Give the tightest place of each part of the machine with the stand it has there, tightest first."""
+    found: dict[str, tuple[RampFacts, Tight]] = {}
+    for facts in whole.stands:
+        for tight in facts.rolling.parts():
+            least = found[tight.part][1].value if tight.part in found else math.inf
+            if math.isfinite(tight.value) and tight.value < least:
+                found[tight.part] = (facts, tight)
+    return sorted(found.values(), key=lambda pair: pair[1].value)
+
+
+def _close_up(whole: RampFacts, facts: RampFacts, tight: Tight) -> CloseUp:
+    case, axles = facts.case, whole.case.outline.rest + np.array([facts.ahead_m, 0.0])
     return CloseUp(
         end=_end(case, tight.part),
         value_m=tight.value,
-        at_m=tight.lead_x - case.foot,
+        at_m=tight.lead_x - case.foot + facts.ahead_m,
         profile_xz=_seen(case, tight.line),
-        pose=_pose(case, tight.line, tight.lead_x, True),
+        pose=_pose(facts, axles, tight.line, tight.lead_x, True),
         tight_xz=(tight.profile_xz[0] - case.foot, tight.profile_xz[1]),
         touches_xz=_machine_point(case, tight.line, tight),
     )
@@ -305,9 +332,7 @@ def _bogie(case: RampCase, middle: float) -> tuple[float, ...]:
 
 
 def _stand(case: RampCase, line: Floats, lead_x: float) -> Any:
-    shape = case.outline
-    radii = (shape.lead_r, shape.trail_r)
-    return stand(line[None, :, 0], line[None, :, 1], np.array([lead_x]), radii, shape.base)
+    return stood_on(case.outline, line[None], np.array([lead_x]))
 
 
 def _machine_point(case: RampCase, line: Floats, tight: Tight) -> tuple[float, float]:
@@ -315,20 +340,19 @@ def _machine_point(case: RampCase, line: Floats, tight: Tight) -> tuple[float, f
     return float(x[0] - case.foot), float(z[0])
 
 
-def _pose(case: RampCase, line: Floats, lead_x: float, tight: bool) -> Pose:
+def _pose(facts: RampFacts, axles: Floats, line: Floats, lead_x: float, tight: bool) -> Pose:
+    case = facts.case
     shape, stood = case.outline, _stand(case, line, lead_x)
+    middles = zip(*placed(stood, shape.lead_r, *axles.T), axles[:, 1], strict=True)
 
     def turned(points: Floats) -> tuple[tuple[float, float], ...]:
         x, z = placed(stood, shape.lead_r, points[:, 0], points[:, 1])
         return tuple((float(a - case.foot), float(b)) for a, b in zip(x, z, strict=True))
 
     return Pose(
-        at_m=lead_x - case.foot,
+        at_m=lead_x - case.foot + facts.ahead_m,
         tight=tight,
-        wheels_xzr=(
-            (float(stood.lead_x[0]) - case.foot, float(stood.lead_z[0]), shape.lead_r),
-            (float(stood.trail_x[0]) - case.foot, float(stood.trail_z[0]), shape.trail_r),
-        ),
+        wheels_xzr=tuple((float(x) - case.foot, float(z), float(r)) for x, z, r in middles),
         top_xz=turned(shape.top),
         under_xz=turned(shape.under),
     )

@@ -257,7 +257,7 @@ def _ends_named(result: RampResult, pose: Pose, at: object) -> list[str]:
     leads = "front" if loads == (result.request["first"] == "nose") else "rear"
     names = (leads, "rear" if leads == "front" else "front")
     out = []
-    for name, (x, z, r) in zip(names, pose.wheels_xzr, strict=True):
+    for name, (x, z, r) in zip(names, (pose.wheels_xzr[0], pose.wheels_xzr[-1]), strict=True):
         px, py = at(x, z + r + 0.22)
         out.append(f'<text x="{px:.1f}" y="{py:.1f}" text-anchor="middle">{name}</text>')
     left, top = min(x for x, _ in pose.top_xz), max(z for _, z in pose.top_xz)

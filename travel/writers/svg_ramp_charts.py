@@ -42,7 +42,9 @@ class Line:
 
 def charts(result: RampResult) -> list[tuple[str, str]]:
     """Give the charts as (title, SVG)."""
-    loads = [Line(f"{name} axle", row) for name, row in zip(("front", "rear"), result.axle_loads_kg, strict=True)]
+    count = len(result.axle_loads_kg)
+    names = ["front", *(f"{axle}." for axle in range(2, count)), "rear"]
+    loads = [Line(f"{name} axle", row) for name, row in zip(names, result.axle_loads_kg, strict=True)]
     if any(value is not None for value in result.coupling_by_position_kg):
         loads.append(Line("coupling", result.coupling_by_position_kg))
     lines = [Line("needed", result.grip_needed_ratio), Line("there", result.grip_available_ratio)]

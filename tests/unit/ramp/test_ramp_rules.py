@@ -125,21 +125,6 @@ def test_rules_of_ramps_are_not_counted_as_asked_on_a_road() -> None:
     assert all(row.verdict is None for row in rows.values() if not row.built)
 
 
-def test_a_machine_on_three_axles_is_outside_what_holds() -> None:
-    case = ramp_case()
-    axle = case.machine.axles[1]
-    third = axle.model_copy(update={"name": "third", "x_m": -4.0})
-    more = case.machine.model_copy(update={"axles": (*case.machine.axles, third)})
-    from dataclasses import replace
-
-    from travel.checks import make_body
-
-    body = make_body(more, None)
-    assert body is not None
-    found = verdicts(replace(case, machine=more, body=body), "ramp-crest", "ramp-angle", "rig-hold")
-    assert set(found.values()) == {UNKNOWN}
-
-
 def test_numbers_of_rig_hold_give_the_finding_back_through_its_formulas() -> None:
     from travel.mechanics.grip import usable_pull
     from travel.mechanics.ramp_statics import rig_hold_needed
