@@ -12,6 +12,7 @@ from travel.domain.ramp import RampRemedy
 from travel.domain.rules import Rulebook
 from travel.domain.verdict import Verdict
 from travel.planning.ramp import RampAsked, ask_ramp
+from travel.planning.ramp_tie_remedies import tie_changes
 
 SHAPE = frozenset({"ramp-angle", "ramp-approach", "ramp-crest", "ramp-foot"})
 LONGEST_M = 8.0
@@ -29,6 +30,10 @@ def ramp_remedies(asked: RampAsked) -> tuple[RampRemedy, ...]:
     out = []
     if bad & SHAPE and case.trailer.ramps:
         out += [_longer(case, bad), _packed(case, bad)]
+    if "tie-down" in bad:
+        out += [
+            _measured(tie.kind, tie.value, tie.exact, tie.text, tie.case, bad, tie.unit) for tie in tie_changes(case)
+        ]
     out += [_tried(asked, kind, text, changed) for kind, text, changed in _trials(case, bad)]
     return tuple(remedy for remedy in out if remedy is not None)
 
@@ -88,7 +93,7 @@ def _packed(case: RampCase, bad: frozenset[str]) -> RampRemedy | None:
 
 
 def _measured(
-    kind: str, value: float, exact: float, text: str, case: RampCase, bad: frozenset[str]
+    kind: str, value: float, exact: float, text: str, case: RampCase, bad: frozenset[str], unit: str = "m"
 ) -> RampRemedy | None:
     after = ask_ramp(case)
     opens = bad - _bad(after.answers)
@@ -98,7 +103,7 @@ def _measured(
         kind=kind,
         quantity=round(value, 4),
         exact=exact,
-        unit="m",
+        unit=unit,
         verdict=after.verdict.word,  # type: ignore[arg-type]
         opens=tuple(sorted(opens)),
         text=text + _left(after, case.rulebook),
