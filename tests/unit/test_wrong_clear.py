@@ -178,6 +178,15 @@ ATTEMPTS = {
     "beam-behind-the-start": Attempt(
         rule="headroom", verdicts=BLOCKED, feature="o", layers={"overheads": over(-2.0, clearance_m=2.5)}
     ),
+    "wide-span-lower-above-the-road-uphill": Attempt(
+        rule="headroom",
+        verdicts=NOT_BETTER,
+        feature="o",
+        road={"xyz": [(0, 0, 0), (120, 0, 10.8)]},
+        layers={
+            "overheads": over(clearance_m=None, attach_a_m=8.83, attach_b_m=8.83, sag_max_m=0.0, half_spread_m=3.0)
+        },
+    ),
     "load-higher-than-half-its-height": Attempt(
         rule="headroom",
         verdicts=BLOCKED,
@@ -210,6 +219,13 @@ ATTEMPTS = {
         feature="w",
         missing="sag_max_m",
         layers={"overheads": wire(sag_m=None, sag_max_m=None, at_temperature_c=None, measured_at_c=None)},
+    ),
+    "line-of-no-voltage": Attempt(
+        rule="line-clearance",
+        verdicts=("unknown",),
+        feature="w",
+        missing="voltage_kv",
+        layers={"overheads": wire(clearance_m=5.5, voltage_kv=0.0)},
     ),
     "live-pipe": Attempt(
         rule="line-clearance",

@@ -67,6 +67,12 @@ def hung(case: Case) -> Hung:
     return _KEPT[case]
 
 
+def voltage_kv(layer: Layer) -> Floats:
+    """Give the voltage of overheads; a line of 0 kV is one whose voltage nobody knows."""
+    volts = layer.number("voltage_kv")
+    return np.where(volts > 0.0, volts, np.nan)
+
+
 def told(layer: Layer, field: str) -> Bools:
     """Give where a number was only told or assumed."""
     return np.isin(layer.method(field).astype(object), list(NOT_MEASURED)) & ~np.isnan(layer.number(field))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.checks.hung import voltage_kv
 from travel.domain.rules import Limit
 from travel.rulebook import LimitColumn
 
@@ -42,7 +43,7 @@ def keeping(case: Case) -> Keeping:
 
 def _keeping(case: Case) -> Keeping:
     layer = case.survey.site.layers["overheads"]
-    voltage = layer.number("voltage_kv")
+    voltage = voltage_kv(layer)
     table = case.resolved(KEEP, voltage_kv=voltage)
     owner = np.where(np.isnan(voltage), np.nan, layer.number("owner_clearance_m"))
     keep = np.fmax(table.values, owner)

@@ -89,7 +89,8 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
     attach, sag = what.attach_m[feature], what.sag_m[feature][:, None]
     wire = np.asarray(wire_height(attach[:, :1], attach[:, 1:], sag, at))
     slack = _slack(z, wire)
-    height = wire - np.take_along_axis(z, near, axis=1) - slack[:, None]
+    under = _highest_within(z, _along_road((x, y), ends, spread))
+    height = wire - np.take_along_axis(under, near, axis=1) - slack[:, None]
     half = survey.fabric.lines.half_width[survey.pieces.road[piece]]
     above = np.maximum(half, case.body.width_m / 2.0) + spread
     abreast = (near > 0) & (near < x.shape[1] - 1)
@@ -102,6 +103,27 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
         over_m=over,
         known=np.asarray(~np.isnan(height).any(axis=1)),
     )
+
+
+def _along_road(road: tuple[Floats, Floats], ends: Floats, spread_m: Floats) -> Floats:
+    """Give how far along the road the outer wire of each span stands from its middle, at most: all where they cross."""
+    dx, dy = (np.diff(column, axis=1) for column in road)
+    sx, sy = ends[:, 2:3] - ends[:, :1], ends[:, 3:] - ends[:, 1:2]
+    both = np.hypot(dx, dy) * np.hypot(sx, sy)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        across = np.where(both > 0.0, np.abs(dx * sy - dy * sx) / both, 0.0)
+    return np.asarray(spread_m * np.minimum(across.max(axis=1), 1.0))
+
+
+def _highest_within(z: Floats, within_m: Floats) -> Floats:
+    """Give the highest of the road within a distance of every place; the uphill outer wire hangs lowest above it."""
+    steps = np.ceil(within_m / STEP_M - 1e-9).astype(np.int64)
+    out = z.copy()
+    for step in range(1, min(int(steps.max(initial=0)), z.shape[1] - 1) + 1):
+        counts = (steps >= step)[:, None]
+        out[:, step:] = np.where(counts, np.maximum(out[:, step:], z[:, :-step]), out[:, step:])
+        out[:, :-step] = np.where(counts, np.maximum(out[:, :-step], z[:, step:]), out[:, :-step])
+    return out
 
 
 def _nearest_place(wire: tuple[Floats, Floats], road: tuple[Floats, Floats]) -> tuple[Ints, Floats]:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.hung import Hung, any_of, hung, told
+from travel.checks.hung import Hung, any_of, hung, told, voltage_kv
 from travel.checks.keeping import CONSULT, keeping
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
@@ -70,7 +70,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     """Distance to the nearest wire at its greatest sag and swing against the distance to keep; spotter when near."""
     past, what, to_keep = _past(rows, case), hung(case), keeping(case)
     layer = case.survey.site.layers["overheads"]
-    unsure = np.isnan(layer.number("voltage_kv")) | told(layer, "voltage_kv")
+    unsure = np.isnan(voltage_kv(layer)) | told(layer, "voltage_kv")
     i, k = rows.pair, rows.feature
     distance, band = past.distance_m[i], past.band_m[i]
     reached = distance - band
@@ -80,7 +80,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
     power = np.array([kind == "power_line" for kind in layer.text("kind")], dtype=bool)
     missing["half_spread_m"] = (power & np.isnan(layer.number("half_spread_m")))[k] & near
-    missing["voltage_kv"] = np.isnan(layer.number("voltage_kv"))[k] & near
+    missing["voltage_kv"] = np.isnan(voltage_kv(layer))[k] & near
     missing["voltage_kv told"] = told(layer, "voltage_kv")[k] & near
     missing["owner_clearance_m"] = (~unsure & np.isnan(to_keep.keep_m))[k]
     by_word = np.fmax(to_keep.trigger_m, to_keep.keep_m)

@@ -168,7 +168,7 @@ LAYERS: dict[str, LayerSpec] = {
                 _number("at_temperature_c", "°C", "conductor temperature at which sag_m holds", -60, 200),
                 _number("sag_max_m", "m", "owner's greatest sag", 0, 200),
                 _number("half_spread_m", "m", "outer wire from the centre line", 0, 50),
-                _number("voltage_kv", "kV", "nominal voltage", 0, 1500),
+                _number("voltage_kv", "kV", "nominal voltage; 0 counts as not known", 0, 1500, (0.02, None)),
                 _number("owner_clearance_m", "m", "distance the owner asks for, in writing", 0, 100),
                 _number("bar_height_m", "m", "height of the bar over the passage", 0, 50),
                 _plain("owner", "text", "who owns it"),
