@@ -185,7 +185,9 @@ class RampCase:
         edge = float(deck[0, 1])
         run = self.run(ramp, drop, sink)
         meets = -run * edge / (edge + sink) if ramp is not None and edge + sink > 0.0 else 0.0
-        return np.vstack([[-AHEAD_M, 0.0], [meets, 0.0], deck, [self.deck_end + AHEAD_M, deck[-1, 1] + lean * AHEAD_M]])
+        return np.vstack(
+            [[meets - AHEAD_M, 0.0], [meets, 0.0], deck, [self.deck_end + AHEAD_M, deck[-1, 1] + lean * AHEAD_M]]
+        )
 
     @cached_property
     def foot(self) -> float:

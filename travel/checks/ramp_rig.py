@@ -106,6 +106,9 @@ def _towing(case: RampCase, coupling: Floats, lacks: Lacks) -> Floats:
         return total
     if case.front_entry:
         return total
+    if all(axle.parking_braked is False for axle in towing.axles):
+        # every towing vehicle has a parking brake: a sheet that gives it none tells it wrong
+        lacks.need("towing.axles.parking_braked (no axle is)", None)
     for axle, share in zip(towing.axles, coupling_parts(case), strict=True):
         lacks.need(f"towing.axles.{axle.name}.parking_braked", axle.parking_braked)
         if axle.parking_braked:

@@ -75,6 +75,9 @@ def _write(model: type[BaseModel], content: Mapping[str, Any], item: dict[str, A
         here.fault(message, field=field, value=item["input"], allowed=allowed)
     elif kind == "literal_error":
         here.fault("not an allowed value", field=field, value=item["input"], allowed=item["ctx"]["expected"])
+    elif kind == "too_short":
+        least = item["ctx"]["min_length"]
+        here.fault("too few entries", field=field, value=item["input"], allowed=f"at least {least}")
     elif kind in _WANTED:
         text = isinstance(item["input"], str) and "number" in _WANTED[kind]
         message = "text where a number is due" if text else f"{_WANTED[kind]} is due"

@@ -13,6 +13,8 @@ from travel.readers.notes import Notes
 _TARE_APART_RATIO = 0.02
 """Tare parts and mass agree within 2 %, as the machine's axle loads do."""
 _SAME_M = 0.001
+TIE_BEYOND_M = 3.0
+"""Points on a neck may stand this far before the deck; common practice, no source."""
 
 
 def check_trailer(trailer: Trailer, vocabulary: Vocabulary, notes: Notes) -> None:
@@ -155,6 +157,7 @@ def _brakes(trailer: Trailer, notes: Notes) -> None:
 
 
 def _ties(trailer: Trailer, notes: Notes) -> None:
+    length = max((x for x, _ in trailer.deck.profile_xz_m), default=0.0)
     _unique((point.name for point in trailer.tie_points if point.name), "tie_points", notes)
     for number, point in enumerate(trailer.tie_points):
         here = notes.at(feature=point.name or f"point {number + 1}")
@@ -166,6 +169,13 @@ def _ties(trailer: Trailer, notes: Notes) -> None:
                 field=f"tie_points[{number}].y_m",
                 value=point.y_m,
                 allowed=f"within {trailer.deck.width_m / 2.0:g} m of the middle",
+            )
+        if not -TIE_BEYOND_M <= point.x_m <= length + TIE_BEYOND_M:
+            here.fault(
+                "off the deck",
+                field=f"tie_points[{number}].x_m",
+                value=point.x_m,
+                allowed=f"0 to {length:g} m from the rear edge",
             )
 
 

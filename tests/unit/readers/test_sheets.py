@@ -41,7 +41,7 @@ ONE_FAULT: dict[str, tuple[dict[str, Any], str, str, str]] = {
     "format a flag": ({"format": True}, ":format", "not an allowed value", "1"),
     "limit without unit": ({"limits__grade": 30}, ":limits.grade", "a key without a unit", "grade_deg or grade_pct"),
     "axle key without unit": ({"axles__1__track": 2.0}, "rear:axles[1].track", "without a unit", "track_m"),
-    "one axle": ({"axles": MACHINE["axles"][:1]}, ":axles", "at least 2 items", ""),
+    "one axle": ({"axles": MACHINE["axles"][:1]}, ":axles", "too few", "at least 2"),
     "misspelt key": ({"axles__0__tires": 2}, "front:axles[0].tires", "unknown key", "tyres"),
     "key of nothing": ({"qq": 2}, ":qq", "unknown key", "attitudes"),
     "text for a number": ({"axles__0__load_kg": "7000"}, "front:axles[0].load_kg", "text where a number is due", ""),
