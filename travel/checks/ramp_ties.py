@@ -76,7 +76,9 @@ def _tied(case: RampCase, point: TiePoint, number: int) -> Tied:
 
 def restrained(machine: Machine) -> tuple[str, ...]:
     """Give what of the machine is secured besides its frame, named from its sheet."""
-    stand = " or ".join(machine.turret.travel)
+    stand = (
+        " or ".join(machine.turret.travel) or "as its maker says (its sheet does not say how it is locked for travel)"
+    )
     out = [
         "boom: fully in and down, held there by its transport lock or a lashing of its own",
         f"turret: {stand}, its lock or pin in",
