@@ -79,11 +79,21 @@ class RampCase:
     # -- words and limits
     def limit(self, limit_id: str, **axes: str | float | None) -> Value:
         """Give one limit in SI; NaN where the rulebook has none for this case."""
-        words = {"jurisdiction": self.request.jurisdiction or "none", "attitude": self.body.attitude}
-        found = resolve(self.rulebook, limit_id, **{**words, **axes})
-        if found is None:
-            return Value(value=math.nan, row=None)
-        return Value(value=found.value * SI_PER_UNIT[found.limit.unit], row=found.limit)
+        key = (limit_id, *sorted(axes.items()))
+        if key not in self._limits:
+            words = {"jurisdiction": self.request.jurisdiction or "none", "attitude": self.body.attitude}
+            found = resolve(self.rulebook, limit_id, **{**words, **axes})
+            self._limits[key] = (
+                Value(value=math.nan, row=None)
+                if found is None
+                else Value(value=found.value * SI_PER_UNIT[found.limit.unit], row=found.limit)
+            )
+        return self._limits[key]
+
+    @cached_property
+    def _limits(self) -> dict[tuple[object, ...], Value]:
+        """Limits asked for so far."""
+        return {}
 
     def scalar(self, limit_id: str, **axes: str | float | None) -> float:
         """Give one limit's value in SI."""

@@ -34,6 +34,11 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
     if trip.blocked_way is None:
         point = survey.lonlat(survey.network.node_xy[[trip.request.start]])[0]
         text = f"No road joins {trip.request.from_place} and {trip.request.to_place}."
+        if not trip.case.configurations.reverse.any():
+            text = (
+                f"No way from {trip.request.from_place} to {trip.request.to_place} driving forwards alone. Driving the"
+                " combination backwards is not judged: it needs ground as wide as its sheet asks to turn round on."
+            )
         return Nearest(
             trip=trip.case.trip,
             place=trip.request.from_place,

@@ -16,6 +16,7 @@ from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.request_file import RampTable
 from travel.errors import InputError
 from travel.readers.request import read_request
+from travel.rulebook import load_rulebook
 from travel.service.again import Now, still_valid
 from travel.service.plan import exit_code, make_plan
 from travel.service.workspace import Workspace
@@ -264,6 +265,30 @@ def test_a_combination_leaves_a_dead_end_only_where_it_can_turn_round(tmp_path):
         stuck = hauled(yard(), wide).plan
         assert [trip.found for trip in stuck.trips] == [True, True, True, False]
         assert stuck.outcome == "no_way"
+
+
+@pytest.mark.parametrize("with_return", [True, False])
+def test_a_way_that_only_a_rig_driven_backwards_could_take_is_barred_and_says_why(tmp_path, with_return):
+    wide = tmp_path / "semi_low_loader.toml"
+    wide.write_text(toml(sheet("semi_low_loader", combination__turn_radius_m=15.5)), "utf-8")
+    answer = hauled(yard(), wide, with_return=with_return)
+    plan = answer.plan
+    assert (plan.outcome, plan.verdict, exit_code(plan)) == ("no_way", "blocked", 1)
+    assert not plan.trips[-1].found
+    assert {leg.travel for leg in plan.legs if leg.vehicle == "combination"} <= {"forward"}
+    assert not [turn for turn in plan.turns if turn.kind == "shunt" and turn.trip in ("arrive", "leave")]
+    (nearest,) = (near for near in plan.nearest if near.trip == "leave")
+    (why,) = nearest.stopped_by
+    assert "driving forwards alone" in why["text"]
+    assert "backwards is not judged" in why["text"]
+    assert "Yes" not in summary_text(plan, load_rulebook()).splitlines()[1]
+
+
+def test_a_combination_is_never_offered_a_reverse_leg(demo):
+    legs = [leg for leg in demo[0].plan.legs if leg.vehicle == "combination"]
+    assert legs
+    assert {leg.travel for leg in legs} == {"forward"}
+    assert any("backwards" in caution and "not judged" in caution for caution in demo[0].plan.cautions)
 
 
 def test_the_fingerprint_covers_the_trailer(tmp_path):
