@@ -351,6 +351,17 @@ ATTEMPTS = {
     "turret-that-may-travel-aft-only": Attempt(
         rule="carry-capacity", verdicts=NOT_BETTER, sheet={"turret__travel": ["aft"]}, load=PALLET
     ),
+    "axle-without-a-word-beside-one-that-does-not-swing": Attempt(
+        rule="twist",
+        verdicts=("unknown",),
+        missing="machine.axles.oscillating",
+        sheet={
+            "axles__0__oscillating": False,
+            "axles__1__oscillating": None,
+            "axles__1__stop_deg": None,
+            "axles__1__pivot_height_m": None,
+        },
+    ),
     "turret-that-may-travel-in-no-position": Attempt(
         rule="attitude", verdicts=("unknown",), missing="machine.turret.travel", sheet={"turret__travel": []}
     ),
@@ -453,3 +464,34 @@ def test_a_hook_nearer_than_the_boom_is_drawn_is_a_doubt(radius_m: float, doubts
     machine = _written(tmp_path / "machine.toml", MACHINE)
     load = _written(tmp_path / "beam.toml", BEAM | {"radius_m": radius_m})
     assert len(read_sheets(machine, load, None).doubts) == doubts
+
+
+ACROSS = ROAD | {"id": "b", "xyz": [(60, -40, 2.5), (60, 40, 2.5)], "level": 1}
+SIDE = ROAD | {"id": "b", "xyz": [(0, 30, 0), (120, 30, 0)]}
+PIPE = {"id": "o", "kind": "pipe", "xy": [(60, -10), (60, 40)], "clearance_m": 6.0, "road": "r"}
+
+
+@pytest.mark.parametrize(
+    ("layers", "said"),
+    [
+        ({"roads": [ROAD, ACROSS]}, "passes over road r"),
+        ({"roads": [ROAD, ACROSS], "overheads": over(clearance_m=4.5)}, ""),
+        ({"roads": [ROAD, SIDE], "overheads": [PIPE]}, "drawn over b too"),
+        ({"roads": [ROAD, SIDE], "overheads": [PIPE | {"road": None}]}, ""),
+        ({"roads": [ROAD, SIDE], "overheads": [PIPE | {"xy": [(60, -10), (60, 10)]}]}, ""),
+    ],
+)
+def test_what_may_hang_over_a_road_unasked_is_a_doubt(
+    layers: Mapping[str, list[dict[str, Any]]], said: str, tmp_path: Path
+) -> None:
+    doubts = planned(Attempt(rule="headroom", verdicts=(), layers=layers), tmp_path).doubts
+    assert [said in doubt for doubt in doubts] == ([True] if said else [])
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [({"attitudes__0__cg_z_m": 0.13}, "cg_z_m"), ({"attitudes__0__cg_x_m": -0.2}, "cg_x_m")],
+)
+def test_a_centre_of_gravity_that_cannot_be_is_a_fault(changes: Mapping[str, Any], field: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=field):
+        planned(Attempt(rule="tip", verdicts=(), sheet=changes), tmp_path)

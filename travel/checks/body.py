@@ -179,10 +179,11 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
 
 
 def _swing_known(machine: Machine) -> bool:
-    """Tell whether the sheet says which axle swings: one says so, or not; none has a stop or pivot without a word."""
-    told = [axle.oscillating is not None for axle in machine.axles]
-    silent = (axle for axle in machine.axles if axle.oscillating is None)
-    return any(told) and not any(axle.stop_deg is not None or axle.pivot_height_m is not None for axle in silent)
+    """Tell whether the sheet says which axle swings: one does, or each says it does not; an axle without a word has
+    neither stop nor pivot."""
+    silent = [axle for axle in machine.axles if axle.oscillating is None]
+    told = any(axle.oscillating for axle in machine.axles) or not silent
+    return told and not any(axle.stop_deg is not None or axle.pivot_height_m is not None for axle in silent)
 
 
 def _around(points: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:

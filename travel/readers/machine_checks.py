@@ -18,6 +18,8 @@ _MASS_APART_RATIO = 0.02
 """Axle loads and mass agree within 2 % (the file contract for the machine's sheet)."""
 _CG_APART_RATIO = 0.03
 """Centre of gravity and axle loads agree within 3 % of the wheelbase; common practice, no source."""
+_CG_WRONG_RATIO = 0.15
+"""Further apart than this share of the wheelbase one of them is wrong; common practice, no source."""
 _SLOPES = ("grade", "cross_slope")
 
 
@@ -26,6 +28,7 @@ def check_machine(machine: Machine, notes: Notes) -> None:
     _axles(machine, notes)
     _attitudes(machine, notes)
     _loads(machine, notes)
+    _low_centre(machine, notes)
     _slopes(machine, notes)
     _gears(machine, notes)
 
@@ -180,12 +183,27 @@ def _loads(machine: Machine, notes: Notes) -> None:
         )
     wheelbase_m = machine.axles[0].x_m - machine.axles[-1].x_m
     cg_x_m = sum(axle.load_kg * axle.x_m for axle in machine.axles) / total_kg
-    if abs(cg_x_m - stowed.cg_x_m) > _CG_APART_RATIO * wheelbase_m:
-        number = machine.attitudes.index(stowed)
-        notes.at(feature="stowed").doubt(
-            f"axle loads put the centre of gravity at x = {cg_x_m:.2f} m, the sheet says {stowed.cg_x_m:g} m",
-            field=f"attitudes[{number}].cg_x_m",
-        )
+    off_m, number = abs(cg_x_m - stowed.cg_x_m), machine.attitudes.index(stowed)
+    message = f"axle loads put the centre of gravity at x = {cg_x_m:.2f} m, the sheet says {stowed.cg_x_m:g} m"
+    field = f"attitudes[{number}].cg_x_m"
+    if off_m > _CG_WRONG_RATIO * wheelbase_m > 0.0:
+        allowed = f"within {_CG_WRONG_RATIO * wheelbase_m:.2f} m of what the axle loads give"
+        notes.at(feature="stowed").fault(message, field=field, value=stowed.cg_x_m, allowed=allowed)
+    elif off_m > _CG_APART_RATIO * wheelbase_m:
+        notes.at(feature="stowed").doubt(message, field=field)
+
+
+def _low_centre(machine: Machine, notes: Notes) -> None:
+    """A centre of gravity below half a wheel is a slip of the pen; below the belly it is unusual."""
+    least_m = min(axle.loaded_radius_m for axle in machine.axles) / 2.0
+    for number, attitude in enumerate(machine.attitudes):
+        here, field = notes.at(feature=attitude.name), f"attitudes[{number}].cg_z_m"
+        belly_m = min((z for _, z in attitude.under_xz_m), default=0.0)
+        if attitude.cg_z_m < least_m:
+            allowed = f"at least {least_m:.2f} m, half the radius of a wheel"
+            here.fault("lower than a machine's can be", field=field, value=attitude.cg_z_m, allowed=allowed)
+        elif attitude.cg_z_m < belly_m:
+            here.doubt(f"{attitude.cg_z_m:g} m lies below the belly ({belly_m:g} m)", field=field)
 
 
 def _slopes(machine: Machine, notes: Notes) -> None:

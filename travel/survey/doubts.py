@@ -8,12 +8,17 @@ import shapely
 from travel.domain.site import Doubt
 from travel.survey.arrays import Bools, Floats, Ints, Objects, bounds, expand, group_search
 from travel.survey.fabric import Fabric
+from travel.survey.features import Features
 from travel.survey.lines import Lines
 from travel.survey.meeting import Visits
 
 NEAR_M = 0.5
 """A road end within this of another road, or within five times the snap, was probably meant to meet it; no source."""
 NEAR_SNAPS = 5.0
+SPREAD_M, APART_M = 0.5, 5.0
+"""An overhead is at least this wide to each side; over a road further than this from its own it is drawn over both."""
+OVER_M = 10.0
+"""An overhead this near a crossing on two levels is taken to be what passes over; no source."""
 
 
 def near_misses(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
@@ -76,6 +81,48 @@ def crossings(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
         )
         for a, b, p in zip(one[~met], two[~met], points[~met], strict=True)
     ] + _self_crossings(lines, visits)
+
+
+def named_elsewhere(lines: Lines, features: Features) -> dict[int, str]:
+    """Name, by feature, the roads it is drawn over although it names another: nothing is asked of it there."""
+    row = {name: number for number, name in enumerate(lines.ids)}
+    out: dict[int, str] = {}
+    for feature, name in enumerate(features.road):
+        own = row.get(name)
+        if own is None:
+            continue
+        spread = max(float(features.spread_m[feature]), SPREAD_M)
+        footprint = shapely.buffer(features.plan[feature], spread)
+        near = lines.tree.query(footprint, predicate="intersects")
+        under = {int(k): shapely.intersection(lines.plan[k], footprint) for k in near if k != own}
+        meets = sorted(
+            lines.ids[k]
+            for k, part in under.items()
+            if lines.level[k] == lines.level[own]
+            and float(shapely.distance(shapely.points(shapely.get_coordinates(part)), lines.plan[own]).max()) > APART_M
+        )
+        if meets:
+            out[feature] = f"names road {name} and is drawn over {', '.join(meets)} too: nothing is asked of it there"
+    return out
+
+
+def passed_under(lines: Lines, over: Features | None) -> list[Doubt]:
+    """Name roads that pass over another where no overhead is drawn: headroom under them is asked of nothing."""
+    one, two = lines.tree.query(lines.plan, predicate="crosses")
+    good = lines.level[one] > lines.level[two]
+    one, two = one[good].astype(np.int64), two[good].astype(np.int64)
+    points, pair = shapely.get_parts(shapely.intersection(lines.plan[one], lines.plan[two]), return_index=True)
+    only = shapely.get_type_id(points) == 0
+    out = []
+    for point, a, b in zip(points[only], one[pair[only]], two[pair[only]], strict=True):
+        near = over is not None and (shapely.distance(over.plan, point) - over.spread_m <= OVER_M).any()
+        if not near:
+            place = f"x {shapely.get_x(point):.1f}, y {shapely.get_y(point):.1f}"
+            message = (
+                f"passes over road {lines.ids[b]} at {place} where no overhead is drawn: no headroom is asked there"
+            )
+            out.append(_doubt(lines.ids[a], message))
+    return out
 
 
 def _meet_at(lines: Lines, visits: Visits, roads: tuple[Ints, Ints], points: Objects, within: float) -> Bools:

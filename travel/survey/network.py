@@ -168,11 +168,15 @@ def _doubts(fabric: Fabric, net: _Net, site: Site, tolerance: Tolerance) -> tupl
     lines, snap_m = fabric.lines, site.header.snap_m
     out = doubt.short_roads(lines, snap_m) + doubt.near_misses(lines, net.visits, snap_m)
     out += doubt.partial_heights(lines) + doubt.crossings(lines, net.visits, snap_m)
-    out += doubt.steps(fabric, tolerance.height_m)
+    out += doubt.steps(fabric, tolerance.height_m) + doubt.passed_under(lines, fabric.features.get("overheads"))
     for name, some in fabric.features.items():
         ids = site.layers[name].ids
         out += [
             Doubt(file="site", layer=name, feature=ids[row], message=message)
             for row, message in strays(lines, some, name == "limits").items()
         ]
+    if "overheads" in fabric.features:
+        layer = site.layers["overheads"]
+        drawn = doubt.named_elsewhere(lines, fabric.features["overheads"])
+        out += [Doubt(file="site", layer="overheads", feature=layer.ids[row], message=m) for row, m in drawn.items()]
     return tuple(out)
