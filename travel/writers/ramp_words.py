@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from travel.domain.plan import Condition, Finding
 from travel.domain.ramp import CloseUp, RampResult, TieDown
 from travel.domain.rules import Rulebook
@@ -53,7 +55,7 @@ def tight_text(result: RampResult) -> str:
     if tight.value_m is None or tight.at_m is None or tight.machine_point is None:
         return "Clearance not known."
     cm = centimetres(tight.value_m)
-    where = f"{quantity(abs(tight.at_m), 'm')} {'past' if tight.at_m >= 0 else 'before'} the ramp's foot"
+    where = f"{quantity(abs(tight.at_m), 'm')} {'past' if tight.at_m >= 0 else 'before'} {start_text(result)}"
     axle = "rear" if (result.request["move"] == "load") != (result.request["first"] == "nose") else "front"
     place = f"{tight.end}, {quantity(abs(tight.machine_point[0]), 'm')} "
     place += "ahead of the front axle" if tight.machine_point[0] >= 0 else "behind the front axle"
@@ -65,8 +67,13 @@ def close_up_text(result: RampResult, part: CloseUp) -> str:
     """Give the tightest place of one part of the machine in words."""
     axle = "rear" if (result.request["move"] == "load") != (result.request["first"] == "nose") else "front"
     said = f"cuts in by {centimetres(-part.value_m)}" if part.value_m < 0.0 else f"{centimetres(part.value_m)} left"
-    where = f"{quantity(abs(part.at_m), 'm')} {'past' if part.at_m >= 0 else 'before'} the ramp's foot"
+    where = f"{quantity(abs(part.at_m), 'm')} {'past' if part.at_m >= 0 else 'before'} {start_text(result)}"
     return f"{part.end[:1].upper()}{part.end[1:]}: {said}, {axle} axle {where}"
+
+
+def start_text(result: RampResult) -> str:
+    """Name where positions are counted from: the ramp's foot, or the edge of a bed that itself comes down."""
+    return "the ramp's foot" if result.trailer["ramp_length_m"] else "the bed's edge"
 
 
 def sizes_text(result: RampResult) -> str:
@@ -79,6 +86,13 @@ def sizes_text(result: RampResult) -> str:
         if length and run
         else ""
     )
+    if not length:
+        points = [point for point in view.profile_xz if point[0] >= view.edge_x - 1e-6]
+        slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(points) if b[0] - a[0] > 1e-6]
+        return (
+            f"No ramps: the bed itself comes down, {quantity(100.0 * max(slopes), '%')} steep; "
+            f"{quantity(deck[0], 'm')} high at its edge, {quantity(max(deck), 'm')} at most."
+        )
     return f"{said}deck {quantity(deck[0], 'm')} high at its edge, {quantity(max(deck), 'm')} at most."
 
 

@@ -12,6 +12,8 @@ from travel.writers.text import plain
 WIDTH = 1000.0
 FRAME_M = 0.28
 """How deep the trailer's frame is drawn; a picture only."""
+EYE_M = 0.75
+"""How high a drawbar's eye is drawn at most; a picture only."""
 LINE_PX, TITLE_LETTERS = 23.0, 100
 ZOOM_M = (1.9, 1.25)
 ZOOM_PX = (380.0, 250.0)
@@ -52,7 +54,7 @@ def side_view(result: RampResult, titled: bool = False) -> str:
     body = [
         f'<rect class="air" x="0" y="0" width="{WIDTH:.0f}" height="{height:.0f}"/>',
         *_earth(at, left, right, height),
-        *_trailer(view, view.profile_xz, at, scale),
+        *_trailer(result, view.profile_xz, at, scale),
         *[part for pose in view.poses if not pose.tight for part in _machine(pose, at, scale, ghost=True)],
         *[part for pose in view.poses if pose.tight for part in _machine(pose, at, scale, ghost=False)],
         *_ramp_front(view, view.profile_xz, at),
@@ -91,7 +93,7 @@ def _zoomed(result: RampResult, part: CloseUp) -> str:
     body = [
         f'<rect class="air" width="{ZOOM_PX[0]:.0f}" height="{ZOOM_PX[1]:.0f}"/>',
         *_earth(at, middle[0] - 3.0, middle[0] + 3.0, ZOOM_PX[1] + 400.0),
-        *_trailer(view, part.profile_xz, at, scale),
+        *_trailer(result, part.profile_xz, at, scale),
         *_machine(part.pose, at, scale, ghost=False),
         *_ramp_front(view, part.profile_xz, at),
         *_dimension(a, b, part.value_m),
@@ -126,9 +128,10 @@ def _earth(at: object, left: float, right: float, height: float) -> list[str]:
     return [f'<path class="ground" d="M{a[0] - 9:.1f} {a[1]:.1f}H{b[0] + 9:.1f}V{height + 9:.1f}H{a[0] - 9:.1f}z"/>']
 
 
-def _trailer(view: SideView, profile: Points, at: object, scale: float) -> list[str]:
-    """Draw the deck with a frame under it, wheels at the bogie, a bracket to the coupling."""
+def _trailer(result: RampResult, profile: Points, at: object, scale: float) -> list[str]:
+    """Draw the deck with a frame under it, wheels at the bogie, a neck or a drawbar to the coupling."""
     assert callable(at)
+    view = result.side_view
     deck = [(x, z) for x, z in profile if x >= view.edge_x - 1e-6]
     under = [(x, max(z - FRAME_M, 0.12)) for x, z in reversed(deck)]
     out: list[str] = []
@@ -146,6 +149,8 @@ def _trailer(view: SideView, profile: Points, at: object, scale: float) -> list[
         out.append(f'<path class="deck" d="{_path([at(*point) for point in rear])}"/>')
     if view.coupling_x is not None and view.coupling_x > view.deck_end_x:
         z = deck[-1][1]
+        if result.trailer["kind"] in ("drawbar", "tilt_bed"):
+            return out + _drawbar(view, z, at, scale)
         neck = [(view.deck_end_x, z), (view.deck_end_x, z + 0.42), (view.coupling_x + 0.6, z + 0.42),
                 (view.coupling_x + 0.6, z + 0.20), (view.deck_end_x + 0.25, z + 0.20),
                 (view.deck_end_x + 0.25, z - FRAME_M), (view.deck_end_x, z - FRAME_M)]  # fmt: skip
@@ -153,6 +158,23 @@ def _trailer(view: SideView, profile: Points, at: object, scale: float) -> list[
         x, y = at(view.coupling_x, z + 0.20)
         out.append(f'<path d="M{x:.1f} {y:.1f}v{0.22 * scale:.1f}" stroke="#27323a" stroke-width="6"/>')
     return out
+
+
+def _drawbar(view: SideView, deck_z: float, at: object, scale: float) -> list[str]:
+    """Draw a drawbar from the deck's frame down to its eye; its height is not on the sheet, so it is a sign only."""
+    assert callable(at)
+    assert view.coupling_x is not None
+    low = min(EYE_M, deck_z - 0.10)
+    top, foot = deck_z - 0.04, max(deck_z - FRAME_M, 0.12)
+    bar = [
+        (view.deck_end_x, top),
+        (view.coupling_x, low + 0.06),
+        (view.coupling_x, low - 0.06),
+        (view.deck_end_x, foot),
+    ]
+    x, y = at(view.coupling_x + 0.08, low)
+    return [f'<path class="deck" d="{_path([at(*point) for point in bar])}"/>',
+            f'<circle class="wheel" cx="{x:.1f}" cy="{y:.1f}" r="{0.09 * scale:.1f}"/>']  # fmt: skip
 
 
 def _ramp_front(view: SideView, profile: Points, at: object) -> list[str]:

@@ -19,7 +19,7 @@ from travel.domain.ramp import RampRequest, RampResult
 from travel.planning.ramp import ask_ramp
 from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.service.ramp import make_ramp
-from travel.writers.ramp_words import centimetres
+from travel.writers.ramp_words import centimetres, sizes_text, tight_text
 from travel.writers.svg_ramp import ZOOM_M, ZOOM_PX, other_zooms, side_view, zoom_view
 
 NAMES = sorted(path.stem for path in (DEMO / "trailers").glob("*.toml"))
@@ -152,3 +152,31 @@ def test_all_positions_with_the_picture_are_quick() -> None:
         assert svg.startswith("<svg")
     print(f"ramp with picture: {min(took) * 1000:.0f} ms")
     assert min(took) < 1.5
+
+
+def test_a_bed_that_comes_down_itself_has_no_ramp_s_foot_in_words_or_picture() -> None:
+    result = answer("tilt_bed")
+    assert "ramp's foot" not in tight_text(result) + sizes_text(result)
+    assert "bed's edge" in tight_text(result)
+    steep = re.search(r"([\d.]+)\s*%", sizes_text(result))
+    assert steep is not None
+    x, z = np.array(result.side_view.profile_xz).T
+    long = np.diff(x) > 1e-3
+    assert float(steep[1]) == pytest.approx(100 * (np.diff(z)[long] / np.diff(x)[long]).max(), abs=0.06)
+    assert "ramp's foot" in tight_text(answer("semi_low_loader"))
+
+
+def test_a_drawbar_is_drawn_lower_than_the_deck_and_a_neck_higher() -> None:
+    """The highest part of the trailer's drawing: the neck's stands over the deck, a drawbar's does not."""
+
+    def highest_px(name: str) -> tuple[float, float]:
+        root = ElementTree.fromstring(side_view(answer(name)))
+        paths = [p.attrib["d"] for p in root.iter(f"{SVG}path") if p.attrib.get("class") == "deck"]
+        tops = [min(float(y) for y in re.findall(r"[ML][\d.-]+ ([\d.-]+)", path)) for path in paths]
+        return tops[0], tops[-1]
+
+    deck, neck = highest_px("semi_low_loader")
+    assert neck < deck
+    for name in ("short_ramps_drawbar", "tilt_bed"):
+        deck, bar = highest_px(name)
+        assert bar > deck
