@@ -73,7 +73,7 @@ def close_up_text(result: RampResult, part: CloseUp) -> str:
 
 def start_text(result: RampResult) -> str:
     """Name where positions are counted from: the ramp's foot, or the edge of a bed that itself comes down."""
-    return "the ramp's foot" if result.trailer["ramp_length_m"] else "the bed's edge"
+    return "the ramp's foot" if result.trailer["ramp_length_m"] else "the deck's edge"
 
 
 def sizes_text(result: RampResult) -> str:

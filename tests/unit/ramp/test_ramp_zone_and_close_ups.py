@@ -157,7 +157,7 @@ def test_all_positions_with_the_picture_are_quick() -> None:
 def test_a_bed_that_comes_down_itself_has_no_ramp_s_foot_in_words_or_picture() -> None:
     result = answer("tilt_bed")
     assert "ramp's foot" not in tight_text(result) + sizes_text(result)
-    assert "bed's edge" in tight_text(result)
+    assert "deck's edge" in tight_text(result)
     steep = re.search(r"([\d.]+)\s*%", sizes_text(result))
     assert steep is not None
     x, z = np.array(result.side_view.profile_xz).T
