@@ -31,6 +31,8 @@ CORRIDOR_M = 30.0
 BESIDE_RULE_M = 5.0
 """Added to how far the rule that looks furthest looks, for the road's own half width."""
 MM = 3
+THIN_M = 0.1
+"""Vertices of a way this near a straight line are left out of its corridor, which is as much wider."""
 SURVEYED = "surveyed"
 VOIDING_NOTE = ("roads",)
 """Of who looked where, only the roads looked at void a plan; a later day of the survey does not."""
@@ -120,19 +122,22 @@ def fingerprint(rows: Sequence[ReliedOn], request: Mapping[str, Any]) -> str:
 
 def corridor_of(trips: Sequence[Trip]) -> Any:
     """Give the ground on and beside the ways, to 1 mm; None where no way was driven."""
-    lines, reach = [], CORRIDOR_M
+    lines, reach, seen = [], CORRIDOR_M, set()
     for trip in trips:
         survey, network = trip.case.survey, trip.case.survey.network
         reach = max([reach, *(part.beside_m(trip.case) + BESIDE_RULE_M for part in parts() if part.beside_m)])
         way = trip.way or trip.blocked_way
         for step in way.steps if way else ():
             link = step.edge >> 1
+            if link in seen:
+                continue
+            seen.add(link)
             ends = float(network.link_from_m[link]), float(network.link_to_m[link])
             lines.append(survey.xy(int(network.link_road[link]), *ends))
     if not lines:
         return None
-    drawn = shapely.union_all(np.array([shapely.linestrings(line) for line in lines], dtype=object))
-    outer = shapely.simplify(shapely.buffer(drawn, reach), 0.5)
+    thin = shapely.multilinestrings(shapely.simplify([shapely.linestrings(line) for line in lines], THIN_M))
+    outer = shapely.simplify(shapely.buffer(thin, reach + THIN_M), 0.5)
     return corridor_from({"polygons": _polygons(shapely.set_precision(outer, 10**-MM))})
 
 
