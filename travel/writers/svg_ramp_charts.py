@@ -10,7 +10,7 @@ from html import escape
 from travel.domain.ramp import RampResult
 from travel.domain.trailer import Trailer
 from travel.writers.numbers import number, quantity
-from travel.writers.ramp_words import centimetres
+from travel.writers.ramp_words import centimetres, start_text
 from travel.writers.text import plain
 
 WIDTH, HEIGHT = 1000.0, 236.0
@@ -93,7 +93,8 @@ def _frame(result: RampResult, unit: str, low: float, high: float, x_of: object,
         text = number(tick, "kg", 0) if unit == "kg" else f"{tick:g}"
         out.append(f'<text x="{LEFT - 8}" y="{y + 5:.1f}" text-anchor="end">{text}</text>')
     out.append(f'<text x="6" y="18">{"of weight" if unit == "-" else unit}</text>')
-    for place, said in ((0.0, "ramp's foot"), (view.edge_x, "deck's edge")):
+    foot = [(0.0, "ramp's foot")] if result.trailer["ramp_length_m"] else []
+    for place, said in (*foot, (view.edge_x, "deck's edge")):
         if at[0] < place < at[-1]:
             x = x_of(place)
             out.append(f'<line class="zone" x1="{x:.1f}" x2="{x:.1f}" y1="{TOP - 8}" y2="{FOOT}"/>')
@@ -103,7 +104,7 @@ def _frame(result: RampResult, unit: str, low: float, high: float, x_of: object,
         x = x_of(tick)
         out.append(f'<line class="axis" x1="{x:.1f}" x2="{x:.1f}" y1="{FOOT}" y2="{FOOT + 6}"/>')
         out.append(f'<text x="{x:.1f}" y="{FOOT + 23}" text-anchor="middle">{number(tick, "m", 0)}</text>')
-    out.append(f'<text x="{RIGHT}" y="{HEIGHT - 8}" text-anchor="end">leading axle past the ramp\'s foot, m</text>')
+    out.append(f'<text x="{RIGHT}" y="{HEIGHT - 8}" text-anchor="end">leading axle past {start_text(result)}, m</text>')
     return out
 
 

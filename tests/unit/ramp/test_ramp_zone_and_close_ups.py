@@ -6,6 +6,7 @@ import math
 import re
 import time
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree
 
@@ -21,6 +22,7 @@ from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.service.ramp import make_ramp
 from travel.writers.ramp_words import centimetres, sizes_text, tight_text
 from travel.writers.svg_ramp import ZOOM_M, ZOOM_PX, other_zooms, side_view, zoom_view
+from travel.writers.svg_ramp_charts import charts
 
 NAMES = sorted(path.stem for path in (DEMO / "trailers").glob("*.toml"))
 SVG = "{http://www.w3.org/2000/svg}"
@@ -180,3 +182,12 @@ def test_a_drawbar_is_drawn_lower_than_the_deck_and_a_neck_higher() -> None:
     for name in ("short_ramps_drawbar", "tilt_bed"):
         deck, bar = highest_px(name)
         assert bar > deck
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_places_named_over_the_charts_do_not_run_into_each_other(name: str) -> None:
+    for _, svg in charts(answer(name)):
+        root = ElementTree.fromstring(svg)
+        named = [float(t.attrib["x"]) for t in root.iter(f"{SVG}text") if t.text in ("ramp's foot", "deck's edge")]
+        assert named
+        assert all(b - a > 60.0 for a, b in pairwise(sorted(named)))
