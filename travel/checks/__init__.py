@@ -22,6 +22,7 @@ from travel.checks import (
 from travel.checks.answers import Answer, answers_for
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
+from travel.checks.circle import FreeCircle, free_circle
 from travel.checks.fold import Fold, acceptance_id, fold
 from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
@@ -33,6 +34,7 @@ __all__ = [
     "Case",
     "Configurations",
     "Fold",
+    "FreeCircle",
     "Outcome",
     "TurnPart",
     "Turns",
@@ -47,6 +49,7 @@ __all__ = [
     "corner_name",
     "edges",
     "fold",
+    "free_circle",
     "gripping",
     "ground",
     "judge",

@@ -62,6 +62,16 @@ def faces(case: Case) -> Faces:
     )
 
 
+def crest_standoffs(case: Case) -> Floats:
+    """Give by feature what a wheel keeps from its crest: the least where it is supported, else behind the line of its
+    soil, or of the flattest; NaN where the depth is not known [m]."""
+    face, layer, least = faces(case), case.survey.site.layers["edges"], case.scalar("edge-standoff.least")
+    depth, batter = layer.number("depth_m"), np.radians(layer.number("batter_deg"))
+    by_soil = np.asarray(crest_standoff_by_line(depth, batter, batter_angle(face.line.values)))
+    line = np.where(np.isnan(by_soil), face.flattest_m, by_soil)
+    return np.where(layer.number("supported") == 1.0, least, np.maximum(line, least))
+
+
 def edge_reach(case: Case) -> float:
     """Give how far from the centreline an edge can still matter, over all edges of the site [m]."""
     return float(np.max(faces(case).reach_m, initial=wheel_out_m(case)))

@@ -31,10 +31,14 @@ def one_way(rows: Rows, case: Case) -> Outcome:
 @answers("closure", layer="closures")
 def closure(rows: Rows, case: Case) -> Outcome:
     """A closure bars while it lasts; without an hour for the trip, or without its own times, always."""
-    assert rows.layer is not None
-    start, end = rows.layer.text("closed_from"), rows.layer.text("closed_until")
-    open_then = np.array([_open(a, b, case) for a, b in zip(start, end, strict=True)], dtype=bool)
-    return Outcome(permitted=open_then[rows.feature], limit_source="site")
+    return Outcome(permitted=~closed(case)[rows.feature], limit_source="site")
+
+
+def closed(case: Case) -> NDArray[np.bool_]:
+    """Give by closure whether it may bar some time during the trip."""
+    layer = case.survey.site.layers["closures"]
+    times = zip(layer.text("closed_from"), layer.text("closed_until"), strict=True)
+    return np.array([not _open(start, end, case) for start, end in times], dtype=bool)
 
 
 def _open(start: str | None, end: str | None, case: Case) -> bool:

@@ -25,6 +25,7 @@ from travel.planning.nearest import nearest_of, stopping_findings
 from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
 from travel.planning.reversing import long_reverse_findings
 from travel.planning.trips import Trip
+from travel.planning.turning import circles_taken
 from travel.survey import Survey
 
 
@@ -132,7 +133,11 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
             *_not_built(facts.rulebook, built),
             *(haul.cautions() if haul else ()),
         ),
-        doubts=(*(doubt.text() for doubt in facts.doubts), *_vain_acceptances(facts, findings)),
+        doubts=(
+            *(doubt.text() for doubt in facts.doubts),
+            *_vain_acceptances(facts, findings),
+            *dict.fromkeys(said for trip in trips for said in circles_taken(trip)),
+        ),
         sources={
             key: " ".join(p for p in (s.title, f"({s.edition})" if s.edition else "") if p)
             for key, s in facts.rulebook.sources.items()

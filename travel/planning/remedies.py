@@ -18,6 +18,7 @@ from travel.planning.remedy_search import Arrival, Opening, Phase, gentlest, lea
 from travel.planning.remedy_trial import working
 from travel.planning.remedy_words import text_of
 from travel.planning.trips import Cells, Prepared, Trip, TripRequest, prepare, search
+from travel.routing import turning
 from travel.survey import build_survey, lay_on
 
 MOST_TRIED = 24
@@ -155,7 +156,7 @@ def openings(
     nodes = question.out.survey.network.place_node
     phases = tuple(
         Phase(
-            graph=one.graph,
+            graph=replace(one.graph, turn=turning(one.case, as_stated=True)),  # what takes it away may be bought off
             needs=market.needs(number),
             corners=market.corner_needs(number),
             start=nodes[question.ends(number)[0]],

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Turns
+from travel.checks import Case, Turns, free_circle
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
 from travel.routing.cornering import CornerCosts, corner_costs
@@ -121,7 +121,7 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure", turns: Turns |
         worst=worst.reshape(links * 2, states),
         length_mm=[int(v) for v in np.repeat(np.add.reduceat(choice.length_mm, starts), 2)],
         stand=_standing(case, head),
-        turn=_turning(case),
+        turn=turning(case),
         change_cost=fold_cost(order, {"time": int(change_s * MS_PER_S), "changes": 1}),
         turn_cost=fold_cost(order, {"time": int(turn_s * MS_PER_S)}),
         same_travel=[[a[0] == b[0] for b in keys] for a in keys],
@@ -168,10 +168,11 @@ def _standing(case: Case, head: list[int]) -> list[bool]:
     return [bool(level[edge]) and node in nodes for edge, node in enumerate(head)]
 
 
-def _turning(case: Case) -> list[list[bool]]:
+def turning(case: Case, as_stated: bool = False) -> list[list[bool]]:
     """Where the ground is free to turn round, node by state: a turning place or pick point as wide as the circle.
 
-    What stands or falls away nearer than the radius the site states takes the rest of it away.
+    What stands, hangs, falls or gives way nearer than the radius the site states takes the rest of it away, but for
+    ``as_stated``.
     """
     places = case.survey.site.layers["places"]
     radius, kinds = places.number("turn_radius_m"), places.text("kind")
@@ -180,20 +181,7 @@ def _turning(case: Case) -> list[list[bool]]:
     for node, ids in case.survey.network.node_places.items():
         rows = [places.index(i) for i in ids]
         room = max((float(radius[r]) for r in rows if kinds[r] in ("turning", "pick_point")), default=np.nan)
-        room = min(room, _nearest_solid_m(case, node)) if not np.isnan(room) else room
+        if room >= min(needed) and not as_stated:
+            room = free_circle(case, node, room, rows).radius_m
         out[node] = [bool(room >= radius_m) for radius_m in needed]
     return out
-
-
-def _nearest_solid_m(case: Case, node: int) -> float:
-    """Give how far from a node the nearest obstacle or crest is, less the tolerance of their place; ∞ without any."""
-    import shapely
-
-    survey, nearest = case.survey, np.inf
-    point = shapely.Point(survey.network.node_xy[node])
-    for name in ("obstacles", "edges"):
-        features = survey.fabric.features.get(name)
-        if features is not None and len(features):
-            away = np.asarray(shapely.distance(features.plan, point)) - features.spread_m
-            nearest = min(nearest, float(away.min()) - survey.tolerance.plan_m)
-    return nearest

@@ -33,6 +33,7 @@ from travel.mechanics.upright import twist_taken_up
 
 MINE = ("tip", "steer-load", "side-slope", "twist", "curve-speed")
 STILL = {"axles__0__squash_m": 0.0, "axles__1__squash_m": 0.0, "brakes__service_mps2": 0.0001}
+FIXED = {"axles__0__oscillating": False, "axles__1__oscillating": False}
 
 
 def test_tip_by_hand():
@@ -87,6 +88,7 @@ def test_side_tip_angle_of_the_derived_rows(swings: bool, pivot_m: float, degree
         axles__1__track_m=2.0,
         axles__1__x_m=-3.0,
         axles__1__pivot_height_m=pivot_m,
+        axles__0__oscillating=False,
         axles__1__oscillating=swings,
         attitudes__0__cg_x_m=-1.2,
     )
@@ -126,7 +128,7 @@ def test_tyres_settle_as_springs_do():
     for _ in range(200):
         down, up = squash * (1.0 + share), squash * (1.0 - share)
         share = (cross + (down - up) / track) * height / (track / 2)
-    machine = sheet(**STILL | {"axles__0__squash_m": squash, "axles__1__squash_m": squash}, axles__1__oscillating=False)
+    machine = sheet(**STILL | {"axles__0__squash_m": squash, "axles__1__squash_m": squash} | FIXED)
     case = road_case(machine, cross_slope_pct=12.0, roughness_m=0.0)
     assert value(case, "tip", "demand") == pytest.approx(share, rel=1e-9)
 
@@ -252,7 +254,7 @@ def test_a_missing_value_of_the_road_is_unknown(rule: str, road: dict[str, objec
     assert verdict(case, rule) == Verdict.UNKNOWN
 
 
-RIGID = {"axles__1__oscillating": False, "axles__1__stop_deg": None, "axles__1__pivot_height_m": None}
+RIGID = FIXED | {"axles__1__stop_deg": None, "axles__1__pivot_height_m": None}
 SHEET_LACKS = [
     ("tip", {"axles__0__squash_m": None}, "machine.axles.squash_m"),
     ("tip", {"axles__1__pivot_height_m": None}, "machine.axles.pivot_height_m"),

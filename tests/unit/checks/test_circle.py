@@ -1,0 +1,86 @@
+"""Ground free to turn round on: what stands, hangs, gives way or is closed beside the road in the circle of a place."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.unit.test_wrong_clear import AT, DRY, PLACES, Attempt, area, planned, wire
+from travel.domain.plan import TravelPlan
+from travel.domain.request import TripConditions
+
+BACK: dict[str, Any] = {"with_return": True, "back": TripConditions(at=AT + dt.timedelta(hours=1), weather=DRY)}
+EDGE: dict[str, Any] = {
+    "id": "e", "kind": "excavation", "xy": [(110, 8.0), (130, 8.0)], "depth_m": 4.0, "soil": "type_c",
+    "batter_deg": 90.0, "supported": False, "inspected_on": "2026-03-03",
+}  # fmt: skip
+PIPE: dict[str, Any] = {"id": "o", "kind": "pipe", "xy": [(110, 5.5), (130, 5.5)]}
+ASIDE = (116.0, 126.0, 4.5, 9.0)
+
+
+def back(tmp_path: Path, places: dict[str, Any] | None = None, **layers: Any) -> TravelPlan:
+    """Give the plan out and back with something beside the pick point, where 30 m are stated free."""
+    pick = PLACES[1] | (places or {})
+    attempt = Attempt(rule="turn", verdicts=(), layers={"places": [PLACES[0], pick], **layers}, ask=BACK)
+    return planned(attempt, tmp_path)
+
+
+def turns_round(plan: TravelPlan) -> bool:
+    """Tell whether it turns round at the pick point; where it does not the plan says why."""
+    found = any(turn.kind == "turn_round" for turn in plan.turns)
+    assert found != any(doubt.startswith("pick: turning round") for doubt in plan.doubts)
+    return found
+
+
+def test_the_ground_alone_is_turned_on(tmp_path: Path) -> None:
+    assert turns_round(back(tmp_path))
+
+
+@pytest.mark.parametrize(
+    "layers",
+    [
+        {"obstacles": [{"id": "b", "xy": (120.0, 4.0), "height_m": 0.5}]},
+        {"edges": [EDGE]},
+        {"overheads": [PIPE | {"clearance_m": 2.6}]},
+        {"overheads": [PIPE | {"clearance_m": None}]},
+        {"overheads": [PIPE | {"clearance_m": 9.0, "clearance_m_method": "told"}]},
+        {"overheads": wire(xy=[(100, 9.0), (140, 9.0)], clearance_m=5.0)},
+        {"ground": [area("g", *ASIDE, bearing_kpa=60.0, bearing_wet_kpa=30.0)]},
+        {"ground": [area("g", *ASIDE)]},
+        {"people": [area("p", *ASIDE, kind="work_area")]},
+        {"closures": [area("c", *ASIDE)]},
+        {"limits": [area("l", *ASIDE, kind="slab", gross_kg=3000.0)]},
+        {"limits": [area("l", *ASIDE, kind="buried_service", cover_m=0.4)]},
+    ],
+    ids=lambda layers: next(iter(layers)),
+)
+def test_what_lies_in_the_circle_takes_it_away(layers: dict[str, Any], tmp_path: Path) -> None:
+    assert not turns_round(back(tmp_path, **layers))
+
+
+@pytest.mark.parametrize(
+    "layers",
+    [
+        {"obstacles": [{"id": "b", "xy": (120.0, 12.0), "height_m": 0.5}]},
+        {"edges": [EDGE | {"xy": [(110, 16.0), (130, 16.0)]}]},
+        {"overheads": [PIPE | {"clearance_m": 6.0}]},
+        {"overheads": wire(xy=[(100, 9.0), (140, 9.0)], clearance_m=16.0)},
+        {"ground": [area("g", *ASIDE, bearing_kpa=2000.0, bearing_wet_kpa=1500.0)]},
+        {"closures": [area("c", *ASIDE, closed_until="2026-03-03T07:00:00+00:00")]},
+        {"limits": [area("l", *ASIDE, kind="slab", gross_kg=40000.0, axle_kg=30000.0)]},
+    ],
+    ids=lambda layers: next(iter(layers)),
+)
+def test_what_lies_beyond_or_bears_it_leaves_the_circle_free(layers: dict[str, Any], tmp_path: Path) -> None:
+    assert turns_round(back(tmp_path, **layers))
+
+
+@pytest.mark.parametrize(("slopes", "free"), [((15.0, None), False), ((2.0, 12.0), False), ((2.0, 2.0), True)])
+def test_every_slope_stands_across_a_machine_that_turns(
+    slopes: tuple[float, float | None], free: bool, tmp_path: Path
+) -> None:
+    stated = dict(zip(("slope_pct", "cross_slope_pct"), slopes, strict=True))
+    assert turns_round(back(tmp_path, stated)) is free

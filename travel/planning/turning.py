@@ -1,0 +1,26 @@
+"""Places where the machine does not turn round although the site states room enough: what takes the room away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from travel.checks import free_circle
+from travel.planning.trips import Trip
+
+
+def circles_taken(trip: Trip) -> Iterator[str]:
+    """Give, for both ends of a trip, that turning round there is not counted on, and why."""
+    case, network = trip.case, trip.case.survey.network
+    places = case.survey.site.layers["places"]
+    needed = min(case.outer_radius_m.values(), default=0.0)
+    for name in (trip.request.from_place, trip.request.to_place):
+        row = places.index(name)
+        stated = float(places.number("turn_radius_m")[row])
+        if places.text("kind")[row] not in ("turning", "pick_point") or not stated >= needed:
+            continue
+        free = free_circle(case, network.place_node[name], stated, [row])
+        if free.radius_m < needed:
+            yield (
+                f"{name}: turning round there is not counted on: {stated:g} m stated, {needed:.2f} m needed, "
+                f"{free.radius_m:.2f} m free ({free.taken_by})"
+            )
