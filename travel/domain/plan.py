@@ -31,7 +31,7 @@ class Where:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitUsed:
-    """The limit a finding was judged by: value in the rule's unit, layer of the rulebook, source."""
+    """The limit a finding was judged by: value in its own unit, layer of the rulebook, source."""
 
     id: str
     value: Number

@@ -204,7 +204,7 @@ def _limit(answer: Answer, row: int, rule: Rule, capacity: float) -> LimitUsed |
             if answer.outcome.limit_source == "" or np.isclose(value, capacity):
                 return LimitUsed(
                     id=won.id,
-                    value=value,
+                    value=value if won.unit == rule.unit else won.value,
                     layer=won.layer,
                     status=won.status,
                     source=" ".join(part for part in (won.source, won.clause) if part),

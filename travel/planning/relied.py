@@ -136,7 +136,9 @@ def corridor_of(trips: Sequence[Trip]) -> Any:
             lines.append(survey.xy(int(network.link_road[link]), *ends))
     if not lines:
         return None
-    thin = shapely.multilinestrings(shapely.simplify([shapely.linestrings(line) for line in lines], THIN_M))
+    thin = shapely.multilinestrings(
+        shapely.simplify(np.array([shapely.linestrings(line) for line in lines], dtype=object), THIN_M)
+    )
     outer = shapely.simplify(shapely.buffer(thin, reach + THIN_M), 0.5)
     return corridor_from({"polygons": _polygons(shapely.set_precision(outer, 10**-MM))})
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from travel.domain.plan import Condition, Finding, Leg, Stop, TravelPlan, Turn
+from travel.domain.plan import Condition, Finding, Leg, ReliedOn, Stop, TravelPlan, Turn
 from travel.domain.rules import Rulebook
 from travel.writers.document_front import LATEST, flags_text, holds_rows, releasable, release_text
 from travel.writers.haul_words import AFTER, BEFORE, MOVE_WORDS, laden_value, move_lines, place_lines
@@ -169,7 +169,7 @@ class _Writer:
             for field, own_key in (*((key, key) for key in _PLACES), ("clearance_m", "height_m"),
                                    ("bar_height_m", "height_m")):  # fmt: skip
                 there = item.values.get(field)
-                if not isinstance(there, (int, float)):
+                if not isinstance(there, (int, float)) or (field == "clearance_m" and self.live(item)):
                     continue
                 own = self.own(own_key)
                 label = _PLACES.get(field, field.removesuffix("_m").replace("_", " "))
@@ -178,7 +178,25 @@ class _Writer:
                     ours += f"; on the trailer {self.carried(own_key)}"
                 rows.append((self.named(item.layer, item.feature),
                              f"{label} {self.value(own_key, float(there), up=False)}", ours))  # fmt: skip
+            if self.live(item):
+                rows.append((self.named(item.layer, item.feature), self.kept(item.feature), "stowed low"))
         return tuple(rows)
+
+    @staticmethod
+    def live(item: ReliedOn) -> bool:
+        """Tell whether an overhead is a wire: its measured height says nothing of how near one may come."""
+        volts = item.values.get("voltage_kv")
+        kind = item.layer == "overheads" and item.values.get("kind") in ("power_line", "wire")
+        return kind or (item.layer == "overheads" and isinstance(volts, (int, float)) and volts > 0.0)
+
+    def kept(self, feature: str) -> str:
+        """Give the distance to keep from a wire as the plan holds it: the greatest asked for on the way."""
+        asked = [
+            found.demand
+            for found in self.plan.findings
+            if found.rule == "line-clearance" and found.where.feature == feature and found.demand is not None
+        ]
+        return f"live line: keep {self.value('height_m', max(asked), up=True)} away" if asked else "live line"
 
     def condition(self, item: Condition) -> tuple[str, str]:
         flags = flags_text(item.flags)
@@ -269,8 +287,8 @@ class _Writer:
         how = f"Gear {gears}, steer {value_text('steering', first.steering)}, {value_text('drive', first.drive)}."
         grade = self.grade(legs)
         flags = tuple(dict.fromkeys(flag for leg in legs for flag in leg.flags))
-        along[-1] += f". {grade}" if grade else "."
-        lines = (how, *along)
+        along[-1] += "."
+        lines = (how, *along, *([grade] if grade else []))
         helper = any(item.control for item in self.found(flags))
         return CardStep("drive", SIGNS[verdict], order, lines, self.watch(flags), verdict, helper)
 

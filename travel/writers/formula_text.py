@@ -8,7 +8,7 @@ from typing import Any
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.domain.working import FormulaSheet, Working
-from travel.writers.sentences import sentence, source_text, where_text
+from travel.writers.sentences import limit_unit, sentence, source_text, where_text
 
 Value = float | tuple[float, ...] | None
 
@@ -95,7 +95,7 @@ def explain_text(plan: TravelPlan, finding: Finding, workings: Iterable[Working]
     if finding.limit is not None:
         limit = finding.limit
         lines.append(
-            f"Limit: {limit.id} = {_number(limit.value)} {finding.unit}, from the {limit.layer} "
+            f"Limit: {limit.id} = {_number(limit.value)} {limit_unit(finding, rulebook)}, from the {limit.layer} "
             f"({limit.status}); {source_text(limit.source, rulebook, plan.sources)}"
         )
     if finding.control:

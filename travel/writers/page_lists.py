@@ -9,7 +9,7 @@ from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import length, quantity, term
-from travel.writers.sentences import Names, judged, missing_text, sentence, source_text, where_text
+from travel.writers.sentences import Names, judged, limit_unit, missing_text, sentence, source_text, where_text
 from travel.writers.text import isolated, plain
 from travel.writers.together import gathered
 from travel.writers.words import (
@@ -146,7 +146,7 @@ def _notes(finding: Finding, plan: TravelPlan, rulebook: Rulebook) -> list[tuple
         notes.append(("control", control.text if control else isolated(finding.control)))
     if finding.limit is not None:
         limit = finding.limit
-        value = quantity(limit.value, finding.unit)
+        value = quantity(limit.value, limit_unit(finding, rulebook))
         notes.append(("limit", f"{value} ({limit.id}, {limit.status}, layer {limit.layer})"))
         notes.append(("limit from", source_text(limit.source, rulebook, plan.sources)))
     if finding.configuration:

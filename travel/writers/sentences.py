@@ -112,6 +112,12 @@ def _judged_values(finding: Finding) -> dict[str, float | None]:
     }
 
 
+def limit_unit(finding: Finding, rulebook: Rulebook) -> str:
+    """Give the unit of a finding's limit: a coefficient has its own, everything else that of the rule."""
+    name = finding.limit.id if finding.limit else ""
+    return next((limit.unit for limit in rulebook.limits if limit.id == name), finding.unit)
+
+
 def _decimals(finding: Finding) -> int:
     return decimals_for((finding.demand, finding.capacity), finding.unit)
 
