@@ -69,7 +69,7 @@ def working_text(working: Working) -> str:
         lines.append(f"  {step.symbol} = {step.expression}")
         if step.with_numbers and step.with_numbers != step.expression:
             lines.append(f"  {'':<{len(step.symbol)}} = {step.with_numbers}")
-        unit = f" {sheet.returns[1]}" if step.symbol == "result" else ""
+        unit = f" {sheet.returns[1]}" if step.symbol == "result" and sheet.returns[1] != "-" else ""
         lines.append(f"  {'':<{len(step.symbol)}} = {_number(step.value)}{unit}")
     lines += [f"  Source: {reference}" for reference in sheet.references]
     return "\n".join(lines)

@@ -107,7 +107,11 @@ def rig_lines(plan: TravelPlan) -> list[str]:
     told = plan.transport or {}
     lines = [f"{isolated(told.get('trailer', '?'))}."]
     for state, rig in (told.get("combination") or {}).items():
-        height = "height not known" if rig.get("height_m") is None else f"{_m(rig['height_m'])} high"
+        height = (
+            "height not known"
+            if rig.get("height_m") is None
+            else f"{_m(rig['height_m'] + (rig.get('height_tolerance_m') or 0.0))} high"
+        )
         length = "length not known" if rig.get("length_m") is None else f"{_m(rig['length_m'])} long"
         lines.append(
             f"{state.capitalize()}: {_kg(rig.get('gross_kg'))}, {height}, {_m(rig.get('width_m'))} wide, {length}."

@@ -182,10 +182,15 @@ def _remedies(plan: TravelPlan) -> list[RenderableType]:
     lines = [
         f"{isolated(remedy.text)} – {isolated(remedy.who)}"
         + ("" if remedy.lead_time_days is None else f", {remedy.lead_time_days:g} days")
-        + ("" if remedy.proven or remedy.kind == "survey" else " (not proven by planning again)")
+        + (f"; planned again: {remedy.verdict}" if remedy.proven else " (not proven by planning again)")
         for remedy in plan.remedies
+        if remedy.kind != "survey"
     ]
-    return _listed("Least found that would open a way", lines)
+    looked = [f"{isolated(item.text)} – {isolated(item.who)}" for item in plan.remedies if item.kind == "survey"]
+    return [
+        *_listed("Least found that would open a way", lines),
+        *_listed("Not known on the first of these ways, to be measured besides", looked),
+    ]
 
 
 def _looked_at(plan: TravelPlan) -> list[RenderableType]:
