@@ -33,6 +33,8 @@ CHUNK = 256
 LEAD, ARC, TAIL, SIDE = 5, 8, 12, 14
 """Positions before, in each arc and after it, and points on each side of the body; refined round the worst."""
 FINE = 9
+FEW = np.array([0, SIDE - 1, SIDE, 2 * SIDE - 1])
+"""The corners of the body among its points."""
 STEPS = 3
 """Parts each step of an arc is driven in for the heading alone: whole steps as chords are up to 0.08 m too far in."""
 
@@ -92,7 +94,7 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         now = np.flatnonzero(left & allowed[:, number])
         if not len(now):
             continue
-        found = yard.outside(now, np.full(len(now), value), mover, fine=False)
+        found = yard.outside(now, np.full(len(now), value), mover, (best[now], -enough_m))
         better = found < best[now]
         worse[now] = np.where(better, 0, worse[now] + 1)
         best[now] = np.where(better, found, best[now])
@@ -100,7 +102,7 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         left[now] = (best[now] > -enough_m) & (worse[now] < PATIENCE)
     known = np.flatnonzero(cut >= 0)
     if len(known):
-        best[known] = yard.outside(known, LADDER_M[cut[known]], mover, fine=True)
+        best[known] = yard.outside(known, LADDER_M[cut[known]], mover, (None, -enough_m))
     out.outside_m[places] = best
     out.cut_m[places[known]] = LADDER_M[cut[known]]
     out.radius_m[places[known]] = radius[known, cut[known]]
@@ -157,20 +159,33 @@ class _Yard:
         flat = distance.ravel()
         return _at(arms[np.repeat(rows, distance.shape[1])], flat)[0].reshape(*distance.shape, 2)
 
-    def outside(self, rows: Ints, cut: Floats, mover: Mover, fine: bool) -> Floats:
-        """Give how far the swept area sticks out; ``fine`` looks closer round the worst point found."""
-        path = self.path(rows, cut, mover)
-        along = np.linspace(mover.rear_x_m, mover.front_x_m, SIDE)
-        body = np.concatenate(
-            [np.column_stack((along, np.full(SIDE, y))) for y in (mover.width_m / 2.0, -mover.width_m / 2.0)]
-        )
-        reach = cut + mover.trail_m - mover.rear_x_m + mover.front_x_m
-        found = self._beyond(rows, _points(path.xy, path.heading, body), reach)
+    def outside(self, rows: Ints, cut: Floats, mover: Mover, known: tuple[Floats | None, float]) -> Floats:
+        """Give how far the swept area sticks out.
+
+        ``known``: what other cuts stick out, and a distance. Where a few points of the body stick out as far as that
+        already, that much is given and no more is looked at; without others the worst point is looked at closer.
+        Below the distance nothing needs to be exact as long as something lies above it.
+        """
+        path, (others, floor) = self.path(rows, cut, mover), known
+        if others is None or not np.isfinite(others).any():
+            return self._whole(rows, cut, path, mover, (others is None, floor))
+        few = _points(path.xy[:, ::2], path.heading[:, ::2], _body(mover)[FEW])
+        least = self._beyond(rows, few, _reach(cut, mover), floor).max(axis=(1, 2))
+        left = np.flatnonzero(least < others)
+        if len(left):
+            some = _Path(xy=path.xy[left], heading=path.heading[left])
+            least[left] = self._whole(rows[left], cut[left], some, mover, (False, floor))
+        return np.asarray(least)
+
+    def _whole(self, rows: Ints, cut: Floats, path: _Path, mover: Mover, how: tuple[bool, float]) -> Floats:
+        """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
+        body, reach, (closer, floor) = _body(mover), _reach(cut, mover), how
+        found = self._beyond(rows, _points(path.xy, path.heading, body), reach, floor)
         worst = found.max(axis=(1, 2))
-        if fine:
+        if closer:
             at = found.reshape(len(rows), -1).argmax(axis=1)
             near = self._closer(path, body, at // len(body), at % len(body))
-            worst = np.maximum(worst, self._beyond(rows, near, reach).max(axis=(1, 2)))
+            worst = np.maximum(worst, self._beyond(rows, near, reach, floor).max(axis=(1, 2)))
         for number, row in enumerate(rows):
             room = self.rooms[row]
             solid = room.obstacles[: np.searchsorted(room.solid_m, reach[number])]
@@ -197,9 +212,9 @@ class _Yard:
         px, py = near[:, None, :, 0], near[:, None, :, 1]
         return np.asarray(xy[:, :, None] + np.stack([px * c - py * s, px * s + py * c], axis=-1))
 
-    def _beyond(self, rows: Ints, points: Floats, reach_m: Floats) -> Floats:
+    def _beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
         """Give the distance of points (p, n, k, 2) from the room, negative inside; corridors further away do not
-        count."""
+        count. Free ground is asked only about points above ``floor``, unless none stays above it."""
         out = np.full(points.shape[:-1], np.inf)
         count = np.array([np.searchsorted(self.rooms[row].near_m, far) for row, far in zip(rows, reach_m, strict=True)])
         for number in range(int(count.max())):
@@ -213,8 +228,8 @@ class _Yard:
             else:
                 out[mine] = np.minimum(out[mine], gap)
         for number, row in enumerate(rows):
-            for ground in self.rooms[row].ground:
-                out[number] = np.minimum(out[number], _from_ground(ground, points[number]))
+            if self.rooms[row].ground:
+                _take_ground(self.rooms[row].ground, points[number], out[number], floor)
         return out
 
 
@@ -234,6 +249,35 @@ def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
     where = shapely.points(points)
     edge = shapely.distance(ground.boundary, where)
     return np.asarray(np.where(shapely.covers(ground, where), -edge, edge))
+
+
+def _body(mover: Mover) -> Floats:
+    """Give points on both sides of the body, from its rear forward (28, 2)."""
+    along = np.linspace(mover.rear_x_m, mover.front_x_m, SIDE)
+    sides = [np.column_stack((along, np.full(SIDE, y))) for y in (mover.width_m / 2.0, -mover.width_m / 2.0)]
+    return np.concatenate(sides)
+
+
+def _reach(cut: Floats, mover: Mover) -> Floats:
+    """Give how far from its corner anything is that a cut sweeps."""
+    return np.asarray(cut + mover.trail_m - mover.rear_x_m + mover.front_x_m)
+
+
+def _take_ground(ground: tuple[shapely.Polygon, ...], points: Floats, out: Floats, floor: float) -> None:
+    """Bring distances down to those from free ground, in place; ground further off than they are does not."""
+    above, x, y = out > floor, points[..., 0], points[..., 1]
+    west, south, east, north = x.min(), y.min(), x.max(), y.max()
+    for some in (above, ~above):
+        for polygon in ground if some.any() else ():
+            left, bottom, right, top = polygon.bounds
+            if max(left - east, west - right, bottom - north, south - top) >= out.max():
+                continue
+            aside = np.maximum(np.maximum(left - x, x - right), np.maximum(bottom - y, y - top))
+            near = some & (aside < out)
+            if near.any():
+                out[near] = np.minimum(out[near], _from_ground(polygon, points[near]))
+        if out[above].max(initial=-np.inf) > floor:
+            return
 
 
 def _hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
