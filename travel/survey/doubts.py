@@ -84,7 +84,7 @@ def crossings(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
 
 
 def named_elsewhere(lines: Lines, features: Features) -> dict[int, str]:
-    """Name, by feature, the roads it is drawn over although it names another: nothing is asked of it there."""
+    """Name, by feature, the roads it is drawn over although it names another: headroom is not asked there."""
     row = {name: number for number, name in enumerate(lines.ids)}
     out: dict[int, str] = {}
     for feature, name in enumerate(features.road):
@@ -102,7 +102,9 @@ def named_elsewhere(lines: Lines, features: Features) -> dict[int, str]:
             and float(shapely.distance(shapely.points(shapely.get_coordinates(part)), lines.plan[own]).max()) > APART_M
         )
         if meets:
-            out[feature] = f"names road {name} and is drawn over {', '.join(meets)} too: nothing is asked of it there"
+            out[feature] = (
+                f"names road {name} and is drawn over {', '.join(meets)} too: headroom under it is asked on {name} alone"
+            )
     return out
 
 
