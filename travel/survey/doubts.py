@@ -102,9 +102,8 @@ def named_elsewhere(lines: Lines, features: Features) -> dict[int, str]:
             and float(shapely.distance(shapely.points(shapely.get_coordinates(part)), lines.plan[own]).max()) > APART_M
         )
         if meets:
-            out[feature] = (
-                f"names road {name} and is drawn over {', '.join(meets)} too: headroom under it is asked on {name} alone"
-            )
+            over = ", ".join(meets)
+            out[feature] = f"names road {name} and is drawn over {over} too: headroom under it is asked on {name} alone"
     return out
 
 
