@@ -29,7 +29,7 @@ THREADS = 2
 """Blocks folded side by side."""
 
 FIRST = 64
-BLOCK = 32768
+BLOCK = 18000
 """Pieces folded together: small enough to stay in cache, large enough to hide the interpreter."""
 
 

@@ -47,6 +47,6 @@ def _holds(key: Any, fields: set[str]) -> bool:
         return key[1] not in fields and f"{key[1]}_method" not in fields
     if name == "window":
         return "grade_pct" not in fields
-    if name == "twist":
+    if name == "change":
         return not fields & {"cross_slope_pct", "width_m"}
     return bool(name == "pairs" or (name == "looked" and "not_looked_at" not in fields))

@@ -23,10 +23,15 @@ def change_of_cross_slope(survey: Survey, base_m: float) -> Floats:
         (pieces,) [-], NaN where not known
     """
     base_m = float(base_m)
-    made: Floats = survey.kept(
-        ("change", base_m), lambda: np.maximum(survey.cross_change(base_m), _passing(survey, base_m))
-    )
+    made: Floats = survey.kept(("change", base_m), lambda: _locked(survey, base_m))
     return made
+
+
+def _locked(survey: Survey, base_m: float) -> Floats:
+    change = survey.cross_change(base_m)
+    np.maximum(change, _passing(survey, base_m), out=change)
+    change.setflags(write=False)
+    return change
 
 
 def _passing(survey: Survey, base_m: float) -> Floats:

@@ -104,11 +104,8 @@ class Survey:
         )
 
     def cross_change(self, base_m: float) -> Floats:
-        """Give the greatest change of cross slope over a wheelbase touching each piece's parent cell."""
-        return self.kept(
-            ("twist", float(base_m)),
-            lambda: _locked(cross_change(self.fabric, self.pieces, self.cross_slope_ratio, float(base_m))),
-        )
+        """Give, anew, the greatest change of cross slope over a wheelbase touching each piece's parent cell."""
+        return cross_change(self.fabric, self.pieces, self.cross_slope_ratio, float(base_m))
 
     def pairs(self, layer: str, body_m: float, beside_m: float | None = None) -> Pairs:
         """Give the features of a layer that each piece's stretch of body meets; None: those over the road itself."""
