@@ -475,6 +475,7 @@ PIPE = {"id": "o", "kind": "pipe", "xy": [(60, -10), (60, 40)], "clearance_m": 6
     ("layers", "said"),
     [
         ({"roads": [ROAD, ACROSS]}, "passes over road r"),
+        ({"roads": [ROAD, ROAD | {"id": "b", "xyz": [(20, 0, 0), (90, 0, 0)], "width_m": 2.0}]}, "lies on road"),
         ({"roads": [ROAD, ACROSS], "overheads": over(clearance_m=4.5)}, ""),
         ({"roads": [ROAD, SIDE], "overheads": [PIPE]}, "drawn over b too"),
         ({"roads": [ROAD, SIDE], "overheads": [PIPE | {"road": None}]}, ""),

@@ -17,6 +17,8 @@ NEAR_M = 0.5
 NEAR_SNAPS = 5.0
 SPREAD_M, APART_M = 0.5, 5.0
 """An overhead is at least this wide to each side; over a road further than this from its own it is drawn over both."""
+TWICE_M = 1.0
+"""Roads that lie on one another for less than this merely meet; no source."""
 OVER_M = 10.0
 """An overhead this near a crossing on two levels is taken to be what passes over; no source."""
 
@@ -81,6 +83,20 @@ def crossings(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
         )
         for a, b, p in zip(one[~met], two[~met], points[~met], strict=True)
     ] + _self_crossings(lines, visits)
+
+
+def drawn_twice(lines: Lines) -> list[Doubt]:
+    """Name roads of one level that lie on one another for some length: one of them was drawn twice."""
+    pairs = [lines.tree.query(lines.plan, predicate=how) for how in ("overlaps", "contains")]
+    one, two = np.concatenate(pairs, axis=1).astype(np.int64)
+    good = (one != two) & (lines.level[one] == lines.level[two])
+    once = np.unique(np.sort(np.column_stack((one[good], two[good])), axis=1), axis=0)
+    shared = np.asarray(shapely.length(shapely.intersection(lines.plan[once[:, 0]], lines.plan[once[:, 1]])))
+    return [
+        _doubt(lines.ids[a], f"lies on road {lines.ids[b]} for {length:.1f} m: drawn twice?")
+        for (a, b), length in zip(once, shared, strict=True)
+        if length > TWICE_M
+    ]
 
 
 def named_elsewhere(lines: Lines, features: Features) -> dict[int, str]:

@@ -167,7 +167,7 @@ def _network(net: _Net, places: Layer | None, pieces: Pieces) -> Network:
 def _doubts(fabric: Fabric, net: _Net, site: Site, tolerance: Tolerance) -> tuple[Doubt, ...]:
     lines, snap_m = fabric.lines, site.header.snap_m
     out = doubt.short_roads(lines, snap_m) + doubt.near_misses(lines, net.visits, snap_m)
-    out += doubt.partial_heights(lines) + doubt.crossings(lines, net.visits, snap_m)
+    out += doubt.partial_heights(lines) + doubt.crossings(lines, net.visits, snap_m) + doubt.drawn_twice(lines)
     out += doubt.steps(fabric, tolerance.height_m) + doubt.passed_under(lines, fabric.features.get("overheads"))
     for name, some in fabric.features.items():
         ids = site.layers[name].ids
