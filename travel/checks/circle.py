@@ -1,17 +1,19 @@
-"""Turning round on the spot: how much of the ground a place states as free nothing stands, hangs or gives way in.
+"""Ground stated free beside the roads: what stands, hangs, gives way or is closed in it, in a circle or in a turn.
 
-What the roads that meet there ask of a feature they ask while the machine turns as well; here is what lies beside them
-in the circle. A value that is missing takes the ground away: a circle is free ground only where that is known.
+What the roads that meet there ask of a feature they ask while the machine turns as well; here is what lies beside them.
+A value that is missing takes the ground away: it is free only where that is known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
@@ -20,6 +22,7 @@ from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
+from travel.survey.corners import Corners
 from travel.units import PA_PER_KPA, RATIO_PER_PCT
 
 Floats = NDArray[np.float64]
@@ -62,7 +65,7 @@ def free_circle(case: Case, node: int, stated_m: float, rows: list[int]) -> Free
 def _bars(case: Case, node: int, stated_m: float) -> Iterator[tuple[str, Floats]]:
     """Give, by layer, how near each feature comes that may not be turned on, under or against; ∞ for others."""
     survey = case.survey
-    point = shapely.Point(survey.network.node_xy[node])
+    point, pieces = shapely.Point(survey.network.node_xy[node]), pieces_at(case, node)
     for layer, rule in _LAYERS.items():
         features = survey.fabric.features.get(layer)
         if features is None or not len(features):
@@ -72,19 +75,101 @@ def _bars(case: Case, node: int, stated_m: float) -> Iterator[tuple[str, Floats]
         if not len(near):
             continue
         bars = np.full(len(away), np.inf)
-        bars[near] = rule(case, node, near, away[near])
+        bars[near] = rule(case, pieces, near, away[near])
         if layer not in ("obstacles", "edges"):
-            bars[_asked_by_roads(case, node, layer)] = np.inf
+            bars[_asked_by_roads(case, pieces, layer)] = np.inf
         yield layer, bars
 
 
-def _asked_by_roads(case: Case, node: int, layer: str) -> Ints:
-    """Give the features that the pieces at a node are asked about: they are judged along the road."""
+def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
+    """Name what lies in an area swept beside the roads that may not be driven on, under or against; "" for nothing.
+
+    Obstacles and crests stand in the sweep itself, people are asked for along the road.
+
+    Args:
+        case: the trip
+        pieces: the pieces of road there; what they are asked about is left to them
+        area: what the machine sweeps
+    """
+    for layer in BESIDE if not area.is_empty else ():
+        features = case.survey.fabric.features.get(layer)
+        if features is None or not len(features):
+            continue
+        away = np.asarray(shapely.distance(features.plan, area)) - features.spread_m - case.survey.tolerance.plan_m
+        near = np.setdiff1d(np.flatnonzero(away < FAR_M), _asked_by_roads(case, pieces, layer))
+        hit = near[_PASSED[layer](case, pieces, near, away[near]) <= 0.0] if len(near) else near
+        if len(hit):
+            return f"{layer} {case.survey.site.layers[layer].ids[int(hit[0])]}"
+    return ""
+
+
+def barred(
+    case: Case, corners: Corners, at: tuple[Ints, Ints], area: Callable[[int, int], BaseGeometry | None], beside: Bools
+) -> dict[str, Bools]:
+    """Give, by what lies in the areas swept in corners, where it does, (rows, states).
+
+    Args:
+        case: the trip
+        corners: the corners of the site
+        at: rows of corners, and states
+        area: what a corner sweeps in a state; None for nothing
+        beside: by corner, whether anything there would bar at all
+    """
+    out: dict[str, Bools] = {}
+    (rows, states), names = at, case.configurations.states
+    for number, row in enumerate(rows.tolist()):
+        known: dict[tuple[str, str], str] = {}
+        for column, state in enumerate(states.tolist()) if beside[row] else ():
+            alike = (names[state][0], names[state][2])
+            if alike not in known:
+                swept = area(row, state)
+                aside = None if swept is None else shapely.difference(swept, _ways_of(corners, row))
+                known[alike] = "" if aside is None else crossed(case, _pieces_of(case, corners, row), aside)
+            if known[alike]:
+                where = out.setdefault(known[alike], np.zeros((len(rows), len(states)), dtype=bool))
+                where[number, column] = True
+    return out
+
+
+def _ways_of(corners: Corners, row: int) -> BaseGeometry:
+    """Give the ground of the way to and from a corner: what lies on it was asked for while it was driven."""
+    half = float(np.nan_to_num(corners.road_m[row])) / 2.0
+    arms = np.array([shapely.LineString(arm) for arm, _ in (corners.arm_in(row), corners.arm_out(row))], dtype=object)
+    return shapely.union_all(shapely.buffer(arms, half, cap_style="flat"))
+
+
+def _pieces_of(case: Case, corners: Corners, row: int) -> Ints:
+    """Give the pieces of both roads of a corner."""
+    network = case.survey.network
+    links = {int(edge[row]) >> 1 for edge in (corners.edge_in, corners.edge_out)}
+    spans = [np.arange(network.link_piece_start[link], network.link_piece_stop[link]) for link in sorted(links)]
+    return np.concatenate(spans)
+
+
+def beside_points(case: Case, x: Floats, y: Floats, within_m: float) -> Bools:
+    """Tell near which points anything lies, on or beside the roads, that would bar in a swept area."""
+    out, points = np.zeros(len(x), dtype=bool), np.asarray(shapely.points(x, y), dtype=object)
+    none = np.zeros(0, dtype=np.int64)
+    for layer in BESIDE:
+        features = case.survey.fabric.features.get(layer)
+        if features is None or not len(features):
+            continue
+        every = np.arange(len(features))
+        reach = _PASSED[layer](case, none, every, np.zeros(len(features)))
+        for number in np.flatnonzero(reach < np.inf).tolist():
+            far = within_m + float(features.spread_m[number]) - float(reach[number])
+            out |= np.asarray(shapely.distance(features.plan[number], points)) <= far
+    return out
+
+
+def _asked_by_roads(case: Case, pieces: Ints, layer: str) -> Ints:
+    """Give the features that some pieces are asked about: they are judged along the road."""
     pairs = case.survey.pairs(layer, max(case.body.reach_m, 0.0))
-    return np.unique(pairs.feature[np.isin(pairs.piece, _pieces_at(case, node)) & pairs.over])
+    return np.unique(pairs.feature[np.isin(pairs.piece, pieces) & pairs.over])
 
 
-def _pieces_at(case: Case, node: int) -> Ints:
+def pieces_at(case: Case, node: int) -> Ints:
+    """Give the pieces that touch a node."""
     network = case.survey.network
     first, last = np.asarray(network.link_piece_start), np.asarray(network.link_piece_stop) - 1
     a, b = np.asarray(network.link_a) == node, np.asarray(network.link_b) == node
@@ -99,36 +184,41 @@ def _too_steep(case: Case, rows: list[int]) -> bool:
     return steepest - case.survey.tolerance.cross_slope_ratio > limit
 
 
-def _solid(case: Case, node: int, near: Ints, away: Floats) -> Floats:
+def _solid(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     return away
 
 
-def _crests(case: Case, node: int, near: Ints, away: Floats) -> Floats:
+def _crests(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     """Give the distance less what the outer wheel keeps from each crest; nothing is free where that is not known."""
     return away - np.nan_to_num(crest_standoffs(case)[near], nan=np.inf)
 
 
-def _closures(case: Case, node: int, near: Ints, away: Floats) -> Floats:
+def _closures(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     return np.where(closed(case)[near], away, np.inf)
 
 
-def _people(case: Case, node: int, near: Ints, away: Floats) -> Floats:
+def _people(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     return away
 
 
-def _overheads(case: Case, node: int, near: Ints, away: Floats) -> Floats:
-    """A wire keeps its distance sideways or upwards; what else hangs there is passed under with the caution margin."""
+def _overheads(case: Case, pieces: Ints, near: Ints, away: Floats, stays: bool = True) -> Floats:
+    """A wire keeps its distance sideways or upwards; what else hangs there is passed under with the caution margin.
+
+    Where the machine ``stays`` and slews about, the distance from which a spotter is asked for counts; where it passes,
+    the distance to keep.
+    """
     what, keep = hung(case), keeping(case)
     known = ~any_of(what.clear_lacks)[near]
     above = np.where(known, what.clearance_m[near], -np.inf) - case.body.height_m
     above -= own_height_band(case) + case.survey.tolerance.height_m
     live = (what.wire & ~what.isolated)[near]
-    kept = np.where(live, np.fmax(keep.trigger_m[near], np.nan_to_num(keep.keep_m[near])), 0.0)
+    asked, trigger = keep.keep_m[near], keep.trigger_m[near]
+    kept = np.where(live, np.fmax(trigger, asked) if stays else np.where(np.isnan(asked), trigger, asked), 0.0)
     free = np.where(live, above >= kept, above >= case.scalar("headroom.caution"))
     return np.where(free, np.inf, away - kept)
 
 
-def _limits(case: Case, node: int, near: Ints, away: Floats) -> Floats:
+def _limits(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     """Gates and services bar; structures do where they are not known to carry mass, axles and wheels as they stand."""
     layer, body = case.survey.site.layers["limits"], case.body
     kind = layer.text("kind")[near].astype(object)
@@ -145,17 +235,16 @@ def _limits(case: Case, node: int, near: Ints, away: Floats) -> Floats:
     return np.where(bars, away, np.inf)
 
 
-def _ground(case: Case, node: int, near: Ints, away: Floats) -> Floats:
+def _ground(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     """Ground that is not known to bear what the wheels ask on the roads there, and no less than the hardest tyre."""
     field = "bearing_wet_kpa" if case.weather.ground in (None, *WET) else "bearing_kpa"
     bearing = case.survey.site.layers["ground"].number(field)[near] * PA_PER_KPA
-    return np.where(bearing >= _wheels_ask_pa(case, node), np.inf, away)
+    return np.where(bearing >= _wheels_ask_pa(case, pieces), np.inf, away)
 
 
-def _wheels_ask_pa(case: Case, node: int) -> float:
-    """Give the greatest contact pressure asked for on the pieces at a node, no less than that of the hardest tyre."""
+def _wheels_ask_pa(case: Case, pieces: Ints) -> float:
+    """Give the greatest contact pressure asked for on some pieces, no less than that of the hardest tyre."""
     least = float(np.nanmax(case.body.pressure_pa, initial=0.0))
-    pieces = _pieces_at(case, node)
     for answer in answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"bearing"})):
         asked = np.asarray(answer.outcome.demand, dtype=np.float64)
         least = max(least, float(np.nanmax(asked, initial=0.0)))
@@ -171,3 +260,5 @@ _LAYERS = {
     "people": _people,
     "closures": _closures,
 }
+_PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False)}
+BESIDE = ("overheads", "limits", "ground", "closures")

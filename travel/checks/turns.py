@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.case import Case
+from travel.checks.circle import barred, beside_points
 from travel.checks.fold import acceptance_id
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import answers_trip, ask, parts_for
@@ -30,6 +31,8 @@ SHARES = (1 / 3, 2 / 3)
 """Parts of the change of heading at which standing and sliding are looked at again; the ends are the roads' own."""
 TURNED = ("tip", "slide", "twist")
 LAYERS = ("roads", "obstacles", "edges")
+SWEPT_M = 42.0
+"""Nothing that a machine sweeps in a corner lies further from it: as far as the roads' rooms reach."""
 
 answers_trip("turn")
 
@@ -118,8 +121,14 @@ class Turns:
     def parts(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give every rule's answer about some corners in some states."""
         asked = _Asked(case=self.case, corners=self.corners, rows=rows, states=states)
-        room = _room_part(asked, self.swept(rows, states)[0])
+        lies = barred(self.case, self.corners, (rows, states), self.area, self._something_beside)
+        room = _room_part(asked, self.swept(rows, states)[0], lies)
         return (room, *_not_looked(asked), *_turned(asked))
+
+    @cached_property
+    def _something_beside(self) -> Bools:
+        """Where anything near a corner would bar in what is swept there."""
+        return beside_points(self.case, self.corners.x_m, self.corners.y_m, SWEPT_M)
 
     def swept(self, rows: Ints, states: Ints) -> tuple[Floats, Floats]:
         """Give how far the swept area sticks out, and where its arcs begin; in reverse as the way back."""
@@ -232,7 +241,7 @@ def _mirror(corners: Corners) -> Ints:
     return out
 
 
-def _room_part(asked: _Asked, outside: Floats) -> TurnPart:
+def _room_part(asked: _Asked, outside: Floats, lies: Mapping[str, Bools]) -> TurnPart:
     """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out.
 
     Room to turn round on the spot does as well: the ground stated free, or half the road, as far as nothing stands or
@@ -255,7 +264,7 @@ def _room_part(asked: _Asked, outside: Floats) -> TurnPart:
         tolerance=plan_m,
         caution=case.scalar("turn.caution"),
         applies=np.broadcast_to(~crab, outside.shape),
-        missing={"width_m": np.broadcast_to(np.isnan(road), outside.shape), "turn_radius_m": lacking, **load},
+        missing={"width_m": np.broadcast_to(np.isnan(road), outside.shape), "turn_radius_m": lacking, **load, **lies},
         terms={"road_m": np.broadcast_to(road, outside.shape), "outside_m": beyond, "margin_m": margin},
         limit_source="site",
     )

@@ -6,9 +6,15 @@ import datetime as dt
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
-from tests.unit.test_wrong_clear import AT, DRY, PLACES, Attempt, area, planned, wire
+from tests.memory_site import DATE, make_site
+from tests.planning import case_of
+from tests.unit.test_wrong_clear import AT, DRY, HEADER, MACHINE, PLACES, ROAD, Attempt, area, planned, wire
+from travel.checks import check_turns
+from travel.domain.layers import LAYERS
+from travel.domain.machine import Machine
 from travel.domain.plan import TravelPlan
 from travel.domain.request import TripConditions
 
@@ -84,3 +90,44 @@ def test_every_slope_stands_across_a_machine_that_turns(
 ) -> None:
     stated = dict(zip(("slope_pct", "cross_slope_pct"), slopes, strict=True))
     assert turns_round(back(tmp_path, stated)) is free
+
+
+MOUTH = (49.0, 57.7, 2.3, 9.0)
+
+
+def corner(**layers: Any) -> tuple[int, tuple[str, ...]]:
+    """Give how a corner with room stated round it is judged in front steering, cut over its inner side."""
+    roads = [
+        ROAD | {"id": name, "xyz": xyz, "width_m": 4.2}
+        for name, xyz in (
+            ("a", [(0, 0, 0), (60, 0, 0)]),
+            ("b", [(60, 0, 0), (120, 0, 0)]),
+            ("c", [(60, 0, 0), (60, 60, 0)]),
+        )
+    ]
+    yard = {"id": "yard", "xyz": (60, 0), "kind": "junction", "turn_radius_m": 12.0}
+    site = make_site(roads, [PLACES[0], yard], header=HEADER, surveyed={n: {"date": DATE} for n in LAYERS}, **layers)
+    turns = check_turns(case_of(site, Machine.model_validate(MACHINE), weather=DRY))
+    row = next(n for n in range(len(turns.corners)) if turns.name(n)[0] == "a > c")
+    part = turns.parts(np.array([row]), np.array([0]))[0]
+    return int(part.verdict[0, 0]), tuple(name for name, where in part.outcome.missing.items() if where[0, 0])
+
+
+@pytest.mark.parametrize(
+    ("layers", "named"),
+    [
+        ({}, ()),
+        ({"ground": [area("g", *MOUTH, bearing_kpa=30.0, bearing_wet_kpa=20.0)]}, ("ground g",)),
+        ({"ground": [area("g", *MOUTH, bearing_kpa=2000.0, bearing_wet_kpa=1500.0)]}, ()),
+        ({"closures": [area("c", *MOUTH)]}, ("closures c",)),
+        ({"limits": [area("l", *MOUTH, kind="slab", gross_kg=3000.0)]}, ("limits l",)),
+        ({"limits": [area("l", *MOUTH, kind="slab", gross_kg=40000.0)]}, ()),
+        ({"overheads": [PIPE | {"xy": [(49, 3.2), (57.6, 3.2)], "clearance_m": 2.0}]}, ("overheads o",)),
+        ({"overheads": [PIPE | {"xy": [(49, 3.2), (57.6, 3.2)], "clearance_m": 6.0}]}, ()),
+        ({"closures": [area("c", 20.0, 26.0, 2.3, 9.0)]}, ()),
+    ],
+)
+def test_what_lies_in_free_ground_a_corner_is_cut_over_is_not_clear(
+    layers: dict[str, Any], named: tuple[str, ...]
+) -> None:
+    assert corner(**layers) == (2 if named else 0, named)
