@@ -26,7 +26,10 @@ from travel.checks.circle import FreeCircle, free_circle
 from travel.checks.fold import Fold, acceptance_id, fold
 from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
-from travel.checks.turns import TurnPart, Turns, check_turns, corner_name, turn_id
+from travel.checks.shunts import Shunt
+from travel.checks.standing import may_stand
+from travel.checks.turn_rules import TurnPart
+from travel.checks.turns import Turns, check_turns, corner_name, turn_id
 
 __all__ = [
     "Answer",
@@ -36,6 +39,7 @@ __all__ = [
     "Fold",
     "FreeCircle",
     "Outcome",
+    "Shunt",
     "TurnPart",
     "Turns",
     "acceptance_id",
@@ -55,6 +59,7 @@ __all__ = [
     "judge",
     "make_body",
     "make_configurations",
+    "may_stand",
     "overhead",
     "parts",
     "people",

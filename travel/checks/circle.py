@@ -104,7 +104,12 @@ def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
 
 
 def barred(
-    case: Case, corners: Corners, at: tuple[Ints, Ints], area: Callable[[int, int], BaseGeometry | None], beside: Bools
+    case: Case,
+    corners: Corners,
+    at: tuple[Ints, Ints],
+    area: Callable[[int, int], BaseGeometry | None],
+    beside: Bools,
+    alike: bool = True,
 ) -> dict[str, Bools]:
     """Give, by what lies in the areas swept in corners, where it does, (rows, states).
 
@@ -114,19 +119,20 @@ def barred(
         at: rows of corners, and states
         area: what a corner sweeps in a state; None for nothing
         beside: by corner, whether anything there would bar at all
+        alike: whether states of one travel and steering mode sweep the same
     """
     out: dict[str, Bools] = {}
     (rows, states), names = at, case.configurations.states
     for number, row in enumerate(rows.tolist()):
-        known: dict[tuple[str, str], str] = {}
+        known: dict[tuple[str, ...], str] = {}
         for column, state in enumerate(states.tolist()) if beside[row] else ():
-            alike = (names[state][0], names[state][2])
-            if alike not in known:
+            key = (names[state][0], names[state][2]) if alike else names[state]
+            if key not in known:
                 swept = area(row, state)
                 aside = None if swept is None else shapely.difference(swept, _ways_of(corners, row))
-                known[alike] = "" if aside is None else crossed(case, _pieces_of(case, corners, row), aside)
-            if known[alike]:
-                where = out.setdefault(known[alike], np.zeros((len(rows), len(states)), dtype=bool))
+                known[key] = "" if aside is None else crossed(case, _pieces_of(case, corners, row), aside)
+            if known[key]:
+                where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
                 where[number, column] = True
     return out
 

@@ -84,7 +84,7 @@ def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
 
 
 def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out: Swept, places: Ints) -> None:
-    yard = _Yard(corners, rows)
+    yard = Yard(corners, rows)
     radius = np.stack([yard.least_radius(cut) for cut in LADDER_M], axis=1)
     allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
     left = np.ones(len(rows), dtype=bool)
@@ -108,7 +108,7 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
     out.radius_m[places[known]] = radius[known, cut[known]]
 
 
-class _Yard:
+class Yard:
     """Some corners with their arms and rooms side by side."""
 
     def __init__(self, corners: Corners, rows: Ints) -> None:
@@ -129,8 +129,8 @@ class _Yard:
 
     def _arcs(self, rows: Ints, cut: Floats) -> Floats:
         """Give both arcs of each cut: (p, 3, 2): the two chords, then the half angles each turns through."""
-        start, along = _at(self.arm_in[rows], cut)
-        end, leaving = _at(self.arm_out[rows], cut)
+        start, along = at_distance(self.arm_in[rows], cut)
+        end, leaving = at_distance(self.arm_out[rows], cut)
         middle = _joint(start, -along, end, leaving)
         chords = np.stack([middle - start, end - middle], axis=1)
         first = _between(-along, chords[:, 0])
@@ -149,7 +149,7 @@ class _Yard:
         one = _arc(before[:, -1], arcs[:, 0], arcs[:, 2, 0], share)
         two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
         xy = np.concatenate([before, one, two, after[:, 1:]], axis=1)
-        _, outward = _at(self.arm_in[rows], np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)))
+        _, outward = at_distance(self.arm_in[rows], np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)))
         heading = _headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m)
         keep = np.ones(xy.shape[1], dtype=bool)
         keep[before.shape[1] : before.shape[1] + 2 * len(share)] = np.tile(np.arange(1, len(share) + 1) % STEPS == 0, 2)
@@ -157,7 +157,7 @@ class _Yard:
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
         flat = distance.ravel()
-        return _at(arms[np.repeat(rows, distance.shape[1])], flat)[0].reshape(*distance.shape, 2)
+        return at_distance(arms[np.repeat(rows, distance.shape[1])], flat)[0].reshape(*distance.shape, 2)
 
     def outside(self, rows: Ints, cut: Floats, mover: Mover, known: tuple[Floats | None, float]) -> Floats:
         """Give how far the swept area sticks out.
@@ -169,8 +169,8 @@ class _Yard:
         path, (others, floor) = self.path(rows, cut, mover), known
         if others is None or not np.isfinite(others).any():
             return self._whole(rows, cut, path, mover, (others is None, floor))
-        few = _points(path.xy[:, ::2], path.heading[:, ::2], _body(mover)[FEW])
-        least = self._beyond(rows, few, _reach(cut, mover), floor).max(axis=(1, 2))
+        few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
+        least = self.beyond(rows, few, _reach(cut, mover), floor).max(axis=(1, 2))
         left = np.flatnonzero(least < others)
         if len(left):
             some = _Path(xy=path.xy[left], heading=path.heading[left])
@@ -179,18 +179,18 @@ class _Yard:
 
     def _whole(self, rows: Ints, cut: Floats, path: _Path, mover: Mover, how: tuple[bool, float]) -> Floats:
         """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
-        body, reach, (closer, floor) = _body(mover), _reach(cut, mover), how
-        found = self._beyond(rows, _points(path.xy, path.heading, body), reach, floor)
+        body, reach, (closer, floor) = body_points(mover), _reach(cut, mover), how
+        found = self.beyond(rows, points_swept(path.xy, path.heading, body), reach, floor)
         worst = found.max(axis=(1, 2))
         if closer:
             at = found.reshape(len(rows), -1).argmax(axis=1)
             near = self._closer(path, body, at // len(body), at % len(body))
-            worst = np.maximum(worst, self._beyond(rows, near, reach, floor).max(axis=(1, 2)))
+            worst = np.maximum(worst, self.beyond(rows, near, reach, floor).max(axis=(1, 2)))
         for number, row in enumerate(rows):
             room = self.rooms[row]
             solid = room.obstacles[: np.searchsorted(room.solid_m, reach[number])]
             if len(solid):
-                worst[number] = max(worst[number], _hit(solid, path.xy[number], path.heading[number], mover))
+                worst[number] = max(worst[number], hit(solid, path.xy[number], path.heading[number], mover))
         return np.asarray(worst)
 
     @staticmethod
@@ -212,7 +212,7 @@ class _Yard:
         px, py = near[:, None, :, 0], near[:, None, :, 1]
         return np.asarray(xy[:, :, None] + np.stack([px * c - py * s, px * s + py * c], axis=-1))
 
-    def _beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
+    def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
         """Give the distance of points (p, n, k, 2) from the room, negative inside; corridors further away do not
         count. Free ground is asked only about points above ``floor``, unless none stays above it."""
         out = np.full(points.shape[:-1], np.inf)
@@ -251,7 +251,7 @@ def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
     return np.asarray(np.where(shapely.covers(ground, where), -edge, edge))
 
 
-def _body(mover: Mover) -> Floats:
+def body_points(mover: Mover) -> Floats:
     """Give points on both sides of the body, from its rear forward (28, 2)."""
     along = np.linspace(mover.rear_x_m, mover.front_x_m, SIDE)
     sides = [np.column_stack((along, np.full(SIDE, y))) for y in (mover.width_m / 2.0, -mover.width_m / 2.0)]
@@ -280,7 +280,7 @@ def _take_ground(ground: tuple[shapely.Polygon, ...], points: Floats, out: Float
             return
 
 
-def _hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
+def hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
     """Give how far the body runs into what stands or falls away there, negative while there is room."""
     off = solid[None, :, :2] - xy[:, None]
     c, s = np.cos(heading)[:, None], np.sin(heading)[:, None]
@@ -292,7 +292,7 @@ def _hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
     return float(-gap.min())
 
 
-def _at(arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
+def at_distance(arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
     """Give position and outward direction at a distance along each arm."""
     step = np.clip((distance / SAMPLE_M).astype(np.int64), 0, arms.shape[1] - 2)
     every = np.arange(len(arms))
@@ -346,7 +346,7 @@ def _headings(xy: Floats, first: Floats, trail_m: float) -> Floats:
     return out
 
 
-def _points(xy: Floats, heading: Floats, body: Floats) -> Floats:
+def points_swept(xy: Floats, heading: Floats, body: Floats) -> Floats:
     """Give the points of a body at every position (p, n, k, 2)."""
     c, s = np.cos(heading)[..., None], np.sin(heading)[..., None]
     x, y = body[:, 0], body[:, 1]
@@ -355,11 +355,16 @@ def _points(xy: Floats, heading: Floats, body: Floats) -> Floats:
 
 def swept_area(corners: Corners, row: int, mover: Mover, cut_m: float) -> BaseGeometry:
     """Give the area swept in one corner: all that lies between one position of the body and the next."""
-    yard = _Yard(corners, np.array([row]))
+    yard = Yard(corners, np.array([row]))
     path = yard.path(np.array([0]), np.array([cut_m]), mover, density=2)
+    return swept_between(path.xy[0], path.heading[0], mover)
+
+
+def swept_between(xy: Floats, heading: Floats, mover: Mover) -> BaseGeometry:
+    """Give all that lies between one position of the body and the next: front axle (n, 2) and heading (n,)."""
     body = np.array([(x, y) for x, y in (
         (mover.rear_x_m, mover.width_m / 2), (mover.front_x_m, mover.width_m / 2),
         (mover.front_x_m, -mover.width_m / 2), (mover.rear_x_m, -mover.width_m / 2))])  # fmt: skip
-    boxes = _points(path.xy, path.heading, body)[0]
+    boxes = points_swept(xy[None], heading[None], body)[0]
     both = np.concatenate((boxes[:-1], boxes[1:]), axis=1)
     return shapely.union_all(shapely.convex_hull(shapely.multipoints(both)))

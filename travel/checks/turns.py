@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +15,11 @@ from travel.checks.case import Case
 from travel.checks.circle import barred, beside_points
 from travel.checks.fold import acceptance_id
 from travel.checks.outcome import Outcome, Verdicts, judge
-from travel.checks.registry import answers_trip, ask, parts_for
+from travel.checks.registry import answers_trip
+from travel.checks.shunts import Shunt, find_shunt, stops_in
+from travel.checks.standing import may_stand
 from travel.checks.sweep import Mover, sweep, swept_area
-from travel.checks.turned import TurnedRows, change_between
+from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, other_gear, turned
 from travel.domain.verdict import Verdict
 from travel.mechanics.turning import turn_road_width
 from travel.survey.corners import Corners, find_corners
@@ -27,33 +28,19 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-SHARES = (1 / 3, 2 / 3)
-"""Parts of the change of heading at which standing and sliding are looked at again; the ends are the roads' own."""
-TURNED = ("tip", "slide", "twist")
-LAYERS = ("roads", "obstacles", "edges")
 SWEPT_M = 42.0
 """Nothing that a machine sweeps in a corner lies further from it: as far as the roads' rooms reach."""
 
 answers_trip("turn")
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class TurnPart:
-    """One rule's answer over corners × states: ``outcome`` columns are (n, states)."""
-
-    rule: str
-    outcome: Outcome
-    verdict: Verdicts
-    not_looked: str = ""
-
-
 @dataclass(eq=False)
 class Turns:
     """The corners of a site in every state of one trip, judged when they are asked for.
 
-    ``worst`` over all rules, accepted unknowns as caution; it and ``unknowns`` (answers that are unknown) and
-    ``exposed`` (a rule of high consequence is not clear) hold where ``judged`` does, by corner and state. ``arc_m``:
-    length of the tightest arc through the corner, known for all.
+    ``worst`` over all rules, accepted unknowns as caution; it and ``unknowns`` (answers that are unknown), ``exposed``
+    (a rule of high consequence is not clear) and ``shunted`` (driven in several moves) hold where ``judged`` does, by
+    corner and state. ``arc_m``: length of the tightest arc through the corner, known for all.
     """
 
     case: Case
@@ -65,6 +52,7 @@ class Turns:
     worst: Verdicts = field(init=False)
     unknowns: NDArray[np.uint8] = field(init=False)
     exposed: Bools = field(init=False)
+    shunted: Bools = field(init=False)
 
     def __post_init__(self) -> None:
         case = self.case
@@ -78,6 +66,7 @@ class Turns:
         self.worst = np.zeros((count, len(states)), dtype=np.uint8)
         self.unknowns = np.zeros((count, len(states)), dtype=np.uint8)
         self.exposed = np.zeros((count, len(states)), dtype=bool)
+        self.shunted = np.zeros((count, len(states)), dtype=bool)
 
     @cached_property
     def by_pair(self) -> Mapping[tuple[int, int], int]:
@@ -120,10 +109,67 @@ class Turns:
 
     def parts(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give every rule's answer about some corners in some states."""
-        asked = _Asked(case=self.case, corners=self.corners, rows=rows, states=states)
-        lies = barred(self.case, self.corners, (rows, states), self.area, self._something_beside)
-        room = _room_part(asked, self.swept(rows, states)[0], lies)
-        return (room, *_not_looked(asked), *_turned(asked))
+        asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
+        outside = self.swept(rows, states)[0]
+        lies = barred(self.case, self.corners, (rows, states), self._one_go, self._something_beside)
+        room, shunted = self._in_moves(asked, _room_part(asked, outside, lies))
+        self.shunted[np.ix_(rows, states)] = shunted
+        return (room, *not_looked(asked), *turned(replace(asked, shunted=shunted)))
+
+    def _in_moves(self, asked: Asked, room: TurnPart) -> tuple[TurnPart, Bools]:
+        """Take those corners in several moves where that comes out better, and the machine may stand there."""
+        rows, states, found = asked.rows, asked.states, movers(self.case)
+        tried = (room.verdict >= Verdict.UNKNOWN) & self._may_shunt[np.ix_(rows, states)]
+        outside, areas = np.full(asked.shape, np.inf), {}
+        for number, column in np.argwhere(tried).tolist():
+            row, state = int(rows[number]), int(states[column])
+            shunt = self._shunt(row, state)
+            if shunt is not None:
+                outside[number, column] = shunt.outside_m
+                areas[row, state] = shunt.area(found[asked.names[column][2]])
+        if not areas:
+            return room, np.zeros(asked.shape, dtype=bool)
+        at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
+        lies = barred(self.case, self.corners, (rows, states), at, self._something_beside, alike=False)
+        moves = _room_part(asked, outside, lies, shunted=np.isfinite(outside))
+        better = moves.verdict < room.verdict
+        return (either(better, moves, room), better) if better.any() else (room, better)
+
+    @cached_property
+    def _may_shunt(self) -> Bools:
+        """Where corners may be taken in several moves: one may stand on both roads, and the other gear is there."""
+        stand, at_node = may_stand(self.case), np.isnan(self.corners.at_m)
+        both = at_node & stand[self.corners.edge_in] & stand[self.corners.edge_out ^ 1] & ~np.isnan(self.corners.road_m)
+        turns = np.array([state[2] in movers(self.case) for state in self.case.configurations.states])
+        return np.asarray(both[:, None] & (turns & (other_gear(self.case) >= 0)))
+
+    def _shunt(self, row: int, state: int) -> Shunt | None:
+        """Give the best way in moves; in reverse that of the mirrored corner."""
+        travel, _, steering, _ = self.case.configurations.states[state]
+        mover, enough = movers(self.case)[steering], _enough(self.case)
+        one = int(self.mirror[row]) if travel == "reverse" else row
+        kept: dict[int, Shunt | None] = self.case.survey.kept(("shunts", mover, enough), dict)
+        if one not in kept:
+            kept[one] = find_shunt(self.corners, one, mover, enough)
+        return kept[one]
+
+    def shunt(self, row: int, state: int) -> Shunt | None:
+        """Give how a corner that was judged is driven in several moves; None where it is driven in one go."""
+        return self._shunt(row, state) if self.shunted[row, state] else None
+
+    def driven(self, row: int, state: int) -> tuple[float, int, float]:
+        """Give the length driven in a corner [m], how often the direction is changed in it, and what goes back [m]."""
+        shunt = self.shunt(row, state)
+        if shunt is None:
+            return float(self.arc_m[row, state]), 0, 0.0
+        reverse = self.case.configurations.states[state][0] == "reverse"
+        length = max(shunt.length_m, float(self.arc_m[row, state]))
+        return length, stops_in(shunt.moves), shunt.back_m(reverse)
+
+    def time_s(self, row: int, state: int) -> float:
+        """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""
+        length, stops, _ = self.driven(row, state)
+        return length / self.case.scalar("turn.speed") + stops * self.case.scalar("turn.shunt_time")
 
     @cached_property
     def _something_beside(self) -> Bools:
@@ -148,30 +194,18 @@ class Turns:
 
     def area(self, row: int, state: int) -> BaseGeometry | None:
         """Give the area swept in a corner in a state; None where no cut can be driven, or the machine does not turn."""
+        shunt = self.shunt(row, state)
+        if shunt is not None:
+            return shunt.area(movers(self.case)[self.case.configurations.states[state][2]])
+        return self._one_go(row, state)
+
+    def _one_go(self, row: int, state: int) -> BaseGeometry | None:
         travel, _, steering, _ = self.case.configurations.states[state]
         mover = movers(self.case).get(steering)
         cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
         if mover is None or np.isnan(cut):
             return None
         return swept_area(self.corners, int(self.mirror[row]) if travel == "reverse" else row, mover, cut)
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class _Asked:
-    """Some corners in some states."""
-
-    case: Case
-    corners: Corners
-    rows: Ints
-    states: Ints
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        return len(self.rows), len(self.states)
-
-    @property
-    def names(self) -> list[tuple[str, str, str, str]]:
-        return [self.case.configurations.states[state] for state in self.states.tolist()]
 
 
 def movers(case: Case) -> dict[str, Mover]:
@@ -218,8 +252,7 @@ class _Kept:
 
 
 def _swept(case: Case, corners: Corners, mover: Mover, rows: Ints) -> _Kept:
-    enough = case.scalar("turn.margin") + (case.survey.tolerance.plan_m + case.scalar("turn.caution")) / 2.0
-    count = len(corners)
+    enough, count = _enough(case), len(corners)
     kept: _Kept = case.survey.kept(
         ("sweep", mover, enough),
         lambda: _Kept(np.full(count, np.nan), np.full(count, np.nan), np.zeros(count, dtype=bool)),
@@ -229,6 +262,11 @@ def _swept(case: Case, corners: Corners, mover: Mover, rows: Ints) -> _Kept:
         found = sweep(corners, todo, mover, enough)
         kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = found.outside_m, found.cut_m, True
     return kept
+
+
+def _enough(case: Case) -> float:
+    """Give how far inside the room an area lies that no better one is looked for."""
+    return case.scalar("turn.margin") + (case.survey.tolerance.plan_m + case.scalar("turn.caution")) / 2.0
 
 
 def _mirror(corners: Corners) -> Ints:
@@ -241,7 +279,7 @@ def _mirror(corners: Corners) -> Ints:
     return out
 
 
-def _room_part(asked: _Asked, outside: Floats, lies: Mapping[str, Bools]) -> TurnPart:
+def _room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted: Bools | None = None) -> TurnPart:
     """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out.
 
     Room to turn round on the spot does as well: the ground stated free, or half the road, as far as nothing stands or
@@ -251,7 +289,8 @@ def _room_part(asked: _Asked, outside: Floats, lies: Mapping[str, Bools]) -> Tur
     road = corners.road_m[rows][:, None]
     free, stated = _free_circle(case, corners, rows)
     need = np.array([case.outer_radius_m.get(state[2], np.inf) for state in asked.names])
-    beyond = np.minimum(outside, need - np.fmin(np.fmax(free[:, None], road / 2.0), corners.nearest_m(rows)[:, None]))
+    round_it = need - np.fmin(np.fmax(free[:, None], road / 2.0), corners.nearest_m(rows)[:, None])
+    beyond = np.minimum(outside, round_it) if shunted is None else outside
     crab = np.array([state[2] == "crab" for state in asked.names])
     beyond = np.where(crab, -road / 2.0, beyond)
     margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
@@ -267,6 +306,8 @@ def _room_part(asked: _Asked, outside: Floats, lies: Mapping[str, Bools]) -> Tur
         missing={"width_m": np.broadcast_to(np.isnan(road), outside.shape), "turn_radius_m": lacking, **load, **lies},
         terms={"road_m": np.broadcast_to(road, outside.shape), "outside_m": beyond, "margin_m": margin},
         limit_source="site",
+        controlled=False if shunted is None else shunted,
+        control="" if shunted is None else "shunt",
     )
     return TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome))
 
@@ -281,96 +322,6 @@ def _free_circle(case: Case, corners: Corners, rows: Ints) -> tuple[Floats, Bool
     }
     found = np.array([of_node.get(node, np.nan) for node in corners.node[rows].tolist()])
     return np.nan_to_num(found), ~np.isnan(found)
-
-
-def _not_looked(asked: _Asked) -> Iterator[TurnPart]:
-    """A layer nobody looked at on either road makes the turn unknown."""
-    case, corners, rows = asked.case, asked.corners, asked.rows
-    starts = np.asarray(case.survey.network.link_piece_start)
-    for layer in LAYERS:
-        lacking = np.logical_or.reduceat(~case.survey.looked_at(layer), starts)
-        here = lacking[corners.edge_in[rows] >> 1] | lacking[corners.edge_out[rows] >> 1]
-        if here.any():
-            where = np.broadcast_to(here[:, None], asked.shape)
-            outcome = Outcome(applies=where, missing={f"surveyed.{layer}": where})
-            yield TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome), not_looked=layer)
-
-
-def _turned(asked: _Asked) -> Iterator[TurnPart]:
-    """Standing upright and sliding again, on the ground of both roads, at headings between theirs."""
-    case, corners, rows = asked.case, asked.corners, asked.rows
-    network = case.survey.network
-    slowest = [int(np.flatnonzero(case.configurations.state == state)[0]) for state in asked.states]
-    last, first = np.asarray(network.link_piece_stop) - 1, np.asarray(network.link_piece_start)
-    bend, angle = ~np.isnan(corners.at_m[rows]), corners.angle_rad[rows]
-    on_bend = np.where(bend, _piece_at(case, corners, rows), 0)
-    ends = []
-    for edge, heads, sign in ((corners.edge_in[rows], True, 1.0), (corners.edge_out[rows], False, -1.0)):
-        against = (edge & 1) == 1
-        piece = np.where(bend, on_bend, np.where(against == heads, first[edge >> 1], last[edge >> 1]))
-        ends += [(piece, np.where(against, -1, 1), sign * share * angle) for share in SHARES]
-    piece, drawn, heading = (np.stack(group) for group in zip(*ends, strict=True))
-    shape = (*piece.shape, len(asked.states))
-
-    def flat(values: NDArray[np.generic]) -> NDArray[Any]:
-        return np.broadcast_to(values[..., None], shape).ravel()
-
-    turned = TurnedRows(
-        case=case,
-        piece=flat(piece),
-        sense=np.ones(int(np.prod(shape)), dtype=np.int64),
-        config=np.broadcast_to(np.array(slowest), shape).ravel(),
-        drawn=flat(drawn),
-        heading_rad=flat(heading),
-        change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn), piece.shape)),
-    )
-    for part in parts_for(case):
-        if part.rule in TURNED and not part.layer:
-            yield _worst_heading(part.rule, ask(part, turned, case), shape)
-
-
-def _worst_heading(rule: str, outcome: Outcome, shape: tuple[int, ...]) -> TurnPart:
-    """Keep, for each corner and state, the heading that comes out worst."""
-    size = int(np.prod(shape))
-
-    def cube(values: object) -> NDArray[Any]:
-        return np.asarray(np.broadcast_to(np.asarray(values), (size,)).reshape(shape))
-
-    with np.errstate(invalid="ignore"):
-        margin = cube(np.asarray(outcome.capacity) - np.asarray(outcome.demand) - np.asarray(outcome.tolerance))
-    key = cube(judge(outcome)).astype(np.float64) * 1e6 - np.clip(np.nan_to_num(margin, nan=-1e3), -1e3, 1e3)
-    pick = key.argmax(axis=0)[None]
-
-    def kept(values: object) -> NDArray[Any]:
-        return np.asarray(np.take_along_axis(cube(values), pick, axis=0)[0])
-
-    best = Outcome(
-        demand=kept(outcome.demand),
-        capacity=kept(outcome.capacity),
-        tolerance=kept(outcome.tolerance),
-        caution=kept(outcome.caution),
-        applies=kept(outcome.applies),
-        missing={name: kept(where) for name, where in outcome.missing.items()},
-        outside=kept(outcome.outside),
-        controlled=kept(outcome.controlled),
-        permitted=None if outcome.permitted is None else kept(outcome.permitted),
-        terms={name: kept(value) for name, value in outcome.terms.items()},
-        capacity_terms={name: kept(value) for name, value in outcome.capacity_terms.items()},
-        limit_source=outcome.limit_source,
-    )
-    return TurnPart(rule=rule, outcome=best, verdict=judge(best))
-
-
-def _piece_at(case: Case, corners: Corners, rows: Ints) -> Ints:
-    """Give the piece a bend lies on; the first piece of the link for others."""
-    pieces, network = case.survey.pieces, case.survey.network
-    link = corners.edge_in[rows] >> 1
-    out: Ints = np.asarray(network.link_piece_start)[link].copy()
-    for number in np.flatnonzero(~np.isnan(corners.at_m[rows])).tolist():
-        own = slice(int(network.link_piece_start[link[number]]), int(network.link_piece_stop[link[number]]))
-        at = np.searchsorted(pieces.to_m[own], corners.at_m[rows[number]])
-        out[number] += int(np.clip(at, 0, own.stop - own.start - 1))
-    return out
 
 
 def corner_name(case: Case, corners: Corners, row: int) -> tuple[str, str]:

@@ -122,11 +122,21 @@ class Leg:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShuntMove:
+    """One move of a shunt: which way, the wheels to which side, how far; ``path_lonlat`` the front axle's middle."""
+
+    travel: Literal["forward", "reverse"]
+    side: Literal["left", "right", "straight"]
+    length_m: float
+    path_lonlat: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:
     """A junction or sharp bend driven through, shunted or turned round at.
 
     ``room_m`` and ``needed_m`` are widths of road, when turning round radii. ``swept_lonlat`` is the outline of the
-    area swept.
+    area swept; ``moves`` those of a shunt, in the order driven.
     """
 
     turn: int
@@ -140,6 +150,7 @@ class Turn:
     flags: tuple[int, ...] = ()
     lonlat: tuple[float, float] | None = None
     swept_lonlat: tuple[tuple[float, float], ...] = ()
+    moves: tuple[ShuntMove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

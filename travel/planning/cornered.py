@@ -10,8 +10,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from travel.checks import Answer, Outcome, TurnPart, turn_id
-from travel.domain.plan import Where
+from travel.checks import Answer, Outcome, Shunt, TurnPart, turn_id
+from travel.domain.plan import ShuntMove, Where
 from travel.domain.verdict import Verdict
 from travel.planning.trips import Cells, Corner, Trip
 
@@ -64,6 +64,7 @@ def _answer(part: TurnPart, state: Ints, rows: Ints, position: Ints) -> TurnAnsw
         outside=own(of.outside),
         permitted=None if of.permitted is None else own(of.permitted),
         controlled=own(of.controlled),
+        control=of.control,
         terms=named(of.terms),
         capacity_terms=named(of.capacity_terms),
         limit_source=of.limit_source,
@@ -140,3 +141,19 @@ def swept_lonlat(trip: Trip, corner: Corner) -> tuple[tuple[float, float], ...]:
         return ()
     outline = shapely.get_coordinates(shapely.get_exterior_ring(area.simplify(SMOOTH_M)))
     return tuple((float(lon), float(lat)) for lon, lat in trip.case.survey.lonlat(outline)[:, :2])
+
+
+def moves_of(trip: Trip, shunt: Shunt, reverse: bool) -> tuple[ShuntMove, ...]:
+    """Give the moves of a shunt in the order driven, each with the way of the front axle's middle."""
+    out = []
+    for move, xy in shunt.driven(reverse):
+        lonlat = trip.case.survey.lonlat(xy)[:, :2]
+        out.append(
+            ShuntMove(
+                travel="forward" if move.forward else "reverse",
+                side=move.side,
+                length_m=move.length_m,
+                path_lonlat=tuple((float(lon), float(lat)) for lon, lat in lonlat),
+            )
+        )
+    return tuple(out)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from travel.domain.plan import Change, Finding, Leg, SpeedStretch, Stop, Turn
 from travel.domain.verdict import Verdict
-from travel.planning.cornered import room_of, swept_lonlat, where_turn
+from travel.planning.cornered import moves_of, room_of, swept_lonlat, where_turn
 from travel.planning.trips import Corner, Trip
 from travel.routing import Step
 from travel.units import mps_to_kmh
@@ -28,6 +28,7 @@ def runs_of(trip: Trip) -> tuple[Run, ...]:
     """Cut the way where the road, the state or the direction changes, or the machine stops."""
     steps = trip.way.steps if trip.way else ()
     network, first = trip.case.survey.network, 0
+    shunted = {corner.step for corner in trip.corners if trip.turns.shunted[corner.row, corner.state]}
     runs: list[Run] = []
     open_steps: list[Step] = []
     for number, step in enumerate(steps):
@@ -38,6 +39,7 @@ def runs_of(trip: Trip) -> tuple[Run, ...]:
                 and last.state == step.state
                 and (last.edge & 1) == (step.edge & 1)
                 and step.before == "drive"
+                and number not in shunted
             )
             if not same:
                 end = int(np.searchsorted(trip.cells.step, number))
@@ -134,18 +136,21 @@ def turns_of(
 def _through(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding, ...]) -> Turn:
     where = where_turn(trip, corner.row)
     room, needed = room_of(trip, corner)
+    shunt = trip.turns.shunt(corner.row, corner.state)
+    travel, _, steering, _ = trip.case.configurations.states[corner.state]
     return Turn(
         turn=0,
         trip=trip.case.trip,
         place=where.place,
         after_leg=after_leg,
-        kind="through",
-        steering=trip.case.configurations.states[corner.state][2],
+        kind="shunt" if shunt else "through",
+        steering=steering,
         room_m=room,
         needed_m=needed,
         flags=tuple(f.flag for f in findings if f.where == where),
         lonlat=where.lonlat,
         swept_lonlat=swept_lonlat(trip, corner),
+        moves=() if shunt is None else moves_of(trip, shunt, travel == "reverse"),
     )
 
 

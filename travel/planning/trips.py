@@ -124,6 +124,7 @@ class Trip:
         stands = np.zeros(len(length) + 1, dtype=bool)
         steps = self.way.steps if self.way else ()
         standing = [number for number, step in enumerate(steps) if step.before != "drive"]
+        standing += [corner.step for corner in self.corners if self.turns.shunted[corner.row, corner.state]]
         stands[np.searchsorted(self.cells.step, standing)] = True
         return lay_over(length, np.maximum(self.cell_cap_mps, LEAST_STEADY_MPS), stands, *rates(self.case))
 
@@ -145,9 +146,8 @@ class Trip:
 
     @property
     def corners_time_s(self) -> float:
-        """Seconds in the arcs of the corners, at the speed of turning."""
-        arcs = sum(float(self.turns.arc_m[corner.row, corner.state]) for corner in self.corners if self.way)
-        return arcs / self.case.scalar("turn.speed")
+        """Seconds in the corners: in their arcs at the speed of turning, and standing where they are shunted."""
+        return sum(self.turns.time_s(corner.row, corner.state) for corner in self.corners if self.way)
 
     @property
     def cell_cap_mps(self) -> NDArray[np.float64]:

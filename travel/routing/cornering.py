@@ -7,6 +7,7 @@ way all of whose corners are settled is the cheapest one.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
@@ -89,15 +90,15 @@ def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[i
     """Judge corners in the states that share travel and steering with one state."""
     group = alike(turns.case, state)
     turns.judge(np.array(rows, dtype=np.int64), np.array(group, dtype=np.int64))
-    length = np.maximum(np.rint(turns.arc_m * MM_PER_M), 1).astype(np.int64)
-    time = np.ceil(turns.arc_m / turns.case.scalar("turn.speed") * MS_PER_S).astype(np.int64)
     named = {Verdict.BLOCKED: "blocked", Verdict.UNKNOWN: "unknown", Verdict.CAUTION: "caution"}
     out: dict[int, Costs] = {}
     for row in rows:
         out[row] = []
         for other in group:
-            worst, mm = Verdict(int(turns.worst[row, other])), int(length[row, other])
-            parts = {"time": int(time[row, other]), "exposure": mm if turns.exposed[row, other] else 0}
+            worst, (length, _, back) = Verdict(int(turns.worst[row, other])), turns.driven(row, other)
+            mm = max(round(length * MM_PER_M), 1)
+            exposed = mm if turns.exposed[row, other] else round(back * MM_PER_M)
+            parts = {"time": math.ceil(turns.time_s(row, other) * MS_PER_S), "exposure": exposed}
             if worst in named:
                 count = int(turns.unknowns[row, other]) if worst == Verdict.UNKNOWN else 1
                 parts[named[worst]] = mm * count

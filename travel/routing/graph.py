@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Turns, free_circle
+from travel.checks import Case, Turns, free_circle, may_stand
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
 from travel.routing.cornering import CornerCosts, corner_costs
@@ -120,7 +120,7 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure", turns: Turns |
         cost=cost,
         worst=worst.reshape(links * 2, states),
         length_mm=[int(v) for v in np.repeat(np.add.reduceat(choice.length_mm, starts), 2)],
-        stand=_standing(case, head),
+        stand=may_stand(case).tolist(),
         turn=turning(case),
         change_cost=fold_cost(order, {"time": int(change_s * MS_PER_S), "changes": 1}),
         turn_cost=fold_cost(order, {"time": int(turn_s * MS_PER_S)}),
@@ -151,21 +151,6 @@ def _components(case: Case, choice: Choice) -> dict[str, Ints]:
 
 def _per_link(values: Ints, starts: Ints) -> Ints:
     return np.asarray(np.add.reduceat(values, starts, axis=0))
-
-
-def _standing(case: Case, head: list[int]) -> list[bool]:
-    """Where a configuration may be changed at the end of each edge: a place to stop, nearly level, before the slope."""
-    network, window = case.survey.network, case.window
-    steepest = case.scalar("hold.standing_grade")
-    places = case.survey.site.layers["places"]
-    may_stop = places.number("may_stop")
-    starts, stops = np.asarray(network.link_piece_start), np.asarray(network.link_piece_stop)
-    at_head = np.stack([stops - 1, starts], axis=1).ravel()
-    grade = np.abs(window.grade_worst[at_head]) + window.half_band[at_head]
-    nodes = {node for node, ids in network.node_places.items() if any(may_stop[places.index(i)] == 1 for i in ids)}
-    with np.errstate(invalid="ignore"):
-        level = grade <= steepest
-    return [bool(level[edge]) and node in nodes for edge, node in enumerate(head)]
 
 
 def turning(case: Case, as_stated: bool = False) -> list[list[bool]]:

@@ -32,12 +32,13 @@ def junction(
     backwards: bool = False,
     unmeasured: tuple[str, ...] = (),
     unseen: Mapping[str, str] | None = None,
+    stop: bool = False,
     **site: Any,
 ) -> Case:
     """Give a trip over a road along x and one that leaves it at x = 0 to the left (``flip`` -1: to the right).
 
     ``unmeasured`` roads have no width; on ``unseen`` roads nobody looked for a layer;
-    ``backwards`` has both roads drawn the other way in their file.
+    ``backwards`` has both roads drawn the other way in their file; ``stop``: the machine may stand at the junction.
     """
     side_m = width_m if side_m is None else side_m
     ways = {"main": [(-60.0, 0.0), (60.0, 0.0)], "side": [(0.0, 0.0), (0.0, 60.0 * flip)]}
@@ -52,8 +53,9 @@ def junction(
         {"id": "far", "xy": (60.0, 0.0), "kind": "waiting"},
         {"id": "pick", "xy": (0.0, 60.0 * flip), "kind": "pick_point"},
     ]
-    if stated_m is not None:
-        places.append({"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": stated_m})
+    if stated_m is not None or stop:
+        yard = {"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": stated_m}
+        places.append(yard | ({"may_stop": True} if stop else {}))
     made = make_site(roads, places, header=HEADER, **site)
     return case_of(made, sheet(**(changes or {})), steering=steering)
 

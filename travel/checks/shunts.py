@@ -1,0 +1,275 @@
+"""Corners taken in several moves: forwards, backwards, forwards, where one go sticks out of the room.
+
+A way in moves begins on one arm and ends on the other, in line with both. Between them the heading turns on one way:
+forwards to one side, backwards to the other, on arcs out of a fixed set, stopped at headings out of a fixed set. Where
+on the arms it begins and ends follows from these headings; it may begin past the corner, straight on, or end short of
+it. Of all ways the one is kept that sticks out least; three moves before five. The mirrored way, driven from its end to
+its start, is that of the other gear.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations, combinations_with_replacement, pairwise, product
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from travel.checks.sweep import FEW, Mover, Yard, at_distance, body_points, hit, points_swept, swept_between
+from travel.mechanics.shunting import arc_across, arc_along
+from travel.survey.corners import Corners
+from travel.survey.rooms import ARM_M
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+THREE = np.array(list(combinations(np.arange(13) / 12.0, 2)))
+FIVE = np.array([s for s in combinations_with_replacement(np.arange(9) / 8.0, 4) if s[0] < s[1] and s[2] < s[3]])
+"""Shares of the change of heading at which three or five moves change direction; common practice, no source."""
+FIRST, LAST_ONE = (1.0, 1.5), (1.0, 1.5, 2.0)
+"""Radii of the first and the last move, as multiples of the least one; the others are driven on full lock."""
+LEAST_MOVE_M = 0.5
+"""A shorter move is none that a driver makes; common practice, no source."""
+ROUNDS = 6
+"""Times the ends are laid on arms that bend; ends that do not meet after that are left out."""
+APART_M = 0.02
+"""Ends that lie further apart do not meet; what they do counts as sticking out."""
+FAR_M = 20.0
+"""No end lies further from the corner: there the rooms are known all round what is swept."""
+BEST = 8
+"""Ways looked at closely, out of those that stick out least at few points."""
+COARSE, FINE, LAST = 5, 9, 49
+"""Positions in each move, for all ways, for the best of them and for the one kept: there no more than 0.3 m apart."""
+Side = Literal["left", "right", "straight"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """One move of a shunt: forwards or backwards, the wheels to one side, as far as the trailing point goes."""
+
+    forward: bool
+    side: Side
+    length_m: float
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Shunt:
+    """A corner driven in moves: how far it sticks out of the room, and where the front axle's middle goes, heading how.
+
+    ``number`` gives the move each position belongs to, −1 before the first and after the last.
+    """
+
+    outside_m: float
+    moves: tuple[Move, ...]
+    xy: Floats
+    heading: Floats
+    number: Ints
+
+    @property
+    def length_m(self) -> float:
+        """Length of all moves."""
+        return sum(move.length_m for move in self.moves)
+
+    def back_m(self, reverse: bool) -> float:
+        """Length driven in reverse gear, where the corner itself is driven forwards or in ``reverse``."""
+        return sum(move.length_m for move in self.moves if move.forward == reverse)
+
+    def driven(self, reverse: bool) -> tuple[tuple[Move, Floats], ...]:
+        """Give the moves in the order driven, each with its positions; in reverse from the mirrored end back."""
+        paths = [self.xy[self.number == number] for number in range(len(self.moves))]
+        if not reverse:
+            return tuple(zip(self.moves, paths, strict=True))
+        back = [Move(forward=not m.forward, side=m.side, length_m=m.length_m) for m in self.moves]
+        return tuple((move, path[::-1]) for move, path in zip(reversed(back), reversed(paths), strict=True))
+
+    def area(self, mover: Mover) -> BaseGeometry:
+        """Give the area swept."""
+        return swept_between(self.xy, self.heading, mover)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Ways:
+    """Ways in moves: stops as shares, radii (backwards negative), begin and end on the arms, what they leave apart."""
+
+    share: Floats
+    radius_m: Floats
+    start_m: Floats
+    end_m: Floats
+    apart_m: Floats
+
+    def some(self, which: NDArray[np.generic]) -> _Ways:
+        return _Ways(
+            share=self.share[which],
+            radius_m=self.radius_m[which],
+            start_m=self.start_m[which],
+            end_m=self.end_m[which],
+            apart_m=self.apart_m[which],
+        )
+
+
+def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shunt | None:
+    """Give the way in moves through one corner that sticks out least, or None where there is none.
+
+    Args:
+        corners: the corners of the site
+        row: the corner
+        mover: the machine; it turns on its least radius
+        enough_m: three moves that stay so far inside the room are not bettered by five
+    """
+    yard = _Ground(corners, row, mover)
+    best: Shunt | None = None
+    for share in (THREE, FIVE):
+        found = yard.best(share)
+        if found is not None and (best is None or found.outside_m < best.outside_m):
+            best = found
+        if best is not None and best.outside_m <= -enough_m:
+            return best
+    return best
+
+
+class _Ground:
+    """One corner with its arms and its room, and the machine in it."""
+
+    def __init__(self, corners: Corners, row: int, mover: Mover) -> None:
+        self.yard, self.mover = Yard(corners, np.array([row])), mover
+        self.xy = np.array([corners.x_m[row], corners.y_m[row]])
+        self.radius_m = math.sqrt(mover.least_radius_m**2 - mover.trail_m**2)
+
+    def best(self, share: Floats) -> Shunt | None:
+        """Give the best of the ways that stop at some shares."""
+        ways = self._joined(*_with_radii(share, self.radius_m))
+        if not len(ways.share):
+            return None
+        rough = self._outside(ways, COARSE, body_points(self.mover)[FEW])
+        ways = ways.some(np.argsort(rough, kind="stable")[:BEST])
+        close = self._outside(ways, FINE, body_points(self.mover))
+        way = ways.some(np.array([int(np.argmin(close))]))
+        worst = float(self._outside(way, LAST, body_points(self.mover))[0])
+        if not np.isfinite(worst):
+            return None
+        xy, heading = self._positions(way, LAST)
+        moves, number = self._moves(way, LAST)
+        return Shunt(outside_m=worst, moves=moves, xy=xy[0], heading=heading[0], number=number)
+
+    def _arm(self, arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
+        return at_distance(np.broadcast_to(arms[0], (len(distance), *arms.shape[1:])), distance)
+
+    def _joined(self, share: Floats, radius: Floats) -> _Ways:
+        """Find where on the arms ways begin and end; those that cannot be are left out."""
+        start, end = np.zeros(len(share)), np.zeros(len(share))
+        apart = np.full(len(share), np.inf)
+        for number in range(ROUNDS + 1):
+            first, outward = self._arm(self.yard.arm_in, start)
+            last, leaving = self._arm(self.yard.arm_out, end)
+            turn = _between(-outward, leaving)
+            gap = first + _shift(share, radius, -outward, turn) - last
+            apart = np.hypot(*gap.T)
+            if number == ROUNDS:
+                break
+            with np.errstate(divide="ignore", invalid="ignore"):
+                det = -outward[:, 0] * leaving[:, 1] + outward[:, 1] * leaving[:, 0]
+                back = (gap[:, 0] * leaving[:, 1] - gap[:, 1] * leaving[:, 0]) / det
+                on = (-outward[:, 0] * gap[:, 1] + outward[:, 1] * gap[:, 0]) / det
+            start = np.clip(np.nan_to_num(start + back), -FAR_M, FAR_M)
+            end = np.clip(np.nan_to_num(end + on), -FAR_M, FAR_M)
+        every = np.diff(share, axis=1, prepend=0.0, append=1.0) * np.abs(turn)[:, None] * np.abs(radius)
+        moved = ((every <= 0.0) | (every >= LEAST_MOVE_M)).all(axis=1)
+        keep = np.flatnonzero((apart <= APART_M) & (np.abs(turn) > 0.0) & moved)
+        return _Ways(share=share, radius_m=radius, start_m=start, end_m=end, apart_m=apart).some(keep)
+
+    def _positions(self, ways: _Ways, count: int) -> tuple[Floats, Floats]:
+        """Give front axle and heading: straight on to the start, in every move, and straight on from the end."""
+        mover, shape = self.mover, np.linspace(0.0, 1.0, count)
+        lead = np.maximum(ways.start_m, mover.trail_m + mover.front_x_m)
+        tail = np.maximum(ways.end_m, -mover.rear_x_m - mover.trail_m)
+        parts = [self._straight(self.yard.arm_in, lead[:, None] + shape * (ways.start_m - lead)[:, None], -1.0)]
+        at, outward = self._arm(self.yard.arm_in, ways.start_m)
+        turn = _between(-outward, self._arm(self.yard.arm_out, ways.end_m)[1])
+        base = np.arctan2(-outward[:, 1], -outward[:, 0])
+        stops = np.concatenate((np.zeros((len(at), 1)), ways.share, np.ones((len(at), 1))), axis=1) * turn[:, None]
+        for number in range(stops.shape[1] - 1):
+            low, high = stops[:, number, None], stops[:, number + 1, None]
+            heading = base[:, None] + low + shape * (high - low)
+            radius = ways.radius_m[:, number, None] * np.sign(turn)[:, None]
+            step = np.stack((np.sin(heading), -np.cos(heading)), axis=-1)
+            xy = at[:, None] + radius[..., None] * (step - step[:, :1])
+            parts.append((xy, heading))
+            at = xy[:, -1]
+        parts.append(self._straight(self.yard.arm_out, ways.end_m[:, None] + shape * (tail - ways.end_m)[:, None], 1.0))
+        trailing, heading = (np.concatenate(group, axis=1) for group in zip(*parts, strict=True))
+        front = mover.trail_m * np.stack((np.cos(heading), np.sin(heading)), axis=-1)
+        return trailing + front, heading
+
+    def _straight(self, arms: Floats, distance: Floats, sense: float) -> tuple[Floats, Floats]:
+        """Give the trailing point at distances along an arm, heading along it (+1) or towards the corner (−1)."""
+        xy, outward = self._arm(arms, distance.ravel())
+        heading = np.arctan2(sense * outward[:, 1], sense * outward[:, 0])
+        return xy.reshape(*distance.shape, 2), heading.reshape(distance.shape)
+
+    def _outside(self, ways: _Ways, count: int, body: Floats) -> Floats:
+        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known."""
+        xy, heading = self._positions(ways, count)
+        points = points_swept(xy, heading, body)
+        far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
+        one = points.reshape(1, -1, *points.shape[2:])
+        found = self.yard.beyond(np.zeros(1, dtype=np.int64), one, np.array([ARM_M]), -np.inf)
+        worst = found.reshape(points.shape[:-1]).max(axis=(1, 2))
+        solid = self.yard.rooms[0].obstacles
+        for number in range(len(worst)) if len(solid) else ():
+            worst[number] = max(worst[number], hit(solid, xy[number], heading[number], self.mover))
+        return np.where(far < ARM_M, worst + ways.apart_m, np.inf)
+
+    def _moves(self, way: _Ways, count: int) -> tuple[tuple[Move, ...], Ints]:
+        """Give the moves of one way, and which each of its positions belongs to; parts that go on alike are one."""
+        outward = self._arm(self.yard.arm_in, way.start_m)[1]
+        turn = float(_between(-outward, self._arm(self.yard.arm_out, way.end_m)[1])[0])
+        sides: tuple[Side, Side] = ("left", "right") if turn > 0 else ("right", "left")
+        stops = np.concatenate(([0.0], way.share[0], [1.0])) * abs(turn)
+        parts: list[tuple[bool, Side, float]] = [(True, "straight", max(-float(way.start_m[0]), 0.0))]
+        parts += [
+            (n % 2 == 0, sides[n % 2], length)
+            for n, length in enumerate((np.diff(stops) * np.abs(way.radius_m[0])).tolist())
+        ]
+        parts.append((True, "straight", max(-float(way.end_m[0]), 0.0)))
+        moves: list[Move] = []
+        number = np.full(len(parts) * count, -1, dtype=np.int64)
+        for at, (forward, side, length) in enumerate(parts):
+            if length <= 0.0:
+                continue
+            if moves and (moves[-1].forward, moves[-1].side) == (forward, side):
+                length += moves.pop().length_m
+            moves.append(Move(forward=forward, side=side, length_m=length))
+            number[at * count : (at + 1) * count] = len(moves) - 1
+        return tuple(moves), number
+
+
+def _with_radii(share: Floats, least_m: float) -> tuple[Floats, Floats]:
+    """Give every set of stops with every set of radii: (ways, stops), (ways, moves)."""
+    ends = np.array(list(product(FIRST, LAST_ONE)))
+    radius = np.ones((len(ends), share.shape[1] + 1))
+    radius[:, 0], radius[:, -1] = ends[:, 0], ends[:, 1]
+    radius[:, 1::2] *= -1.0
+    return np.repeat(share, len(ends), axis=0), np.tile(radius * least_m, (len(share), 1))
+
+
+def _shift(share: Floats, radius: Floats, ahead: Floats, turn: Floats) -> Floats:
+    """Give by how much the moves carry the trailing point, (ways, 2)."""
+    edge = np.ones((len(share), 1))
+    stops = np.concatenate((0.0 * edge, share, edge), axis=1) * np.abs(turn)[:, None]
+    along = np.asarray(arc_along(radius, stops[:, :-1], stops[:, 1:])).sum(axis=1)
+    across = np.asarray(arc_across(radius, stops[:, :-1], stops[:, 1:])).sum(axis=1)
+    left = np.column_stack((-ahead[:, 1], ahead[:, 0])) * np.sign(turn)[:, None]
+    return np.asarray(along[:, None] * ahead + across[:, None] * left)
+
+
+def _between(a: Floats, b: Floats) -> Floats:
+    """Give the angle from one direction to another, + to the left."""
+    return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+
+
+def stops_in(moves: tuple[Move, ...]) -> int:
+    """Give how often the direction is changed in some moves."""
+    return sum(a.forward != b.forward for a, b in pairwise(moves))

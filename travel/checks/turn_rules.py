@@ -1,0 +1,213 @@
+"""The rules that are asked in a corner: what nobody looked at, and standing upright and sliding at the turn's headings.
+
+A shunt is driven both ways: what is asked of the gear is asked of the other one as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.outcome import Outcome, Verdicts, judge
+from travel.checks.registry import ask, parts_for
+from travel.checks.turned import TurnedRows, change_between
+from travel.survey.corners import Corners
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+SHARES = (1 / 3, 2 / 3)
+"""Parts of the change of heading at which standing and sliding are looked at again; the ends are the roads' own."""
+TURNED = ("tip", "slide", "twist")
+BACK = ("reverse", "hold", "restart")
+"""Asked of the moves of a shunt that go the other way."""
+LAYERS = ("roads", "obstacles", "edges")
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class TurnPart:
+    """One rule's answer over corners × states: ``outcome`` columns are (n, states)."""
+
+    rule: str
+    outcome: Outcome
+    verdict: Verdicts
+    not_looked: str = ""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Asked:
+    """Some corners in some states; ``shunted`` those driven in several moves, none when left out."""
+
+    case: Case
+    corners: Corners
+    rows: Ints
+    states: Ints
+    shunted: Bools = field(default_factory=lambda: np.zeros((0, 0), dtype=bool))
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Corners and states."""
+        return len(self.rows), len(self.states)
+
+    @property
+    def names(self) -> list[tuple[str, str, str, str]]:
+        """Travel, range, steering and drive of every state asked about."""
+        return [self.case.configurations.states[state] for state in self.states.tolist()]
+
+
+def not_looked(asked: Asked) -> Iterator[TurnPart]:
+    """A layer nobody looked at on either road makes the turn unknown."""
+    case, corners, rows = asked.case, asked.corners, asked.rows
+    starts = np.asarray(case.survey.network.link_piece_start)
+    for layer in LAYERS:
+        lacking = np.logical_or.reduceat(~case.survey.looked_at(layer), starts)
+        here = lacking[corners.edge_in[rows] >> 1] | lacking[corners.edge_out[rows] >> 1]
+        if here.any():
+            where = np.broadcast_to(here[:, None], asked.shape)
+            outcome = Outcome(applies=where, missing={f"surveyed.{layer}": where})
+            yield TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome), not_looked=layer)
+
+
+def other_gear(case: Case) -> Ints:
+    """Give, by state, the one that differs in travel alone; −1 without one."""
+    states = case.configurations.states
+    turned_back = {"forward": "reverse", "reverse": "forward"}
+    number = {state: row for row, state in enumerate(states)}
+    return np.array([number.get((turned_back[state[0]], *state[1:]), -1) for state in states], dtype=np.int64)
+
+
+def turned(asked: Asked) -> Iterator[TurnPart]:
+    """Standing upright and sliding again, on the ground of both roads, at headings between theirs; in a shunt both ways
+    and with what the other gear asks for."""
+    one, shape = _at_headings(asked, np.zeros(asked.shape, dtype=bool))
+    shunted = bool(asked.shunted.any())
+    two = _at_headings(asked, asked.shunted)[0] if shunted else None
+    for part in parts_for(asked.case):
+        if part.layer or part.rule not in (*TURNED, *BACK):
+            continue
+        found = [ask(part, one, asked.case)] if part.rule in TURNED else []
+        if two is not None:
+            found.append(ask(part, two, asked.case))
+        if found:
+            worst = _worst(found, shape)
+            yield worst_part(part.rule, worst if part.rule in TURNED else _where(worst, asked.shunted))
+
+
+def worst_part(rule: str, outcome: Outcome) -> TurnPart:
+    """Judge what one rule answers."""
+    return TurnPart(rule=rule, outcome=outcome, verdict=judge(outcome))
+
+
+def _where(outcome: Outcome, where: Bools) -> Outcome:
+    return replace(outcome, applies=np.asarray(outcome.applies) & where)
+
+
+def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]]:
+    """Give the ground of both roads at headings between theirs; ``back``: where in the other gear, the other way."""
+    case, corners, rows = asked.case, asked.corners, asked.rows
+    network, states = case.survey.network, case.configurations.state
+    first_of = np.array([int(np.flatnonzero(states == n)[0]) for n in range(len(case.configurations.states))])
+    own = first_of[asked.states]
+    config = np.where(back, first_of[other_gear(case)[asked.states]], own)
+    last, first = np.asarray(network.link_piece_stop) - 1, np.asarray(network.link_piece_start)
+    bend, angle = ~np.isnan(corners.at_m[rows]), corners.angle_rad[rows]
+    on_bend = np.where(bend, _piece_at(case, corners, rows), 0)
+    ends = []
+    for edge, heads, sign in ((corners.edge_in[rows], True, 1.0), (corners.edge_out[rows], False, -1.0)):
+        against = (edge & 1) == 1
+        piece = np.where(bend, on_bend, np.where(against == heads, first[edge >> 1], last[edge >> 1]))
+        ends += [(piece, np.where(against, -1, 1), sign * share * angle) for share in SHARES]
+    piece, drawn, heading = (np.stack(group) for group in zip(*ends, strict=True))
+    shape = (*piece.shape, len(asked.states))
+
+    def flat(values: NDArray[np.generic]) -> NDArray[Any]:
+        return np.broadcast_to(values[..., None], shape).ravel()
+
+    turned_rows = TurnedRows(
+        case=case,
+        piece=flat(piece),
+        sense=np.ones(int(np.prod(shape)), dtype=np.int64),
+        config=np.broadcast_to(config, shape).ravel(),
+        drawn=(drawn[..., None] * np.where(back, -1, 1)).ravel(),
+        heading_rad=flat(heading),
+        change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn), piece.shape)),
+    )
+    return turned_rows, shape
+
+
+def _worst(outcomes: list[Outcome], shape: tuple[int, ...]) -> Outcome:
+    """Keep, for each corner and state, the heading (and the way of driving) that comes out worst."""
+    size = int(np.prod(shape))
+
+    def cube(values: list[Any]) -> NDArray[Any]:
+        return np.concatenate([np.broadcast_to(np.asarray(some), (size,)).reshape(shape) for some in values])
+
+    with np.errstate(invalid="ignore"):
+        margin = cube([np.asarray(o.capacity) - np.asarray(o.demand) - np.asarray(o.tolerance) for o in outcomes])
+    verdict = cube([judge(outcome) for outcome in outcomes]).astype(np.float64)
+    pick = (verdict * 1e6 - np.clip(np.nan_to_num(margin, nan=-1e3), -1e3, 1e3)).argmax(axis=0)[None]
+    one = outcomes[0]
+
+    def kept(name: str) -> NDArray[Any]:
+        every = cube([getattr(outcome, name) for outcome in outcomes])
+        return np.asarray(np.take_along_axis(every, pick, axis=0)[0])
+
+    def named(name: str) -> dict[str, NDArray[Any]]:
+        parts = [getattr(outcome, name) for outcome in outcomes]
+        every = {key: cube([some[key] for some in parts]) for key in parts[0]}
+        return {key: np.asarray(np.take_along_axis(values, pick, axis=0)[0]) for key, values in every.items()}
+
+    return Outcome(
+        demand=kept("demand"),
+        capacity=kept("capacity"),
+        tolerance=kept("tolerance"),
+        caution=kept("caution"),
+        applies=kept("applies"),
+        missing=named("missing"),
+        outside=kept("outside"),
+        controlled=kept("controlled"),
+        control=one.control,
+        permitted=None if one.permitted is None else kept("permitted"),
+        terms=named("terms"),
+        capacity_terms=named("capacity_terms"),
+        limit_source=one.limit_source,
+    )
+
+
+def _piece_at(case: Case, corners: Corners, rows: Ints) -> Ints:
+    """Give the piece a bend lies on; the first piece of the link for others."""
+    pieces, network = case.survey.pieces, case.survey.network
+    link = corners.edge_in[rows] >> 1
+    out: Ints = np.asarray(network.link_piece_start)[link].copy()
+    for number in np.flatnonzero(~np.isnan(corners.at_m[rows])).tolist():
+        own = slice(int(network.link_piece_start[link[number]]), int(network.link_piece_stop[link[number]]))
+        at = np.searchsorted(pieces.to_m[own], corners.at_m[rows[number]])
+        out[number] += int(np.clip(at, 0, own.stop - own.start - 1))
+    return out
+
+
+def either(first: Bools, one: TurnPart, two: TurnPart) -> TurnPart:
+    """Give one answer about the room where something holds, the other elsewhere."""
+    a, b = one.outcome, two.outcome
+
+    def pick(x: Any, y: Any) -> NDArray[Any]:
+        return np.asarray(np.where(first, x, y))
+
+    outcome = replace(
+        b,
+        demand=pick(a.demand, b.demand),
+        capacity=pick(a.capacity, b.capacity),
+        missing={
+            name: pick(a.missing.get(name, False), b.missing.get(name, False)) for name in {**b.missing, **a.missing}
+        },
+        terms={name: pick(a.terms[name], b.terms[name]) for name in b.terms},
+        controlled=pick(a.controlled, b.controlled),
+        control=a.control,
+    )
+    return TurnPart(rule=two.rule, outcome=outcome, verdict=pick(one.verdict, two.verdict).astype(np.uint8))
