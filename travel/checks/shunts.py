@@ -10,7 +10,7 @@ its start, is that of the other gear.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, combinations_with_replacement, pairwise, product
 from typing import Literal
 
@@ -43,7 +43,7 @@ BEST = 8
 """Ways looked at closely, out of those that stick out least at few points."""
 COARSE, FINE, LAST = 5, 9, 49
 """Positions in each move, for all ways, for the best of them and for the one kept: there no more than 0.3 m apart."""
-Side = Literal["left", "right", "straight"]
+Side = Literal["left", "right"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +59,8 @@ class Move:
 class Shunt:
     """A corner driven in moves: how far it sticks out of the room, and where the front axle's middle goes, heading how.
 
-    ``number`` gives the move each position belongs to, −1 before the first and after the last.
+    ``number`` gives the move each position belongs to, −1 before the first and after the last. ``begin_m``, ``end_m``:
+    how far past the corner (− before it) the front axle is when the first move begins and the last one ends.
     """
 
     outside_m: float
@@ -67,6 +68,8 @@ class Shunt:
     xy: Floats
     heading: Floats
     number: Ints
+    begin_m: float
+    end_m: float
 
     @property
     def length_m(self) -> float:
@@ -84,6 +87,10 @@ class Shunt:
             return tuple(zip(self.moves, paths, strict=True))
         back = [Move(forward=not m.forward, side=m.side, length_m=m.length_m) for m in self.moves]
         return tuple((move, path[::-1]) for move, path in zip(reversed(back), reversed(paths), strict=True))
+
+    def begins_m(self, reverse: bool) -> float:
+        """Give how far past the corner (− before it) the front axle is when the moves begin, as they are driven."""
+        return -self.end_m if reverse else self.begin_m
 
     def area(self, mover: Mover) -> BaseGeometry:
         """Give the area swept."""
@@ -117,7 +124,7 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
         corners: the corners of the site
         row: the corner
         mover: the machine; it turns on its least radius
-        enough_m: three moves that stay so far inside the room are not bettered by five
+        enough_m: five moves are only tried where three do not stay so far inside the room
     """
     yard = _Ground(corners, row, mover)
     best: Shunt | None = None
@@ -152,7 +159,16 @@ class _Ground:
             return None
         xy, heading = self._positions(way, LAST)
         moves, number = self._moves(way, LAST)
-        return Shunt(outside_m=worst, moves=moves, xy=xy[0], heading=heading[0], number=number)
+        trail_m = self.mover.trail_m
+        return Shunt(
+            outside_m=worst,
+            moves=moves,
+            xy=xy[0],
+            heading=heading[0],
+            number=number,
+            begin_m=trail_m - float(way.start_m[0]),
+            end_m=trail_m + float(way.end_m[0]),
+        )
 
     def _arm(self, arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
         return at_distance(np.broadcast_to(arms[0], (len(distance), *arms.shape[1:])), distance)
@@ -228,21 +244,16 @@ class _Ground:
         turn = float(_between(-outward, self._arm(self.yard.arm_out, way.end_m)[1])[0])
         sides: tuple[Side, Side] = ("left", "right") if turn > 0 else ("right", "left")
         stops = np.concatenate(([0.0], way.share[0], [1.0])) * abs(turn)
-        parts: list[tuple[bool, Side, float]] = [(True, "straight", max(-float(way.start_m[0]), 0.0))]
-        parts += [
-            (n % 2 == 0, sides[n % 2], length)
-            for n, length in enumerate((np.diff(stops) * np.abs(way.radius_m[0])).tolist())
-        ]
-        parts.append((True, "straight", max(-float(way.end_m[0]), 0.0)))
         moves: list[Move] = []
-        number = np.full(len(parts) * count, -1, dtype=np.int64)
-        for at, (forward, side, length) in enumerate(parts):
+        number = np.full((len(stops) + 1) * count, -1, dtype=np.int64)
+        for at, length in enumerate((np.diff(stops) * np.abs(way.radius_m[0])).tolist()):
+            move = Move(forward=at % 2 == 0, side=sides[at % 2], length_m=length)
             if length <= 0.0:
                 continue
-            if moves and (moves[-1].forward, moves[-1].side) == (forward, side):
-                length += moves.pop().length_m
-            moves.append(Move(forward=forward, side=side, length_m=length))
-            number[at * count : (at + 1) * count] = len(moves) - 1
+            if moves and moves[-1].forward == move.forward:
+                move = replace(move, length_m=length + moves.pop().length_m)
+            moves.append(move)
+            number[(at + 1) * count : (at + 2) * count] = len(moves) - 1
         return tuple(moves), number
 
 
@@ -271,5 +282,5 @@ def _between(a: Floats, b: Floats) -> Floats:
 
 
 def stops_in(moves: tuple[Move, ...]) -> int:
-    """Give how often the direction is changed in some moves."""
-    return sum(a.forward != b.forward for a, b in pairwise(moves))
+    """Give how often the direction is changed by some moves of a machine that comes and goes on forwards."""
+    return sum(a != b for a, b in pairwise((True, *(move.forward for move in moves), True)))

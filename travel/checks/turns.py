@@ -146,7 +146,8 @@ class Turns:
     def _shunt(self, row: int, state: int) -> Shunt | None:
         """Give the best way in moves; in reverse that of the mirrored corner."""
         travel, _, steering, _ = self.case.configurations.states[state]
-        mover, enough = movers(self.case)[steering], _enough(self.case)
+        mover = movers(self.case)[steering]
+        enough = self.case.scalar("turn.margin") + self.case.survey.tolerance.plan_m / 2.0
         one = int(self.mirror[row]) if travel == "reverse" else row
         kept: dict[int, Shunt | None] = self.case.survey.kept(("shunts", mover, enough), dict)
         if one not in kept:

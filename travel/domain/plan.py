@@ -126,7 +126,7 @@ class ShuntMove:
     """One move of a shunt: which way, the wheels to which side, how far; ``path_lonlat`` the front axle's middle."""
 
     travel: Literal["forward", "reverse"]
-    side: Literal["left", "right", "straight"]
+    side: Literal["left", "right"]
     length_m: float
     path_lonlat: tuple[tuple[float, float], ...] = ()
 
@@ -136,7 +136,8 @@ class Turn:
     """A junction or sharp bend driven through, shunted or turned round at.
 
     ``room_m`` and ``needed_m`` are widths of road, when turning round radii. ``swept_lonlat`` is the outline of the
-    area swept; ``moves`` those of a shunt, in the order driven.
+    area swept; ``moves`` those of a shunt, in the order driven, ``begin_m`` how far past the corner (− before it) the
+    front axle stands when they begin.
     """
 
     turn: int
@@ -151,6 +152,7 @@ class Turn:
     lonlat: tuple[float, float] | None = None
     swept_lonlat: tuple[tuple[float, float], ...] = ()
     moves: tuple[ShuntMove, ...] = ()
+    begin_m: Number = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

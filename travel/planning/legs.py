@@ -151,6 +151,7 @@ def _through(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding
         lonlat=where.lonlat,
         swept_lonlat=swept_lonlat(trip, corner),
         moves=() if shunt is None else moves_of(trip, shunt, travel == "reverse"),
+        begin_m=None if shunt is None else shunt.begins_m(travel == "reverse"),
     )
 
 

@@ -145,7 +145,7 @@ def corridor_of(trips: Sequence[Trip]) -> Any:
 
 def corridor_from(values: Mapping[str, Any]) -> Any:
     """Give the corridor back from the values a plan kept of it."""
-    polygons = [shapely.polygons(rings[0], holes=rings[1:] or None) for rings in values["polygons"]]
+    polygons = [shapely.Polygon(rings[0], rings[1:]) for rings in values["polygons"]]
     return shapely.union_all(np.array(polygons, dtype=object))
 
 

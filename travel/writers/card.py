@@ -15,6 +15,7 @@ from travel.writers.outlook_words import turn_back_texts
 from travel.writers.page_lists import SIGNS
 from travel.writers.paper import fixed_words
 from travel.writers.sentences import Names, sentence
+from travel.writers.svg_shunt import begin_text, move_text, moves_text, shunt_svg
 from travel.writers.text import isolated, plain
 from travel.writers.us_units import MPH_PER_KMH, both, feet_inches, pounds, speed_down
 from travel.writers.words import TRIP_WORDS, VERDICTS, change_text, value_text
@@ -36,6 +37,8 @@ class CardStep:
     watch: tuple[tuple[str, str], ...] = ()
     verdict: str = ""
     helper: bool = False
+    picture_svg: str = ""
+    picture_said: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -268,7 +271,17 @@ class _Writer:
         line = f"Steer {value_text('steering', turn.steering)}" if turn.steering else "Steer as before"
         if turn.needed_m is not None:
             line += self.said(f", needs {quantity(turn.needed_m, 'm')}, has {quantity(turn.room_m, 'm')}")
-        return CardStep("turn", "↺", f"{order}{place}", (f"{line}.",), self.watch(turn.flags))
+        moves = tuple(f"{number}  {self.said(move_text(move))}" for number, move in enumerate(turn.moves, start=1))
+        return CardStep(
+            "turn",
+            "↺",
+            f"{order}{place}",
+            (f"{line}.", *((self.said(f"{begin_text(turn)}."),) if moves else ()), *moves),
+            self.watch(turn.flags),
+            helper=bool(moves),
+            picture_svg=shunt_svg(self.plan, turn),
+            picture_said=f"Seen from above: {moves_text(turn)}" if moves else "",
+        )
 
     def drive(self, legs: Sequence[Leg]) -> CardStep:
         """Give one stretch between stops; its verdict is the worst of its legs."""
@@ -286,7 +299,8 @@ class _Writer:
             along = [f"{speed}: {road}" for road, speed in speeds]
         how = f"Gear {gears}, steer {value_text('steering', first.steering)}, {value_text('drive', first.drive)}."
         grade = self.grade(legs)
-        flags = tuple(dict.fromkeys(flag for leg in legs for flag in leg.flags))
+        told = {flag for turn in self.plan.turns if turn.moves for flag in turn.flags}
+        flags = tuple(dict.fromkeys(flag for leg in legs for flag in leg.flags if flag not in told))
         along[-1] += "."
         lines = (how, *along, *([grade] if grade else []))
         helper = any(item.control for item in self.found(flags))

@@ -17,6 +17,7 @@ from travel.writers.paper import Block, Box, Bullets, Figure, Heading, Para, Tab
 from travel.writers.sentences import Names
 from travel.writers.svg_paper import paper_profile
 from travel.writers.svg_profile import draw_profile
+from travel.writers.svg_shunt import moves_text, shunt_svg
 from travel.writers.text import isolated, plain
 from travel.writers.words import TRIP_WORDS, by_severity, metres_text, value_text
 
@@ -42,6 +43,11 @@ def schedule(plan: TravelPlan, rulebook: Rulebook, names: Names, lists: Mapping[
             continue
         blocks.append(Para(_trip_said(plan, trip)))
         blocks.append(_schedule_table(plan, trip, names))
+        blocks += [
+            Figure(drawn, f"Turn {turn.turn} from above: {moves_text(turn)}", f"Turn {turn.turn} in several moves")
+            for turn in plan.turns
+            if turn.trip == trip.trip and (drawn := shunt_svg(plan, turn))
+        ]
     if lists["because"]:
         together: dict[tuple[str, str, str], list[str]] = {}
         for leg, how, title, said in lists["because"]:
@@ -74,7 +80,8 @@ def _schedule_table(plan: TravelPlan, trip: Trip, names: Names) -> Table:
         elif step.kind == "stop":
             rows.append((f"S{step.number}  {step.place}: {step.text}" + (f" Flags {flags}." if flags else ""),))
         elif step.text.split(",")[0] != "Pass" or flags:
-            rows.append((f"Turn {step.number}  {step.place}: {step.text}" + (f" Flags {flags}." if flags else ""),))
+            said = " ".join((step.text, *step.extra))
+            rows.append((f"Turn {step.number}  {step.place}: {said}" + (f" Flags {flags}." if flags else ""),))
     head = ("Leg", "Road, from–to", "Drive", "Steer", "Top speed, km/h", "Verdict", "Flags")
     return Table(head, tuple(rows), (0.9, 5.4, 5.6, 1.9, 4.1, 2.1, 1.5))
 

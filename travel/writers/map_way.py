@@ -13,6 +13,7 @@ from travel.domain.site import Site
 from travel.writers.geo import Floats, Frame, TripPath, finding_driven, stretch_xy, where_xy
 from travel.writers.map_features import Feature, MapLayer, Style
 from travel.writers.numbers import duration, length, quantity
+from travel.writers.svg_shunt import move_text
 from travel.writers.together import marked
 from travel.writers.words import TRIP_WORDS, leg_text, value_text
 
@@ -26,6 +27,11 @@ WAY_STYLES: dict[str, Style] = {
 }
 CASING: Style = {"color": "#ffffff", "weight": 11, "opacity": 0.95, "lineCap": "butt"}
 SWEPT: Style = {"color": "#1c1c1c", "weight": 1.5, "dashArray": "3 3", "className": "fill-swept"}
+MOVES: dict[str, Style] = {
+    "forward": {"color": "#1c1c1c", "weight": 2.5},
+    "reverse": {"color": "#1c1c1c", "weight": 2.5, "dashArray": "6 4"},
+}
+"""The moves of a shunt: forwards drawn through, backwards dashed."""
 SAMPLES = 300
 CROSS_M = 10.0
 
@@ -104,13 +110,14 @@ def stretch_layer(plan: TravelPlan, site: Site, frame: Frame) -> tuple[MapLayer,
 
 def swept_layer(plan: TravelPlan) -> MapLayer | None:
     """Give what the machine sweeps in each corner of the way, or nothing where no corner is known."""
-    layer = MapLayer("swept", "Swept in corners", [], {"swept": SWEPT})
+    layer = MapLayer("swept", "Swept in corners", [], {"swept": SWEPT, **MOVES})
     for turn in plan.turns:
         if len(turn.swept_lonlat) < 3:
             continue
         rows = [["steering", value_text("steering", turn.steering) if turn.steering else "as before"]]
         if turn.needed_m is not None and turn.room_m is not None:
             rows += [["needs", quantity(turn.needed_m, "m")], ["there", quantity(turn.room_m, "m")]]
+        rows += [[f"move {number}", move_text(move)] for number, move in enumerate(turn.moves, start=1)]
         title = f"Turn {turn.turn}, {TRIP_WORDS[turn.trip].lower()}"
         ring = [[lon, lat] for lon, lat in (*turn.swept_lonlat, turn.swept_lonlat[0])]
         layer.features.append(
@@ -121,6 +128,10 @@ def swept_layer(plan: TravelPlan) -> MapLayer | None:
                 "properties": {"title": title, "rows": rows, "style": "swept"},
             }
         )
+        for number, move in enumerate(turn.moves, start=1):
+            named = {"title": f"{title}, move {number}", "rows": [["", move_text(move)]], "style": move.travel}
+            line = np.array(move.path_lonlat)
+            layer.features.append(_line(f"move{turn.turn}-{number}", line, named))
     return layer if layer.features else None
 
 
@@ -242,7 +253,7 @@ def _position(lonlat: Floats) -> list[float]:
     return [round(float(lonlat[0]), 7), round(float(lonlat[1]), 7)]
 
 
-def _line(number: int, lonlat: Floats, properties: dict[str, Any]) -> Feature:
+def _line(number: int | str, lonlat: Floats, properties: dict[str, Any]) -> Feature:
     line = [_position(point) for point in lonlat]
     return {
         "type": "Feature",

@@ -10,6 +10,7 @@ from travel.domain.rules import Rulebook
 from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import length, quantity, term
 from travel.writers.sentences import Names, judged, limit_unit, missing_text, sentence, source_text, where_text
+from travel.writers.svg_shunt import moves_text
 from travel.writers.text import isolated, plain
 from travel.writers.together import gathered
 from travel.writers.words import (
@@ -191,9 +192,9 @@ def _turn_step(turn: Any, names: Names) -> Step:
     if turn.needed_m is not None:
         room = f", needs {quantity(turn.needed_m, 'm')}, has {quantity(turn.room_m, 'm')}"
     steer = value_text("steering", turn.steering) if turn.steering else "as before"
-    return Step(
-        "turn", turn.turn, _place(turn.place or "", names), f"{_TURNS[turn.kind]}, steer {steer}{room}.", (), turn.flags
-    )
+    text = f"{_TURNS[turn.kind]}, steer {steer}{room}."
+    moves = (f"{moves_text(turn)}.",) if turn.moves else ()
+    return Step("turn", turn.turn, _place(turn.place or "", names), text, moves, turn.flags)
 
 
 def _place(place: str, names: Names) -> str:

@@ -80,13 +80,12 @@ def test_it_can_be_driven_and_stays_where_it_says(width_m: float, steering: str)
         moved = np.abs(along) > 1e-12
         assert (np.sign(along[moved]) == (1.0 if move.forward else -1.0)).all()
         assert (np.abs(along) >= 2.0 * LEAST_M * np.sin(np.abs(turned) / 2.0) - 1e-8).all()
-        if move.side != "straight":
-            left = (move.side == "left") == move.forward
-            assert (np.sign(turned) == (1.0 if left else -1.0)).all()
-            arc = 2.0 * np.arcsin(np.minimum(np.sin(np.abs(turned) / 2.0), 1.0))
-            assert move.length_m == pytest.approx(
-                float((np.abs(along) * arc / (2.0 * np.sin(arc / 2.0))).sum()), rel=1e-6
-            )
+        left = (move.side == "left") == move.forward
+        assert (np.sign(turned) == (1.0 if left else -1.0)).all()
+        arcs = np.abs(along) * np.abs(turned) / (2.0 * np.sin(np.abs(turned) / 2.0))
+        assert move.length_m == pytest.approx(float(arcs.sum()), rel=1e-6)
+    first = np.flatnonzero(shunt.number == 0)[0]
+    assert own(shunt.xy)[first, 0] == pytest.approx(shunt.begin_m, abs=0.03)
     # the whole body, every position, against the ground as another library draws it
     corners = np.array([(-REAR_M, 1.2), (TRAIL_M + FRONT_M, 1.2), (TRAIL_M + FRONT_M, -1.2), (-REAR_M, -1.2)])
     ground, off = free_ground(width_m), []
@@ -152,7 +151,7 @@ def test_what_nobody_measured_is_not_shunted_over() -> None:
 
 
 def test_in_reverse_the_mirrored_moves_are_driven_from_their_end() -> None:
-    turns, shunt = shunted(junction(6.0, stated_m=1.0, stop=True), travel="reverse")
+    _, shunt = shunted(junction(6.0, stated_m=1.0, stop=True), travel="reverse")
     driven = shunt.driven(reverse=True)
     assert not driven[0][0].forward
     assert not driven[-1][0].forward
@@ -167,17 +166,18 @@ def test_both_hands_alike() -> None:
     left = shunted(junction(5.6, stated_m=1.0, stop=True))[1]
     right = shunted(junction(5.6, stated_m=1.0, stop=True, flip=-1.0), hand=RIGHT)[1]
     assert left.outside_m == pytest.approx(right.outside_m, abs=1e-6)
-    assert [(m.forward, m.side != "straight") for m in left.moves] == [
-        (m.forward, m.side != "straight") for m in right.moves
+    assert [(m.forward, m.side) for m in left.moves] == [
+        (m.forward, "left" if m.side == "right" else "right") for m in right.moves
     ]
-    assert {m.side for m in right.moves} - {"straight"} == {"left", "right"}
 
 
 def test_narrower_roads_and_wider_machines_are_never_better() -> None:
     needs = [told(junction(width, stated_m=1.0, stop=True)) for width in (6.8, 6.2, 5.6, 5.2, 4.8, 4.4)]
     assert [verdict for verdict, _ in needs] == sorted(verdict for verdict, _ in needs)
     wider: list[Any] = [
-        told(junction(5.6, stated_m=1.0, stop=True, changes={"attitudes__0__width_z_m": [[0.0, width], [3.1, width]]}))[0]
+        told(junction(5.6, stated_m=1.0, stop=True, changes={"attitudes__0__width_z_m": [[0.0, width], [3.1, width]]}))[
+            0
+        ]
         for width in (2.4, 2.7, 3.0, 3.3)
     ]
     assert wider == sorted(wider)
