@@ -293,8 +293,11 @@ def _room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted
     round_it = need - np.fmin(np.fmax(free[:, None], road / 2.0), corners.nearest_m(rows)[:, None])
     beyond = np.minimum(outside, round_it) if shunted is None else outside
     crab = np.array([state[2] == "crab" for state in asked.names])
-    beyond = np.where(crab, -road / 2.0, beyond)
     margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
+    beyond = np.maximum(
+        beyond, (case.body.width_m - road) / 2.0 - margin
+    )  # no road is asked for narrower than the body
+    beyond = np.where(crab, -road / 2.0, beyond)
     demand = np.asarray(turn_road_width(road, beyond, margin))
     lacking = np.isnan(corners.at_m[rows])[:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
     load = {name: np.ones(outside.shape, dtype=bool) for name in (*case.body.load_lacks, *case.lacking("turn"))}

@@ -28,8 +28,8 @@ WAY_STYLES: dict[str, Style] = {
 CASING: Style = {"color": "#ffffff", "weight": 11, "opacity": 0.95, "lineCap": "butt"}
 SWEPT: Style = {"color": "#1c1c1c", "weight": 1.5, "dashArray": "3 3", "className": "fill-swept"}
 MOVES: dict[str, Style] = {
-    "forward": {"color": "#1c1c1c", "weight": 2.5},
-    "reverse": {"color": "#1c1c1c", "weight": 2.5, "dashArray": "6 4"},
+    "forward": {"color": "#1c1c1c", "weight": 3.5},
+    "reverse": {"color": "#1c1c1c", "weight": 3.5, "dashArray": "6 4"},
 }
 """The moves of a shunt: forwards drawn through, backwards dashed."""
 SAMPLES = 300
