@@ -22,7 +22,10 @@ def commands() -> list[str]:
     return [line for block in re.findall(r"```sh\n(.*?)```", text, flags=re.S) for line in block.splitlines() if line]
 
 
-CLOSE_UP = ("maps/demo_site-middle-P6/map.html", "maps/middle-P6-corner.png", 4, 3)
+CLOSE_UPS = (
+    ("maps/demo_site-middle-P6/map.html", "maps/middle-P6-corner.png", 4, 3),
+    ("maps/demo_site-large-T10/map.html", "maps/large-T10-shunt.png", 5, 4),
+)
 """Page, picture, flag to go to, times nearer."""
 GO_TO = """([number, nearer]) => {
   const data = JSON.parse(document.getElementById("page-data").textContent), map = window[data.groups.map];
@@ -57,5 +60,5 @@ if __name__ == "__main__":
         print(done.returncode, command)
     for page, target in PICTURES.items():
         picture(ROOT / page, ROOT / target)
-    page, target, flag, nearer = CLOSE_UP
-    picture(ROOT / page, ROOT / target, flag, nearer)
+    for page, target, flag, nearer in CLOSE_UPS:
+        picture(ROOT / page, ROOT / target, flag, nearer)

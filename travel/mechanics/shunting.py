@@ -26,7 +26,7 @@ def arc_along(radius_m: Number, from_rad: Number, to_rad: Number) -> Number:
         distance along, + ahead [m]
 
     Valid for:
-        radius_m != 0
+        abs(radius_m) > 0
         from_rad <= to_rad
         to_rad - from_rad <= 2 * np.pi
 
@@ -56,7 +56,7 @@ def arc_across(radius_m: Number, from_rad: Number, to_rad: Number) -> Number:
         distance across, + to the side turned to [m]
 
     Valid for:
-        radius_m != 0
+        abs(radius_m) > 0
         from_rad <= to_rad
         to_rad - from_rad <= 2 * np.pi
 
