@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from tests.unit.checks.half_turn import inside_radius_m
-from travel.checks.sweep import Mover
+from travel.checks.mover import Mover, Towed
 from travel.mechanics.tractrix import trailing_axles
 from travel.mechanics.turning import off_tracking_steady, outer_corner_radius
 from travel.units import M_PER_FT
@@ -78,6 +78,20 @@ def test_inside_radius_of_the_sweep_in_corners(
         least_radius_m=ctr_ft * M_PER_FT - 1e-6,
     )
     assert abs(inside_radius_m(ctr_ft * M_PER_FT, mover) - printed_m) <= 0.03
+
+
+def test_inside_radius_of_a_semitrailer_by_the_sweep_in_corners() -> None:
+    """WB-62, 19.5 + 41.0 ft on 41 ft: printed 2.25 m; towing vehicle and trailer as the sweep has them, hinged."""
+    first_m, second_m, width_m = 19.5 * M_PER_FT, 41.0 * M_PER_FT, 8.5 * M_PER_FT
+    mover = Mover(
+        trail_m=first_m,
+        front_x_m=0.0,
+        rear_x_m=-first_m,
+        width_m=width_m,
+        least_radius_m=41.0 * M_PER_FT - 1e-6,
+        towed=Towed(hitch_m=first_m, drawbar_m=second_m, front_x_m=0.0, rear_x_m=-second_m, width_m=width_m),
+    )
+    assert abs(inside_radius_m(41.0 * M_PER_FT, mover) - 2.25) <= 0.03
 
 
 def test_passenger_car_in_us_units() -> None:

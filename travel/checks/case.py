@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.body import Body
+from travel.checks.mover import Mover
 from travel.domain.machine import Load, Machine
 from travel.domain.rules import Rulebook
 from travel.domain.site import Weather
@@ -144,6 +145,11 @@ class Case:
     def belly(self) -> Body:
         """The two-axle body whose underside is rolled over the road."""
         return self.body
+
+    @property
+    def hinged(self) -> Mover | None:
+        """What drives through corners drawing something on a hinge; None: the body alone."""
+        return None
 
     def lacking(self, rule: str) -> tuple[str, ...]:
         """Give what of the vehicle's own sheet a rule needs and does not find; the rule is then unknown."""

@@ -2,7 +2,8 @@
 
 To the rules of the way it is one stiff vehicle that keeps to one side of what the rig does:
 
-* across, its wheelbase is that of the sum of squares: its last axle runs inside a bend as far as the rig's does;
+* across, its wheelbase is that of the sum of squares: its last axle runs inside a bend as far as the rig's does; in
+  corners the rig itself is swept, towing vehicle and trailer, where its sheet tells where it bends;
 * along, every axle stands where it stands and bears what it bears with the machine at its best place on the deck;
 * upwards, its whole length is as high as its highest part;
 * below, the trailer alone is rolled, from coupling to bogie.
@@ -24,6 +25,7 @@ from numpy.typing import NDArray
 from travel.checks.body import Body
 from travel.checks.case import Case
 from travel.checks.haul_needs import lacks_of
+from travel.checks.mover import Mover, Towed
 from travel.checks.ramp_case import FRONT_ENTRY, RampCase
 from travel.checks.ramp_deck import Standing
 from travel.checks.ramp_road import overall, placed_on_deck
@@ -73,10 +75,7 @@ class Rig:
     @property
     def turn_lock_rad(self) -> float:
         """Steer angle with which the stiff vehicle turns on the circle of ground that the sheet asks for."""
-        circle = self.trailer.combination.turn_radius_m or 2.0 * (self.base_m + self.front_x_m)
-        inner = circle**2 - (self.base_m + self.front_x_m) ** 2
-        radius = math.sqrt(inner) - self.width_m / 2.0 if inner > 0.0 else 0.0
-        return min(math.atan2(self.base_m, radius), WIDEST_LOCK_RAD) if radius > 0.0 else WIDEST_LOCK_RAD
+        return math.atan2(self.base_m, _radius_abreast_m(self, self.base_m))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -105,6 +104,11 @@ class HaulCase(Case):
     def belly(self) -> Body:
         """The trailer from coupling to bogie."""
         return _belly(self.rig, self.body)
+
+    @cached_property
+    def hinged(self) -> Mover | None:
+        """Towing vehicle and trailer with the hinge between them, for corners."""
+        return hinged(self.rig)
 
     def lacking(self, rule: str) -> tuple[str, ...]:
         """Give what the trailer's sheet does not tell a rule."""
@@ -154,6 +158,42 @@ def make_rig(case: RampCase, laden: bool) -> Rig:
         mass_band_kg=case.body.mass_tolerance_kg if laden else math.nan,
         lacks=lacks_of(case, stand, laden),
     )
+
+
+def hinged(rig: Rig) -> Mover | None:
+    """Give a rig that bends at its coupling; None for one without a hinge, or whose sheet does not tell all of it.
+
+    As narrow as the ground stated for turning round on lets it turn, and as wide in both parts as in the wider one.
+    """
+    towing, body, kind = rig.trailer.towing, rig.trailer.trailer, rig.trailer.kind
+    last, front = body.coupling_to_bogie_m, 0.0 if kind == "drawbar" else body.coupling_to_front_m
+    if towing is None or towing.coupling_x_m is None or last is None or front is None:
+        return None
+    axles = rig.axle_x_m[: len(towing.axles)]
+    own, hitch = -float(axles[1:].mean()), towing.axles[0].x_m - towing.coupling_x_m
+    ahead = math.sqrt(max(front**2 - (rig.width_m / 2.0) ** 2, 0.0))
+    return Mover(
+        trail_m=own,
+        front_x_m=rig.front_x_m,
+        rear_x_m=float(axles.min()) - PLACEHOLDER_M,
+        width_m=rig.width_m,
+        least_radius_m=math.hypot(_radius_abreast_m(rig, own), own),
+        towed=Towed(
+            hitch_m=hitch,
+            drawbar_m=last,
+            front_x_m=ahead,
+            rear_x_m=-last + rig.rear_x_m + rig.base_m,
+            width_m=rig.width_m,
+        ),
+    )
+
+
+def _radius_abreast_m(rig: Rig, base_m: float) -> float:
+    """Give the radius abreast of the turning centre with which the outer front corner keeps to the ground stated."""
+    circle = rig.trailer.combination.turn_radius_m or 2.0 * (rig.base_m + rig.front_x_m)
+    inner = circle**2 - (base_m + rig.front_x_m) ** 2
+    radius = math.sqrt(inner) - rig.width_m / 2.0 if inner > 0.0 else 0.0
+    return max(radius, base_m / math.tan(WIDEST_LOCK_RAD))
 
 
 def _band(case: RampCase) -> float:

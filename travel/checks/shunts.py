@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from travel.checks.sweep import FEW, Mover, Yard, at_distance, body_points, hit, points_swept, swept_between
+from travel.checks.mover import Mover
+from travel.checks.sweep import FEW, Yard, at_distance, body_points, hit, points_swept, swept_between
 from travel.mechanics.shunting import arc_across, arc_along
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M

@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from travel.checks.mover import Mover
 from travel.mechanics.tractrix import drawbar_angle_straight
 from travel.survey.corners import Corners
 from travel.survey.rooms import SAMPLE_M
@@ -35,19 +36,10 @@ LEAD, ARC, TAIL, SIDE = 5, 8, 12, 14
 FINE = 9
 FEW = np.array([0, SIDE - 1, SIDE, 2 * SIDE - 1])
 """The corners of the body among its points."""
+TOWED_DENSITY = 3
+"""A combination goes on for longer behind a corner: so many times as many positions."""
 STEPS = 3
 """Parts each step of an arc is driven in for the heading alone: whole steps as chords are up to 0.08 m too far in."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mover:
-    """A rigid machine in one steering mode, in metres from its front axle; ``trail_m`` to the point that trails."""
-
-    trail_m: float
-    front_x_m: float
-    rear_x_m: float
-    width_m: float
-    least_radius_m: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -64,10 +56,15 @@ class Swept:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _Path:
-    """Front axle positions (p, n, 2), heading of the body (p, n), least radius (p,)."""
+    """Front axle positions (p, n, 2) and heading of the body (p, n); ``drawn`` the same of what is drawn, if anything
+    is: its coupling and its heading."""
 
     xy: Floats
     heading: Floats
+    drawn: _Path | None = None
+
+    def some(self, which: NDArray[np.generic]) -> _Path:
+        return _Path(xy=self.xy[which], heading=self.heading[which])
 
 
 def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
@@ -139,9 +136,10 @@ class Yard:
 
     def path(self, rows: Ints, cut: Floats, mover: Mover, density: int = 1) -> _Path:
         """Give the way of the front axle and the heading of the body along it."""
-        lead = cut[:, None] + np.linspace(mover.trail_m, 0.0, LEAD * density)
+        density = density if mover.towed is None else density * TOWED_DENSITY
+        lead = cut[:, None] + np.linspace(mover.lead_m, 0.0, LEAD * density)
         before = self._on(self.arm_in, rows, np.minimum(lead, np.maximum(self.end_in[rows], cut)[:, None]))
-        tail_m = mover.trail_m - mover.rear_x_m
+        tail_m = mover.trail_m + mover.behind_m
         tail = cut[:, None] + np.linspace(0.0, tail_m, TAIL * density)
         after = self._on(self.arm_out, rows, np.minimum(tail, np.maximum(self.end_out[rows], cut)[:, None]))
         arcs = self._arcs(rows, cut)
@@ -153,7 +151,7 @@ class Yard:
         heading = _headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m)
         keep = np.ones(xy.shape[1], dtype=bool)
         keep[before.shape[1] : before.shape[1] + 2 * len(share)] = np.tile(np.arange(1, len(share) + 1) % STEPS == 0, 2)
-        return _Path(xy=xy[:, keep], heading=heading[:, keep])
+        return _Path(xy=xy[:, keep], heading=heading[:, keep], drawn=_drawn(xy, heading, keep, mover))
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
         flat = distance.ravel()
@@ -166,20 +164,29 @@ class Yard:
         already, that much is given and no more is looked at; without others the worst point is looked at closer.
         Below the distance nothing needs to be exact as long as something lies above it.
         """
-        path, (others, floor) = self.path(rows, cut, mover), known
+        path, (others, floor), drawn = self.path(rows, cut, mover), known, mover.drawn()
+        own = self._one(rows, cut, (path, mover, _reach(cut, mover)), known)
+        if drawn is None or path.drawn is None:
+            return own
+        return np.maximum(own, self._whole(rows, path.drawn, drawn, _reach(cut, mover), (others is None, floor)))
+
+    def _one(
+        self, rows: Ints, cut: Floats, moved: tuple[_Path, Mover, Floats], known: tuple[Floats | None, float]
+    ) -> Floats:
+        """Give the same of the vehicle alone; ``moved``: its way, itself, and how far anything swept may be."""
+        (path, mover, reach), (others, floor) = moved, known
         if others is None or not np.isfinite(others).any():
-            return self._whole(rows, cut, path, mover, (others is None, floor))
+            return self._whole(rows, path, mover, reach, (others is None, floor))
         few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
-        least = self.beyond(rows, few, _reach(cut, mover), floor).max(axis=(1, 2))
+        least = self.beyond(rows, few, reach, floor).max(axis=(1, 2))
         left = np.flatnonzero(least < others)
         if len(left):
-            some = _Path(xy=path.xy[left], heading=path.heading[left])
-            least[left] = self._whole(rows[left], cut[left], some, mover, (False, floor))
+            least[left] = self._whole(rows[left], path.some(left), mover, reach[left], (False, floor))
         return np.asarray(least)
 
-    def _whole(self, rows: Ints, cut: Floats, path: _Path, mover: Mover, how: tuple[bool, float]) -> Floats:
+    def _whole(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, how: tuple[bool, float]) -> Floats:
         """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
-        body, reach, (closer, floor) = body_points(mover), _reach(cut, mover), how
+        body, (closer, floor) = body_points(mover), how
         found = self.beyond(rows, points_swept(path.xy, path.heading, body), reach, floor)
         worst = found.max(axis=(1, 2))
         if closer:
@@ -260,7 +267,7 @@ def body_points(mover: Mover) -> Floats:
 
 def _reach(cut: Floats, mover: Mover) -> Floats:
     """Give how far from its corner anything is that a cut sweeps."""
-    return np.asarray(cut + mover.trail_m - mover.rear_x_m + mover.front_x_m)
+    return np.asarray(cut + mover.trail_m + mover.behind_m + mover.front_x_m)
 
 
 def _take_ground(ground: tuple[shapely.Polygon, ...], points: Floats, out: Floats, floor: float) -> None:
@@ -346,6 +353,15 @@ def _headings(xy: Floats, first: Floats, trail_m: float) -> Floats:
     return out
 
 
+def _drawn(xy: Floats, heading: Floats, keep: Bools, mover: Mover) -> _Path | None:
+    """Give coupling and heading of what is drawn, in line at the start; its coupling is carried on the vehicle."""
+    if mover.towed is None:
+        return None
+    coupling = xy - mover.towed.hitch_m * np.stack((np.cos(heading), np.sin(heading)), axis=-1)
+    behind = _headings(coupling, heading[:, 0], mover.towed.drawbar_m)
+    return _Path(xy=coupling[:, keep], heading=behind[:, keep])
+
+
 def points_swept(xy: Floats, heading: Floats, body: Floats) -> Floats:
     """Give the points of a body at every position (p, n, k, 2)."""
     c, s = np.cos(heading)[..., None], np.sin(heading)[..., None]
@@ -357,7 +373,10 @@ def swept_area(corners: Corners, row: int, mover: Mover, cut_m: float) -> BaseGe
     """Give the area swept in one corner: all that lies between one position of the body and the next."""
     yard = Yard(corners, np.array([row]))
     path = yard.path(np.array([0]), np.array([cut_m]), mover, density=2)
-    return swept_between(path.xy[0], path.heading[0], mover)
+    area, drawn = swept_between(path.xy[0], path.heading[0], mover), mover.drawn()
+    if drawn is None or path.drawn is None:
+        return area
+    return shapely.union(area, swept_between(path.drawn.xy[0], path.drawn.heading[0], drawn))
 
 
 def swept_between(xy: Floats, heading: Floats, mover: Mover) -> BaseGeometry:

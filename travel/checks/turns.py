@@ -14,11 +14,12 @@ from shapely.geometry.base import BaseGeometry
 from travel.checks.case import Case
 from travel.checks.circle import barred, beside_points
 from travel.checks.fold import acceptance_id
+from travel.checks.mover import Mover
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import answers_trip
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
-from travel.checks.sweep import Mover, sweep, swept_area
+from travel.checks.sweep import sweep, swept_area
 from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, other_gear, turned
 from travel.domain.verdict import Verdict
 from travel.mechanics.turning import turn_road_width
@@ -211,6 +212,8 @@ class Turns:
 
 def movers(case: Case) -> dict[str, Mover]:
     """Give the machine by steering mode, crab left out: it does not turn."""
+    if case.hinged is not None:
+        return {"front": case.hinged}
     return {
         mode: Mover(
             trail_m=base,

@@ -7,7 +7,8 @@ from typing import cast
 
 import numpy as np
 
-from travel.checks.sweep import Mover, sweep
+from travel.checks.mover import Mover
+from travel.checks.sweep import sweep
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M, SAMPLE_M, Room
 
