@@ -147,9 +147,10 @@ def successors(
     """
     node, back = graph.head[edge], edge ^ 1
     stand, rooms, corners = graph.stand[edge], graph.turn[node], graph.corners
+    states = range(graph.states) if stand else (state,)
     for nxt in graph.leaving[node]:
         row = corners.at.get((edge, nxt))
-        for to in range(graph.states):
+        for to in states:
             if not passable(nxt, to):
                 continue
             same, turn = graph.same_travel[state][to], rooms[state] or (stand and rooms[to])
