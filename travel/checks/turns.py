@@ -207,7 +207,11 @@ class Turns:
         cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
         if mover is None or np.isnan(cut):
             return None
-        return swept_area(self.corners, int(self.mirror[row]) if travel == "reverse" else row, mover, cut)
+        one = int(self.mirror[row]) if travel == "reverse" else row
+        kept: dict[tuple[int, float], BaseGeometry] = self.case.survey.kept(("areas", mover), dict)
+        if (one, cut) not in kept:
+            kept[one, cut] = swept_area(self.corners, one, mover, cut)
+        return kept[one, cut]
 
 
 def movers(case: Case) -> dict[str, Mover]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
+from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal
@@ -38,10 +39,14 @@ class Way:
 
 
 Passable = Callable[[int, int], bool]
+_Onward = tuple[int, int, int, Kind, int | None]
 Arrivals = dict[tuple[int, int], tuple[int, int] | None]
 """Arrivals, each with the one before it."""
-FEW_ROUNDS, FEW_CORNERS = 6, 256
-"""After so many searches not only corners of the way are settled, but so many more, four times as many each time."""
+FEW_ROUNDS, FEW_CORNERS = 4, 256
+"""After so many searches not only corners of the way are settled, but so many more, sixteen times as many each time."""
+NEAR_CORNERS, AHEAD = 512, 64
+"""Before that, as many are settled near the start as a search comes to them, those of so many arrivals at a time: where
+none of them lets the machine through, that is the end of it."""
 
 
 def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
@@ -74,10 +79,37 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
         way, arrivals = _cheapest(graph, (start, goal), worst, came, bound)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
-        if rounds >= FEW_ROUNDS:
-            most = FEW_CORNERS * 4 ** (rounds - FEW_ROUNDS)
+        if rounds == FEW_ROUNDS:
+            near = _shut_in(graph, (start, goal), worst, came)
+            if near:
+                return None
+        if rounds > FEW_ROUNDS:
+            most = FEW_CORNERS * 16 ** (rounds - FEW_ROUNDS - 1)
             graph.corners.settle(itertools.islice(_unsettled(graph, arrivals), most))
     return None
+
+
+def _shut_in(graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None) -> bool:
+    """Tell whether corners near the start, settled as they are come to, let the machine through nowhere."""
+    passable, (start, goal), corners = passable_up_to(graph, worst), ends, graph.corners
+    todo, seen = deque((e, s, r) for _, e, s, _, r in _first(graph, start, came, passable)), set[tuple[int, int]]()
+    looked = 0
+    while todo:
+        some = [todo.popleft() for _ in range(min(AHEAD, len(todo)))]
+        wanted = {(each, s) for e, s, r in some for each in _rows(graph, e, r) if not corners.settled[each][s]}
+        looked += len(wanted)
+        if looked > NEAR_CORNERS:
+            return False
+        corners.settle(wanted)
+        for edge, state, row in some:
+            shut = row is not None and corners.worst[row][state] > worst
+            if (edge, state) in seen or shut or not passable(edge, state):
+                continue
+            seen.add((edge, state))
+            if graph.head[edge] == goal:
+                return False
+            todo.extend((e, s, r) for _, e, s, _, r in onward(graph, edge, state, passable))
+    return True
 
 
 def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
@@ -85,8 +117,7 @@ def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
     corners = graph.corners
     for (edge, state), before in arrivals.items():
         row = None if before is None else corners.at.get((before[0], edge))
-        rows = corners.on.get(edge, ()) if row is None else (row, *corners.on.get(edge, ()))
-        yield from ((each, state) for each in rows if not corners.settled[each][state])
+        yield from ((each, state) for each in _rows(graph, edge, row) if not corners.settled[each][state])
 
 
 def _cheapest(
@@ -114,6 +145,12 @@ def _cheapest(
     return None, done
 
 
+def _rows(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:
+    """Give the corners on the way to an arrival: that into its link, and the bends on it."""
+    bends = graph.corners.on.get(edge, ())
+    return bends if row is None else (row, *bends)
+
+
 def corners_of(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int]]:
     """Give the corners of some steps in the order driven: number of the step, corner, state."""
     before = came
@@ -137,39 +174,48 @@ def _settled_anew(graph: Graph, way: Way, worst: Verdict, came: Step | None) -> 
                for (row, state), cost in old.items())  # fmt: skip
 
 
-def successors(
-    graph: Graph, edge: int, state: int, passable: Passable, worst: Verdict = Verdict.UNKNOWN
-) -> Iterator[tuple[int, int, int, Kind]]:
-    """Give what may follow an arrival: (cost of manoeuvre, corner and next link, next edge, its state, manoeuvre).
+def onward(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[_Onward]:
+    """Give what may follow an arrival: (cost of manoeuvre and link, next edge, its state, manoeuvre, corner).
 
     A corner is driven in the state in which the next link is: what is changed standing is changed before the corner.
-    Corners that are settled as worse than ``worst`` are shut.
     """
-    node, back = graph.head[edge], edge ^ 1
-    stand, rooms, corners = graph.stand[edge], graph.turn[node], graph.corners
+    node, back, corners = graph.head[edge], edge ^ 1, graph.corners
+    stand, rooms = graph.stand[edge], graph.turn[node]
     states = range(graph.states) if stand else (state,)
     for nxt in graph.leaving[node]:
-        row = corners.at.get((edge, nxt))
+        row, costs = corners.at.get((edge, nxt)), graph.cost[nxt]
         for to in states:
             if not passable(nxt, to):
                 continue
             same, turn = graph.same_travel[state][to], rooms[state] or (stand and rooms[to])
             if nxt != back:
-                swept = 0 if row is None else corners.cost[row][to]
-                shut = row is not None and corners.worst[row][to] > worst
                 if to == state:
-                    if not shut:
-                        yield swept + graph.step_cost(nxt, to), nxt, to, "drive"
+                    yield costs[to], nxt, to, "drive", row
                 elif same and stand:
-                    if not shut:
-                        yield graph.change_cost + swept + graph.step_cost(nxt, to), nxt, to, "change"
+                    yield graph.change_cost + costs[to], nxt, to, "change", row
                 elif stand and turn:
-                    yield graph.change_cost + graph.turn_cost + graph.step_cost(nxt, to), nxt, to, "turn_round"
+                    yield graph.change_cost + graph.turn_cost + costs[to], nxt, to, "turn_round", None
             elif not same and stand:
-                yield graph.change_cost + graph.step_cost(nxt, to), nxt, to, "travel_change"
+                yield graph.change_cost + costs[to], nxt, to, "travel_change", None
             elif same and turn and (to == state or stand):
                 extra = graph.turn_cost + (0 if to == state else graph.change_cost)
-                yield extra + graph.step_cost(nxt, to), nxt, to, "turn_round"
+                yield extra + costs[to], nxt, to, "turn_round", None
+
+
+def successors(
+    graph: Graph, edge: int, state: int, passable: Passable, worst: Verdict = Verdict.UNKNOWN
+) -> Iterator[tuple[int, int, int, Kind]]:
+    """Give what may follow an arrival with the corners as far as they are settled: (cost, next edge, its state, kind).
+
+    Corners that are settled as worse than ``worst`` are shut.
+    """
+    corners = graph.corners
+    for cost, nxt, to, kind, row in onward(graph, edge, state, passable):
+        bends = corners.edge(nxt, to)[0] if nxt in corners.on else 0
+        if row is None:
+            yield cost + bends, nxt, to, kind
+        elif corners.worst[row][to] <= worst:
+            yield cost + bends + corners.cost[row][to], nxt, to, kind
 
 
 def departures(
@@ -179,10 +225,19 @@ def departures(
     if came is not None:
         yield from successors(graph, came.edge, came.state, passable, worst)
         return
+    for cost, edge, state, kind, _ in _first(graph, start, None, passable):
+        yield cost + graph.corners.edge(edge, state)[0], edge, state, kind
+
+
+def _first(graph: Graph, start: int, came: Step | None, passable: Passable) -> Iterator[_Onward]:
+    """Give what may be driven first, as ``onward``."""
+    if came is not None:
+        yield from onward(graph, came.edge, came.state, passable)
+        return
     for edge in graph.leaving[start]:
         for state in range(graph.states):
             if passable(edge, state):
-                yield graph.step_cost(edge, state), edge, state, "start"
+                yield graph.cost[edge][state], edge, state, "start", None
 
 
 def _bound(graph: Graph, start: int, goal: int, passable: Passable) -> dict[int, int]:
