@@ -32,9 +32,8 @@ class CornerWidths:
         case, corners = prepared.case, turns.corners
         alike = {(state[0], state[2]): number for number, state in enumerate(case.configurations.states)}
         self._states = np.array(list(alike.values()))
-        every = np.arange(len(corners))
-        own = _room_left(turns, every, self._states) if len(every) else np.empty(0)
-        self._least = np.where(own >= 0.0, case.body.width_m + own, -np.inf)
+        self._known = np.zeros(len(corners), dtype=bool)
+        self._own = np.full(len(corners), np.nan)
         rounds = [node >= 0 and any(prepared.graph.turn[node]) for node in corners.node.tolist()]
         self._round = np.where(np.array(rounds, dtype=bool), case.body.width_m, -np.inf)
         self._width = np.full(len(corners), np.inf)
@@ -54,14 +53,24 @@ class CornerWidths:
         turns = self._prepared.turns
         rows = [row for edge in way for row in turns.by_edge.get(edge, ())]
         rows += [turns.by_pair[pair] for pair in pairwise(way) if pair in turns.by_pair]
-        yield from (row for row in rows if not self._settled[row] and self._least[row] < through)
+        least = self._least(np.array(rows, dtype=np.int64))
+        yield from (row for row, width in zip(rows, least, strict=True) if not self._settled[row] and width < through)
+
+    def _least(self, rows: NDArray[np.int64]) -> Floats:
+        """Give a width that some corners let through for sure: this machine's with the room it leaves; −∞ for none."""
+        new = np.unique(rows[~self._known[rows]])
+        if len(new):
+            self._own[new], self._known[new] = _room_left(self._prepared.turns, new, self._states), True
+        width = self._prepared.case.body.width_m
+        return np.asarray(np.where(self._own[rows] >= 0.0, width + self._own[rows], -np.inf))
 
     def settle(self, rows: NDArray[np.int64]) -> None:
         """Find what some corners let through."""
         case, accepted = self._prepared.case, self._prepared.turns.accepted
-        found = np.maximum(self._least[rows], self._round[rows])
+        least = self._least(rows)
+        found = np.maximum(least, self._round[rows])
         for side in (WIDER, NARROWER):
-            left = np.flatnonzero((self._least[rows] > 0.0) == (side is WIDER))
+            left = np.flatnonzero((least > 0.0) == (side is WIDER))
             for share in side:
                 if not len(left):
                     break

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from travel.domain.verdict import Verdict
 from travel.routing.graph import Graph
-from travel.routing.search import departures, passable_up_to, successors
+from travel.routing.search import departures, passable_up_to, rows_of, successors
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -25,28 +25,57 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
         start: the node the machine starts at, facing either way
         worst: the worst verdict still driven over
     """
-    graph.corners.settle_all()
-    passable = passable_up_to(graph, worst)
+    while True:
+        nodes, tree = _tree(graph, start, worst)
+        corners = graph.corners
+        before = {(row, state): (corners.cost[row][state], corners.worst[row][state]) for row, state in tree}
+        corners.settle(before)
+        if all(corners.cost[row][state] <= cost and corners.worst[row][state] <= max(shut, worst)
+               for (row, state), (cost, shut) in before.items()):  # fmt: skip
+            return nodes
+
+
+def _tree(graph: Graph, start: int, worst: Verdict) -> tuple[dict[int, int], list[tuple[int, int]]]:
+    """Give the least cost to every node by what is known of the corners, and those on the ways that are not settled."""
+    passable, corners = passable_up_to(graph, worst), graph.corners
     best: dict[tuple[int, int], int] = {}
+    came: dict[tuple[int, int], tuple[int, int] | None] = {}
     heap: list[tuple[int, int, int]] = []
     for cost, edge, state, _ in departures(graph, start, None, passable, worst):
         if cost < best.get((edge, state), cost + 1):
-            best[edge, state] = cost
+            best[edge, state], came[edge, state] = cost, None
             heapq.heappush(heap, (cost, edge, state))
     done: set[tuple[int, int]] = set()
-    nodes = {start: 0}
+    nodes, first = {start: 0}, list[tuple[int, int]]()
     while heap:
         cost, edge, state = heapq.heappop(heap)
         if (edge, state) in done:
             continue
         done.add((edge, state))
-        nodes.setdefault(graph.head[edge], cost)
+        if graph.head[edge] not in nodes:
+            nodes[graph.head[edge]] = cost
+            first.append((edge, state))
         for extra, nxt, to, _ in successors(graph, edge, state, passable, worst):
             new = cost + extra
             if new < best.get((nxt, to), new + 1):
-                best[nxt, to] = new
+                best[nxt, to], came[nxt, to] = new, (edge, state)
                 heapq.heappush(heap, (new, nxt, to))
-    return nodes
+    return nodes, [at for at in _corners_on(graph, first, came) if not corners.settled[at[0]][at[1]]]
+
+
+def _corners_on(
+    graph: Graph, ends: list[tuple[int, int]], came: dict[tuple[int, int], tuple[int, int] | None]
+) -> Iterator[tuple[int, int]]:
+    """Give the corners on the ways to some arrivals, each once: row and state."""
+    seen: set[tuple[int, int]] = set()
+    for label in ends:
+        at: tuple[int, int] | None = label
+        while at is not None and at not in seen:
+            seen.add(at)
+            edge, state, before = *at, came[at]
+            row = None if before is None else graph.corners.at.get((before[0], edge))
+            yield from ((each, state) for each in rows_of(graph, edge, row))
+            at = before
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -96,7 +96,7 @@ def _shut_in(graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | N
     looked = 0
     while todo:
         some = [todo.popleft() for _ in range(min(AHEAD, len(todo)))]
-        wanted = {(each, s) for e, s, r in some for each in _rows(graph, e, r) if not corners.settled[each][s]}
+        wanted = {(each, s) for e, s, r in some for each in rows_of(graph, e, r) if not corners.settled[each][s]}
         looked += len(wanted)
         if looked > NEAR_CORNERS:
             return False
@@ -117,7 +117,7 @@ def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
     corners = graph.corners
     for (edge, state), before in arrivals.items():
         row = None if before is None else corners.at.get((before[0], edge))
-        yield from ((each, state) for each in _rows(graph, edge, row) if not corners.settled[each][state])
+        yield from ((each, state) for each in rows_of(graph, edge, row) if not corners.settled[each][state])
 
 
 def _cheapest(
@@ -145,7 +145,7 @@ def _cheapest(
     return None, done
 
 
-def _rows(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:
+def rows_of(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:
     """Give the corners on the way to an arrival: that into its link, and the bends on it."""
     bends = graph.corners.on.get(edge, ())
     return bends if row is None else (row, *bends)
