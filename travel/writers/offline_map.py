@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import base64
 import re
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
+from travel.writers.folium_light import load_folium
 from travel.writers.hillshade import Shade
 from travel.writers.map_features import MapLayer
 
@@ -56,7 +56,7 @@ def leaflet_style() -> str:
 
 def draw(layers: list[MapLayer], shade: Shade | None, bounds: list[list[float]], empty: dict[str, str]) -> DrawnMap:
     """Give the map as a script. ``bounds`` [[south, west], [north, east]]; ``empty`` names groups the page fills."""
-    folium = _folium()
+    folium = load_folium()
     middle = [(bounds[0][axis] + bounds[1][axis]) / 2 for axis in (0, 1)]
     page_map = folium.Map(
         location=middle, tiles=None, zoom_start=17, attribution_control=False,
@@ -78,21 +78,8 @@ def draw(layers: list[MapLayer], shade: Shade | None, bounds: list[list[float]],
     return _rendered(page_map, groups, drawn)
 
 
-def _folium() -> Any:
-    """Give folium without pandas, which it loads to take its tables where there is one; nothing here is a table."""
-    missing = "pandas" not in sys.modules
-    if missing:
-        sys.modules["pandas"] = None  # type: ignore[assignment]  # an import of it fails, as where it is not installed
-    try:
-        import folium
-    finally:
-        if missing:
-            del sys.modules["pandas"]
-    return folium
-
-
 def _geojson(layer: MapLayer) -> Any:
-    folium = _folium()
+    folium = load_folium()
     marker = folium.CircleMarker(radius=7, weight=3)
     shapes = [feature | {"properties": {"style": feature["properties"]["style"]}} for feature in layer.features]
     data = {"type": "FeatureCollection", "features": shapes}
