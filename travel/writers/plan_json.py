@@ -5,8 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
@@ -31,7 +30,9 @@ _AS_READ = frozenset(
 """Subtrees that hold values as people wrote them; they are never rounded."""
 _JUDGED = frozenset({"demand", "capacity", "margin", "tolerance", "severity", "smallest_margin", "cost"})
 _TERMS = frozenset({"terms", "capacity_terms"})
-_NUMBER_LIST = re.compile(r"\[\n\s+((?:-?[\d.]+(?:e[-+]?\d+)?|null)(?:,\n\s+(?:-?[\d.]+(?:e[-+]?\d+)?|null))*)\n\s+\]")
+_NUMBERS = frozenset({int, float})
+_TEXT = json.encoder.encode_basestring
+_ONE_LINE = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 SCHEMA_ID = "urn:machine-travel:schema:plan:1"
 
 
@@ -41,9 +42,34 @@ def plan_to_bytes(plan: TravelPlan) -> bytes:
     Lists of numbers stand on one line. Raises ValueError for NaN and infinity: such a number is a bug of the
     program and must not reach a file.
     """
-    text = json.dumps(_plain(plan, "plan"), ensure_ascii=False, allow_nan=False, indent=2)
-    text = _NUMBER_LIST.sub(lambda found: "[" + re.sub(r",\s+", ", ", found[1]) + "]", text)
-    return text.encode("utf-8") + b"\n"
+    parts: list[str] = []
+    _write(_plain(plan, "plan"), "\n", parts.append)
+    return "".join((*parts, "\n")).encode("utf-8")
+
+
+def _write(value: Any, line: str, put: Callable[[str], None]) -> None:
+    """Write a plain value in parts; ``line`` is what a new line at its depth begins with."""
+    kind = type(value)
+    if kind is str:
+        put(_TEXT(value))
+    elif kind is float:
+        put(repr(value))
+    elif kind is dict and value:
+        inner, mark = line + "  ", "{"
+        for key, item in value.items():
+            put(f"{mark}{inner}{_TEXT(key)}: ")
+            _write(item, inner, put)
+            mark = ","
+        put(line + "}")
+    elif kind is list and not all(item is None or type(item) in _NUMBERS for item in value):
+        inner, mark = line + "  ", "["
+        for item in value:
+            put(mark + inner)
+            _write(item, inner, put)
+            mark = ","
+        put(line + "]")
+    else:
+        put(_ONE_LINE(value))
 
 
 def plan_from_bytes(data: bytes, name: str = "plan.json") -> TravelPlan:
@@ -118,15 +144,22 @@ def _header_faults(raw: object, name: str) -> list[Fault]:
 
 def _plain(value: object, key: str) -> Any:
     """Give a value as JSON takes it, rounded by the key it stands under."""
+    if value is None or type(value) in (str, int, bool):
+        return value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _under(field.name, getattr(value, field.name), key) for field in dataclasses.fields(value)}
+        return {name: _under(name, getattr(value, name), key) for name in _fields(type(value))}
     if isinstance(value, Mapping):
         return {str(name): _under(str(name), item, key) for name, item in value.items()}
     if isinstance(value, (tuple, list)):
         return [_plain(item, key) for item in value]
     if isinstance(value, float):
-        return _rounded(value, key)
+        return float(_rounded(value, key))  # a plain number, where NumPy's came
     return value
+
+
+@cache
+def _fields(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in dataclasses.fields(kind))
 
 
 def _under(name: str, value: object, parent: str) -> Any:

@@ -4,6 +4,7 @@ import dataclasses
 import json
 
 import jsonschema
+import numpy as np
 import pytest
 
 from travel.domain.plan import TravelPlan
@@ -47,6 +48,26 @@ def test_numbers_are_rounded_by_what_they_are(plan: TravelPlan) -> None:
     assert raw["stops"][0]["lonlat"] == [9.0008021, 47.85]
     assert str(raw["stops"][0]["at_m"]) == "0.0"
     assert raw["relied_on"][0]["values"]["x_m"] == 5300000.1234567
+
+
+def test_layout_is_that_of_json_with_lists_of_numbers_on_one_line(plan: TravelPlan) -> None:
+    odd = {
+        "text": 'ä"\\\n\u2028',
+        "none": [],
+        "void": {},
+        "mixed": [1, "a", [2.5]],
+        "flags": [True, False],
+        "big": 1e30,
+    }
+    numbers = {"few": [1, None, -2.5e-07, np.float64(0.1)], "nested": ((1.0, 2.0), (3.0,)), "one": np.float64(0.25)}
+    text = plan_to_bytes(dataclasses.replace(plan, machine=odd)).decode()
+    assert (
+        json.dumps(odd, ensure_ascii=False, indent=2).replace("\n", "\n  ").replace("[\n        2.5\n      ]", "[2.5]")
+        in text
+    )
+    text = plan_to_bytes(dataclasses.replace(plan, machine=numbers)).decode()
+    assert '"few": [1, null, -2.5e-07, 0.1],\n' in text
+    assert '"nested": [\n      [1.0, 2.0],\n      [3.0]\n    ],\n    "one": 0.25\n' in text
 
 
 def test_schema_is_valid_and_takes_the_plan(plan_bytes: bytes) -> None:
