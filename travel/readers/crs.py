@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from travel.domain.site import Objects
 from travel.readers.notes import Notes
 
 if TYPE_CHECKING:
-    from pyproj import CRS
+    from pyproj import CRS, Transformer
 
 LONLAT = "OGC:CRS84"
 SCALE_ERROR_MAX = 1e-3
@@ -65,12 +66,10 @@ def is_lonlat(declared: str) -> bool:
 
 def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> Objects | None:
     """Give shapes in the site's crs; ``declared`` is the file's crs, None for lon/lat WGS 84."""
-    from pyproj import CRS, Transformer
     from pyproj.exceptions import CRSError, ProjError
 
     try:
-        own = horizontal(CRS.from_user_input(declared or LONLAT))
-        move = Transformer.from_crs(own, site, always_xy=True)
+        move = _way_to(declared or LONLAT, site)
     except (CRSError, ProjError):
         notes.fault("the layer's crs is not known", field="crs", value=declared)
         return None
@@ -82,12 +81,21 @@ def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> O
         return np.column_stack([x, y, xy[:, 2:]])
 
     out = np.empty(len(shapes), dtype=object)
-    for row, shape in enumerate(shapes):
-        out[row] = shapely.transform(shape, moved, include_z=bool(shape.has_z))
+    high = shapely.has_z(shapes)
+    for rows, include_z in ((~high, False), (high, True)):
+        out[rows] = shapely.transform(shapes[rows], moved, include_z=include_z)
     if not np.isfinite(shapely.get_coordinates(out)).all():
         notes.fault("positions outside the reach of the site's crs", field="crs", value=site.name)
         return None
     return out
+
+
+@lru_cache(maxsize=16)
+def _way_to(own: str, site: CRS) -> Transformer:
+    """Give what moves positions to the site's crs; the layers of a site mostly share one."""
+    from pyproj import CRS, Transformer
+
+    return Transformer.from_crs(horizontal(CRS.from_user_input(own)), site, always_xy=True)
 
 
 def check_scale(bounds: tuple[float, float, float, float], site: CRS, text: str, notes: Notes) -> None:
