@@ -66,19 +66,26 @@ def offset_line(px: Floats, pz: Floats, x: Floats, radius: Floats | float) -> tu
         length = np.hypot(run, rise)
         flat = run > 0.0
         slope = rise / np.where(flat, run, 1.0)
-        foot = x + radius * rise / np.where(length > 0.0, length, 1.0)
-        height = pz[..., v] + (foot - px[..., v]) * slope + radius * run / np.where(length > 0.0, length, 1.0)
-        take = flat & (foot >= px[..., v]) & (foot <= px[..., v + 1]) & (height > best)
-        best = np.where(take, height, best)
-        tan = np.where(take, slope, tan)
+        whole = np.where(length > 0.0, length, 1.0)
+        foot = x + radius * rise / whole
+        over = flat & (foot >= px[..., v]) & (foot <= px[..., v + 1])
+        if not over.any():
+            continue
+        height = pz[..., v] + (foot - px[..., v]) * slope + radius * run / whole
+        take = over & (height > best)
+        np.copyto(best, height, where=take)
+        np.copyto(tan, slope, where=take)
     for v in range(px.shape[-1]):
         away = x - px[..., v]
         room = squared - away * away
+        near = room >= 0.0
+        if not near.any():
+            continue
         up = np.sqrt(np.maximum(room, 0.0))
         height = pz[..., v] + up
-        take = (room >= 0.0) & (height > best)
-        best = np.where(take, height, best)
-        tan = np.where(take, -away / np.where(up > 0.0, up, 1.0), tan)
+        take = near & (height > best)
+        np.copyto(best, height, where=take)
+        np.copyto(tan, -away / np.where(up > 0.0, up, 1.0), where=take)
     outside = (x < px[..., 0]) | (x > px[..., -1]) | np.isinf(best)
     return np.where(outside, np.nan, best), np.where(outside, np.nan, tan)
 
