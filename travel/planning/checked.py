@@ -136,6 +136,8 @@ def judged_of(trip: Trip) -> tuple[Judged, ...]:
     roads, rows = case.survey.site.layers["roads"].ids, []
     reverse = case.configurations.reverse[config].astype(np.int64)
     group = (case.survey.pieces.road[piece] * 2 + (sense < 0)) * 2 + reverse
+    order = np.argsort(group, kind="stable")
+    codes, starts = np.unique(group[order], return_index=True)
     for rule, answers in _by_rule(answers_for(case, piece, sense, config)).items():
         unit = SI_PER_UNIT[case.rulebook.rules[rule].unit]
         verdict, margin = np.zeros(len(piece), dtype=np.uint8), np.full(len(piece), np.inf)
@@ -144,16 +146,16 @@ def judged_of(trip: Trip) -> tuple[Judged, ...]:
             gap = np.asarray(answer.outcome.capacity) - answer.outcome.demand - answer.outcome.tolerance
             gap = np.where(answer.applies(), np.broadcast_to(gap, answer.verdict.shape), np.inf)
             np.minimum.at(margin, answer.position, np.where(np.isnan(gap), np.inf, gap))
-        for code in np.unique(group):
-            mine = group == code
-            least = float(margin[mine].min())
+        worst = np.maximum.reduceat(verdict[order], starts).tolist()
+        leasts = np.minimum.reduceat(margin[order], starts).tolist()
+        for code, code_worst, least in zip(codes.tolist(), worst, leasts, strict=True):
             rows.append(
                 Judged(
                     rule=rule,
-                    road=roads[int(code) // 4],
-                    direction="against" if int(code) // 2 % 2 else "along",
-                    travel="reverse" if int(code) % 2 else "forward",
-                    verdict=Verdict(int(verdict[mine].max())).word,  # type: ignore[arg-type]
+                    road=roads[code // 4],
+                    direction="against" if code // 2 % 2 else "along",
+                    travel="reverse" if code % 2 else "forward",
+                    verdict=Verdict(code_worst).word,  # type: ignore[arg-type]
                     margin=least / unit if np.isfinite(least) else None,
                 )
             )
