@@ -32,7 +32,9 @@ class Body:
 
     ``axle_*`` arrays run front first; ``top_xz_m``/``under_xz_m`` hold (x, z) points, ``width_z_m`` (height, whole
     width). Permissions are rise over run. ``load_lacks`` names what of the load's sheet (or of the machine's, to place
-    it) is missing, so that mass and centre of gravity do not count.
+    it) is missing, so that mass and centre of gravity do not count. ``carried_kg`` of the mass is the load, rigging and
+    all, ``carried_tolerance_kg`` its half-band; ``carried_share``: how much of it each axle bears, below 0 where it is
+    relieved.
     """
 
     name: str
@@ -72,6 +74,9 @@ class Body:
     cross_limit_ratio: float
     low_range_above_ratio: float
     load_m: tuple[float, float, float] | None = None
+    carried_kg: float = 0.0
+    carried_tolerance_kg: float = 0.0
+    carried_share: Floats | None = None
     load_lacks: tuple[str, ...] = ()
 
     @cached_property
@@ -174,6 +179,9 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         cross_limit_ratio=_ratio(permission.cross_slope_pct, permission.cross_slope_deg),
         low_range_above_ratio=_ratio(permission.low_range_above_pct, None),
         load_m=place,
+        carried_kg=mass - attitude.mass_kg,
+        carried_tolerance_kg=_nan(load.mass_tolerance_kg) if load and place else 0.0,
+        carried_share=None if place is None else _shares(axle_x, place[0]),
         load_lacks=_lacks(machine, load),
     )
 
@@ -270,9 +278,13 @@ def _axle_loads(machine: Machine, attitude: str, mass_kg: float, cg_x_m: float) 
     """Give the loads on level ground: as stated when stowed, else from the centre of gravity (axles equally stiff)."""
     if attitude == "stowed":
         return np.array([axle.load_kg for axle in machine.axles])
-    x = np.array([axle.x_m for axle in machine.axles])
-    centred = x - x.mean()
-    return np.asarray(mass_kg / len(x) + mass_kg * (cg_x_m - x.mean()) * centred / (centred**2).sum())
+    return mass_kg * _shares(np.array([axle.x_m for axle in machine.axles]), cg_x_m)
+
+
+def _shares(axle_x_m: Floats, at_m: float) -> Floats:
+    """Give how much of a weight each axle bears that acts at a place along the machine (axles equally stiff)."""
+    centred = axle_x_m - axle_x_m.mean()
+    return np.asarray(1.0 / len(axle_x_m) + (at_m - axle_x_m.mean()) * centred / (centred**2).sum())
 
 
 def _outline(

@@ -12,7 +12,7 @@ from travel.checks.loads import Worst, worst_axle, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
-from travel.checks.wheels import mass_band_ratio
+from travel.checks.wheels import axle_band_ratio, mass_band_ratio
 from travel.mechanics.ground_load import standing_load
 from travel.mechanics.structures import greatest_load_within
 
@@ -28,11 +28,12 @@ BURIED = ("buried_service", "culvert")
 def _posted(rows: Rows, case: Case, field: str, worst: Worst, missing: Mapping[str, Bools]) -> Outcome:
     """Compare what the machine puts on it with what is allowed; the mass may be off by its tolerance."""
     allowed = rows.of_feature(field)
+    ratio = mass_band_ratio(case) if field == "gross_kg" else axle_band_ratio(case)[worst.axle]
     here = np.ones(allowed.shape, dtype=bool)
     return Outcome(
         demand=worst.load_kg,
         capacity=allowed,
-        tolerance=worst.load_kg * mass_band_ratio(case),
+        tolerance=worst.load_kg * ratio,
         caution=case.scalar("posted-load.caution"),
         applies=~np.isnan(allowed),
         missing={

@@ -50,6 +50,23 @@ def mass_band_ratio(case: Case) -> float:
     return case.scalar("tolerance.mass_share") if np.isnan(stated) else stated / case.body.mass_kg
 
 
+def axle_band_ratio(case: Case) -> Floats:
+    """Give the half-band of each axle's load over it: the machine's own mass by its split, the load's by where it acts.
+
+    A mass without a tolerance takes the class value.
+    """
+    body, klass = case.body, case.scalar("tolerance.mass_share")
+    own, share = body.mass_kg - body.carried_kg, body.carried_share
+    if share is None:
+        return np.full(len(body.axle_load_kg), mass_band_ratio(case))
+    stated, carried = body.mass_tolerance_kg - body.carried_tolerance_kg, body.carried_tolerance_kg
+    own_band = klass * own if np.isnan(stated) else stated
+    load_band = klass * body.carried_kg if np.isnan(carried) else carried
+    split = np.abs(body.axle_load_kg - body.carried_kg * share) / own
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray((own_band * split + load_band * np.abs(share)) / body.axle_load_kg)
+
+
 def stated_mass_ratio(case: Case) -> float:
     """Give the stowed mass, at which brakes are stated, over the mass now; NaN without a stowed attitude."""
     stowed = case.machine.attitude("stowed")

@@ -27,6 +27,7 @@ from tests.unit.checks.beside_cases import (
     worst,
 )
 from travel.checks.ground import covered, mobility_of
+from travel.checks.wheels import axle_band_ratio, mass_band_ratio
 from travel.domain.machine import Load
 from travel.domain.site import Weather
 from travel.mechanics.formula import catalogue
@@ -343,3 +344,26 @@ def test_steeper_heavier_wetter_is_never_better(grade: float):
 def test_layers_nobody_looked_at():
     case = case_of(surveyed={"roads": {"date": DAY.date()}})
     assert {verdict(case, rule) for rule in MINE} == {UNKNOWN}
+
+
+@pytest.mark.parametrize("at_m", [2.6, 0.4])
+def test_a_loads_tolerance_counts_where_the_load_acts(at_m: float):
+    """Axle loads worked out again with the load heavier by its tolerance: more on the front than its share of gross.
+
+    Load 2.6 m ahead of the front axle, axles 3.2 m apart: 0.5 + (2.6 + 1.6) / 3.2 = 1.81 of it on the front.
+    """
+
+    def body(mass_kg: float):
+        load = Load.model_validate(
+            {"format": 1, "name": "pallet", "mass_kg": mass_kg, "mass_tolerance_kg": 50.0, "how": "forks",
+             "size_xyz_m": (1.2, 1.0, 1.0), "x_m": at_m, "y_m": 0.0, "z_m": 1.0}
+        )  # fmt: skip
+        return case_of(load=load, sheet={"attitudes__0__mass_tolerance_kg": 120.0})
+
+    one, more = body(1500.0), body(1550.0)
+    by_load = np.abs(more.body.axle_load_kg - one.body.axle_load_kg)
+    own = one.body.axle_load_kg - 1500.0 * by_load / 50.0 * np.sign(more.body.axle_load_kg - one.body.axle_load_kg)
+    expected = by_load + 120.0 * own / own.sum()
+    assert axle_band_ratio(one) * one.body.axle_load_kg == pytest.approx(expected)
+    assert by_load[0] == pytest.approx(50.0 * (0.5 + (at_m + 1.6) / 3.2))
+    assert expected[0] > mass_band_ratio(one) * one.body.axle_load_kg[0]
