@@ -58,6 +58,8 @@ class Answer:
             if self.not_looked:
                 return "not_looked_at"
             missing = self.missing(row)
+            if missing and all(name.endswith(" lapsed") for name in missing):
+                return "lapsed"
             if missing:
                 return "method" if all(name.endswith((" told", " assumed")) for name in missing) else "missing"
             return "outside_validity" if bool(at(self.outcome.outside, row)) else "within_tolerance"

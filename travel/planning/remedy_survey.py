@@ -32,7 +32,7 @@ def survey_remedies(findings: Iterable[Finding], case: Case, first: int) -> tupl
         if finding.verdict != "unknown" or finding.accepted:
             continue
         for name in finding.missing or (finding.reason,):
-            field = name.removesuffix(" told").removesuffix(" assumed")
+            field = name.removesuffix(" told").removesuffix(" assumed").removesuffix(" lapsed")
             row = _row(case.rulebook, finding.rule, field)
             if row is None:
                 continue

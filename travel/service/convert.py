@@ -15,8 +15,11 @@ def convert(site_path: Path, target: Path) -> tuple[Path, ...]:
     """Write a site as a GeoPackage (target ends in ``.gpkg``) or as a folder of GeoJSON layers.
 
     Raises:
-        InputError: the site's faults, or a target that exists already
+        InputError: the site's faults, or a target that exists already, or of another kind
     """
+    if target.suffix not in ("", ".gpkg") and not target.is_dir():
+        message = f"no site is written as {target.suffix}: a name ending in .gpkg, or a folder for GeoJSON layers"
+        raise InputError([Fault(file=str(target), message=message)])
     site = read_site(site_path, load_rulebook().vocabulary)
     if target.exists() and (target.is_file() or any(target.iterdir())):
         raise InputError([Fault(file=str(target), message="exists already; nothing is overwritten")])

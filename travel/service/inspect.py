@@ -107,7 +107,7 @@ def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
 
 def _home(name: str, layer: str | None, feature: str | None, road: str | None) -> tuple[str, str, str]:
     """Give layer, feature and field a missing name belongs to."""
-    name = name.removesuffix(" told").removesuffix(" assumed")
+    name = name.removesuffix(" told").removesuffix(" assumed").removesuffix(" lapsed")
     if name.startswith("surveyed."):
         return "site.toml", road or "", name
     if name.startswith(

@@ -59,7 +59,7 @@ def _entries(finding: Finding) -> tuple[str, ...]:
 
 def _where(name: str) -> str:
     """Give where an entry is given; nothing for what is surveyed on site."""
-    name = name.removesuffix(" told").removesuffix(" assumed")
+    name = name.removesuffix(" told").removesuffix(" assumed").removesuffix(" lapsed")
     return next(
         (said for key, said in _ENTRIES.items() if name == key or (key.endswith(".") and name.startswith(key))), ""
     )

@@ -150,6 +150,11 @@ def test_ground_that_was_looked_at_by_itself(of: dict[str, Any], expected: int):
     assert verdict(on_patch(**of), "bearing") == expected
 
 
+def test_ground_whose_day_is_past_says_so():
+    case = on_patch(bearing_kpa=800.0, valid_until="2026-03-03")
+    assert lacking(case, "bearing") == {"valid_until lapsed"}
+
+
 def test_only_wholly_covered_wheel_tracks_are_taken_from_the_road():
     patch = PATCH | {"polygon": [(10, -3), (30, -3), (30, 3), (10, 3)]}
     long = case_of(xy=[(0, 0), (40, 0)], piece_m=5.0, ground=[patch])

@@ -46,6 +46,12 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
     assert (tmp_path / "x.gpkg").read_bytes() == b"mine"
 
 
+def test_other_kinds_of_file_are_refused_by_name(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"no site is written as \.shp"):
+        convert(DEMO / "site", tmp_path / "x.shp")
+    assert not (tmp_path / "x.shp").exists()
+
+
 def _ask(path: Path, **words: str) -> travel.PlanRequest:
     return plan_request(
         site=DEMO / "site",
