@@ -16,6 +16,7 @@ from travel.domain.verdict import Verdict
 from travel.planning.trips import Cells, Corner, Trip
 
 Ints = NDArray[np.int64]
+CIRCLE_POINTS = 48
 SMOOTH_M = 0.03
 """Corners of the outline of a swept area that stick out less are left out of the drawing."""
 
@@ -141,6 +142,13 @@ def swept_lonlat(trip: Trip, corner: Corner) -> tuple[tuple[float, float], ...]:
         return ()
     outline = shapely.get_coordinates(shapely.get_exterior_ring(area.simplify(SMOOTH_M)))
     return tuple((float(lon), float(lat)) for lon, lat in trip.case.survey.lonlat(outline)[:, :2])
+
+
+def circle_lonlat(trip: Trip, node: int, radius_m: float) -> tuple[tuple[float, float], ...]:
+    """Give the circle in which the machine turns round at a node, anticlockwise."""
+    angle = np.linspace(0.0, 2.0 * np.pi, CIRCLE_POINTS, endpoint=False)
+    around = trip.case.survey.network.node_xy[node] + radius_m * np.column_stack((np.cos(angle), np.sin(angle)))
+    return tuple((float(lon), float(lat)) for lon, lat in trip.case.survey.lonlat(around)[:, :2])
 
 
 def moves_of(trip: Trip, shunt: Shunt, reverse: bool) -> tuple[ShuntMove, ...]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from travel.domain.plan import Change, Finding, Leg, SpeedStretch, Stop, Turn
 from travel.domain.verdict import Verdict
-from travel.planning.cornered import moves_of, room_of, swept_lonlat, where_turn
+from travel.planning.cornered import circle_lonlat, moves_of, room_of, swept_lonlat, where_turn
 from travel.planning.trips import Corner, Trip
 from travel.routing import Step
 from travel.units import mps_to_kmh
@@ -159,6 +159,7 @@ def _turned_round(trip: Trip, step: Step, after_leg: int) -> Turn:
     node = trip.graph.tail[step.edge]
     place, places = _place(trip, node), trip.case.survey.site.layers["places"]
     room = float(places.number("turn_radius_m")[places.index(place)]) if place else np.nan
+    needed = _circle(trip, step)
     return Turn(
         turn=0,
         trip=trip.case.trip,
@@ -167,8 +168,9 @@ def _turned_round(trip: Trip, step: Step, after_leg: int) -> Turn:
         kind="turn_round",
         steering=trip.case.configurations.states[step.state][2],
         room_m=None if np.isnan(room) else room,
-        needed_m=_circle(trip, step),
+        needed_m=needed,
         lonlat=_lonlat(trip, node),
+        swept_lonlat=circle_lonlat(trip, node, needed),
     )
 
 

@@ -110,7 +110,7 @@ def stretch_layer(plan: TravelPlan, site: Site, frame: Frame) -> tuple[MapLayer,
 
 def swept_layer(plan: TravelPlan) -> MapLayer | None:
     """Give what the machine sweeps in each corner of the way, or nothing where no corner is known."""
-    layer = MapLayer("swept", "Swept in corners", [], {"swept": SWEPT, **MOVES})
+    layer = MapLayer("swept", "Swept in corners and when turning round", [], {"swept": SWEPT, **MOVES})
     for turn in plan.turns:
         if len(turn.swept_lonlat) < 3:
             continue

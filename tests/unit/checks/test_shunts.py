@@ -197,3 +197,21 @@ def test_a_shunt_asks_what_reversing_asks() -> None:
     with_shunt = {part.rule for part in answers(junction(6.0, stated_m=1.0, stop=True))}
     in_one_go = {part.rule for part in answers(junction(8.0, stated_m=1.0, stop=True))}
     assert with_shunt - in_one_go == {"reverse", "hold", "restart"}
+
+
+@pytest.mark.parametrize("width_m", [5.2, 6.0])
+def test_how_the_roads_are_drawn_changes_nothing(width_m: float) -> None:
+    drawn = [told(junction(width_m, stated_m=1.0, stop=True, backwards=back)) for back in (False, True)]
+    assert drawn[0][0] == drawn[1][0]
+    assert drawn[0][1] == pytest.approx(drawn[1][1], abs=1e-6)
+
+
+def test_without_the_other_gear_in_the_same_range_nothing_is_shunted() -> None:
+    """The builders' machine has reverse in low range alone."""
+    case = junction(6.0, stated_m=1.0, stop=True)
+    turns = check_turns(case)
+    row = corner(turns, "main", "side", LEFT)
+    states = np.arange(len(case.configurations.states))
+    turns.judge(np.array([row]), states)
+    shunted_in = {case.configurations.states[state][:2] for state in states.tolist() if turns.shunted[row, state]}
+    assert shunted_in == {("forward", "low"), ("reverse", "low")}

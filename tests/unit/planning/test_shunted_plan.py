@@ -109,3 +109,10 @@ def test_card_map_and_picture_show_every_move(plan: TravelPlan) -> None:
     assert any("BACK" in line and "RIGHT" in line for line in steps[0].lines)
     assert steps[0].helper
     assert steps[0].picture_svg
+
+
+def test_turning_round_is_drawn_as_the_circle_it_needs(plan: TravelPlan) -> None:
+    (turned,) = (turn for turn in plan.turns if turn.kind == "turn_round")
+    assert len(turned.swept_lonlat) == 48
+    north = max(lat for _, lat in turned.swept_lonlat) - min(lat for _, lat in turned.swept_lonlat)
+    assert north * 111_130 == pytest.approx(2 * (turned.needed_m or 0.0), rel=0.01)
