@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from travel.checks import Case, Turns, check_turns
+from travel.domain.layers import LAYERS
 from travel.domain.plan import RemedyPart
 from travel.domain.rules import RemedyRow
 from travel.domain.verdict import Verdict
@@ -86,6 +87,8 @@ def _offered(one: Prepared, row: RemedyRow, corner: int, state: int) -> Iterator
         yield (Purchase(id=row.id, row=row, layer="machine", feature=case.machine.name, link=-1),)
     elif row.layer == "places":
         for place in network.node_places.get(int(corners.node[corner]), ())[:1]:
+            if row.sense == "set" and _old(case, place, row.fields[0]) in row.values:
+                continue
             yield (Purchase(id=row.id, row=row, layer="places", feature=place, link=-1),)
     elif row.layer == "roads" and not np.isnan(corners.at_m[corner]):
         link = int(corners.edge_in[corner]) >> 1
@@ -153,6 +156,8 @@ def _far(purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
     target = _target(purchase, driven)
     if target is None:
         return None
+    if purchase.row.sense == "set":
+        return replace(target, value=purchase.row.values[0])
     return replace(target, value=far_value(purchase, target.field, float(target.old or 0.0)))
 
 
@@ -163,10 +168,18 @@ def _target(purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
     if purchase.layer == "machine":
         return replace(part, old=machine_value(case.body, field))
     if purchase.layer == "places":
-        places = case.survey.site.layers["places"]
-        old = float(places.number(field)[places.index(purchase.feature)])
-        return replace(part, old=None if np.isnan(old) else old)
+        return replace(part, old=_old(case, purchase.feature, field))
     return _along(part, purchase, driven)
+
+
+def _old(case: Case, place: str, field: str) -> float | bool | None:
+    """Give what a place's field is now."""
+    places = case.survey.site.layers["places"]
+    old = float(places.number(field)[places.index(place)])
+    if np.isnan(old):
+        return None
+    spec = LAYERS["places"].field(field)
+    return bool(old) if spec is not None and spec.kind == "flag" else old
 
 
 def _along(part: RemedyPart, purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
@@ -210,6 +223,8 @@ def corner_part(purchase: Purchase, trips: tuple[CornersDriven, ...], before: Pa
     best = [_verdicts(one, (far,)) for one in shut]
     if any(verdict == Verdict.BLOCKED for found in best for verdict in found):
         return None
+    if purchase.row.sense == "set":
+        return (far,)
     wanted = [[max(verdict, int(Verdict.CAUTION)) for verdict in found] for found in best]
 
     def test(value: float) -> bool:

@@ -116,3 +116,16 @@ def test_turning_round_is_drawn_as_the_circle_it_needs(plan: TravelPlan) -> None
     assert len(turned.swept_lonlat) == 48
     north = max(lat for _, lat in turned.swept_lonlat) - min(lat for _, lat in turned.swept_lonlat)
     assert north * 111_130 == pytest.approx(2 * (turned.needed_m or 0.0), rel=0.01)
+
+
+def test_letting_it_stand_there_is_a_remedy_only_where_a_shunt_fits() -> None:
+    shut = tee(stop=False)
+    assert shut.outcome == "no_way"
+    offered = {part.field: remedy for remedy in shut.remedies for part in remedy.amendments}
+    stand = offered["may_stop"]
+    (part,) = stand.amendments
+    assert (part.layer, part.feature, part.value, stand.proven) == ("places", "J", True, True)
+    narrow = tee(width_m=4.4, stop=False)
+    assert "may_stop" not in {part.field for remedy in narrow.remedies for part in remedy.amendments}
+    allowed = tee(width_m=4.4, stop=True)
+    assert "may_stop" not in {part.field for remedy in allowed.remedies for part in remedy.amendments}
