@@ -85,7 +85,8 @@ def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> O
     for rows, include_z in ((~high, False), (high, True)):
         out[rows] = shapely.transform(shapes[rows], moved, include_z=include_z)
     if not np.isfinite(shapely.get_coordinates(out)).all():
-        notes.fault("positions outside the reach of the site's crs", field="crs", value=site.name)
+        hint = "; longitude comes before latitude" if is_lonlat(declared or LONLAT) else ""
+        notes.fault(f"positions outside the reach of the site's crs{hint}", field="crs", value=site.name)
         return None
     return out
 
@@ -100,24 +101,15 @@ def _way_to(own: str, site: CRS) -> Transformer:
 
 def check_scale(bounds: tuple[float, float, float, float], site: CRS, text: str, notes: Notes) -> None:
     """Refuse a crs that stretches lengths at the site by more than 1/1000, in any direction."""
-    from pyproj import Proj
-    from pyproj.exceptions import ProjError
-
     west, south, east, north = bounds
     x, y = np.meshgrid(np.linspace(west, east, 3), np.linspace(south, north, 3))
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            grid = Proj(site)
-            lon, lat = grid(x.ravel(), y.ravel(), inverse=True)
-            factors = grid.get_factors(lon, lat)
-        stretch = np.array([factors.tissot_semimajor, factors.tissot_semiminor])
-    except ProjError:
-        stretch = np.array([np.inf])
-    worst = float(np.max(np.abs(stretch - 1))) if np.isfinite(stretch).all() else np.inf
+    worst, (lon, lat) = _stretch(x.ravel(), y.ravel(), site)
     if not worst <= SCALE_ERROR_MAX:
+        hint = ""
+        if _stretch(lat, lon, site, lonlat=True)[0] <= SCALE_ERROR_MAX:
+            hint = "; it is with each position the other way round: are longitude and latitude swapped?"
         notes.fault(
-            f"the crs is not true to length at the site: error {worst * 1000:.3g}/1000",
+            f"the crs is not true to length at the site: error {worst * 1000:.3g}/1000{hint}",
             field="crs",
             value=text,
             allowed="scale error up to 1/1000",
@@ -125,3 +117,22 @@ def check_scale(bounds: tuple[float, float, float, float], site: CRS, text: str,
     if max(east - west, north - south) > _WIDE_M:
         size = max(east - west, north - south) / 1000
         notes.doubt(f"the site is {size:.0f} km across; is a position misplaced?", field="crs")
+
+
+def _stretch(x: Any, y: Any, site: CRS, lonlat: bool = False) -> tuple[float, tuple[Any, Any]]:
+    """Give how far from true to length a crs is at some positions (∞ where it is none), and their lon/lat."""
+    from pyproj import Proj
+    from pyproj.exceptions import ProjError
+
+    lon = lat = np.full(len(x), np.nan)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            grid = Proj(site)
+            lon, lat = (x, y) if lonlat else grid(x, y, inverse=True)
+            factors = grid.get_factors(lon, lat)
+        stretch = np.array([factors.tissot_semimajor, factors.tissot_semiminor])
+    except ProjError:
+        stretch = np.array([np.inf])
+    worst = float(np.max(np.abs(stretch - 1))) if np.isfinite(stretch).all() else np.inf
+    return worst, (lon, lat)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -90,8 +91,11 @@ def _words(field: str) -> str:
 
     >>> _words("width_m"), _words("limits.cross_slope_pct"), _words("kind")
     ('width', 'limits cross slope', 'kind')
+    >>> _words("voltage_kv_over 0.75, voltage_kv_to 50.0")
+    'voltage kv over 0.75, voltage kv to 50'
     """
-    return isolated(field.removesuffix(f"_{_unit_key(field)}").replace("_", " ").replace(".", " "))
+    words = re.sub(r"\.(?!\d)", " ", field.removesuffix(f"_{_unit_key(field)}").replace("_", " "))
+    return isolated(re.sub(r"(\d)\.0\b", r"\1", words))
 
 
 def _unit_key(field: str) -> str:

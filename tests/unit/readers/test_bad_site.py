@@ -154,3 +154,21 @@ def test_terrain_cut_off(tmp_path: Path) -> None:
     path = write_terrain(folder / "dem.tif", np.random.default_rng(1).random((200, 200)), 0, 200, 1)
     path.write_bytes(path.read_bytes()[:2000])
     assert ["not a readable GeoTIFF" in fault.message for fault in faults_of(folder)] == [True]
+
+
+def test_longitude_and_latitude_swapped_is_asked_about(tmp_path: Path) -> None:
+    site = write_site(tmp_path / "s", **good_layers())
+    assert not [fault for fault in faults_of(site) if fault.field == "crs"]
+    for layer in site.glob("*.geojson"):
+        content = json.loads(layer.read_text("utf-8"))
+        for feature in content["features"]:
+            feature["geometry"]["coordinates"] = _swapped(feature["geometry"]["coordinates"])
+        layer.write_text(json.dumps(content), "utf-8")
+    (found,) = faults_of(site)
+    assert "are longitude and latitude swapped?" in found.message
+
+
+def _swapped(coordinates: Any) -> Any:
+    if isinstance(coordinates[0], list):
+        return [_swapped(part) for part in coordinates]
+    return [coordinates[1], coordinates[0], *coordinates[2:]]
