@@ -174,6 +174,9 @@ def berm(rows: Rows, case: Case) -> Outcome:
     gap = wheel_gap(**gap_terms(rows, case, rows.distance_m)) - case.survey.tolerance.plan_m
     near = (gap < case.scalar("edge-standoff.berm_within")) & (depth > case.scalar("edge-standoff.berm_depth"))
     return Outcome(
+        demand=needed,
+        capacity=height,
+        tolerance=case.survey.tolerance.height_m,
         permitted=np.ones(near.shape, dtype=bool),
         applies=near,
         missing={"berm_height_m": np.isnan(height), "berm_height_m told": rows.method_is("berm_height_m", *TOLD)},

@@ -310,6 +310,14 @@ def test_berm(changes: dict[str, Any], jurisdiction: str, expected: set[str]):
     assert controls(case, "edge-standoff") == expected
 
 
+def test_a_low_berm_is_told_with_its_height_and_the_one_asked_for():
+    """Three quarters of a wheel of 1.32 m, 0.99 m, against 0.20 m."""
+    case = case_of(edges=[EDGE | {"soil": "rock", "berm_height_m": 0.2, "xy": [(-20.0, 4.0), (30.0, 4.0)]}])
+    ((berm, _),) = (found for found in told(case, "edge-standoff") if found[0].part == "berm")
+    assert berm.value("demand", 0) == pytest.approx(0.99)
+    assert berm.value("capacity", 0) == pytest.approx(0.2)
+
+
 def test_a_bend_brings_the_wheel_nearer():
     straight, bent = beside_edge(4.0), case_of(xy=arc(12.0), edges=[EDGE | {"xy": [(-20.0, -4.0), (30.0, -4.0)]}])
     assert number(bent, "edge-standoff", "capacity") < number(straight, "edge-standoff", "capacity") - 0.2
