@@ -129,7 +129,7 @@ def barred(
             key = (names[state][0], names[state][2]) if alike else names[state]
             if key not in known:
                 swept = area(row, state)
-                aside = None if swept is None else shapely.difference(swept, _ways_of(corners, row))
+                aside = None if swept is None else shapely.difference(swept, ways_of(corners, row))
                 known[key] = "" if aside is None else crossed(case, _pieces_of(case, corners, row), aside)
             if known[key]:
                 where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
@@ -137,7 +137,7 @@ def barred(
     return out
 
 
-def _ways_of(corners: Corners, row: int) -> BaseGeometry:
+def ways_of(corners: Corners, row: int) -> BaseGeometry:
     """Give the ground of the way to and from a corner: what lies on it was asked for while it was driven."""
     half = float(np.nan_to_num(corners.road_m[row])) / 2.0
     arms = np.array([shapely.LineString(arm) for arm, _ in (corners.arm_in(row), corners.arm_out(row))], dtype=object)

@@ -17,6 +17,7 @@ from travel.checks.fold import acceptance_id
 from travel.checks.mover import Mover
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import answers_trip
+from travel.checks.shunt_ground import bars_shunt
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
 from travel.checks.sweep import sweep, swept_area
@@ -118,23 +119,40 @@ class Turns:
         return (room, *not_looked(asked), *turned(replace(asked, shunted=shunted)))
 
     def _in_moves(self, asked: Asked, room: TurnPart) -> tuple[TurnPart, Bools]:
-        """Take those corners in several moves where that comes out better, and the machine may stand there."""
-        rows, states, found = asked.rows, asked.states, movers(self.case)
+        """Take those corners in several moves that one go is not known to do, and moves are, where one may stand."""
+        rows, states = asked.rows, asked.states
         tried = (room.verdict >= Verdict.UNKNOWN) & self._may_shunt[np.ix_(rows, states)]
-        outside, areas = np.full(asked.shape, np.inf), {}
+        outside = np.full(asked.shape, np.inf)
         for number, column in np.argwhere(tried).tolist():
-            row, state = int(rows[number]), int(states[column])
+            shunt = self._shunt(int(rows[number]), int(states[column]))
+            outside[number, column] = np.inf if shunt is None else shunt.outside_m
+        moves = _room_part(asked, outside, {}, shunted=np.isfinite(outside))
+        done = np.isfinite(outside) & (moves.verdict <= Verdict.CAUTION)
+        if done.any():
+            done &= ~self._shunt_barred(asked, done)
+        return (either(done, moves, room), done) if done.any() else (room, done)
+
+    def _shunt_barred(self, asked: Asked, done: Bools) -> Bools:
+        """Tell where something else than the room bars a shunt."""
+        found, areas = movers(self.case), {}
+        barred_ = np.zeros(asked.shape, dtype=bool)
+        for number, column in np.argwhere(done).tolist():
+            row, state = int(asked.rows[number]), int(asked.states[column])
             shunt = self._shunt(row, state)
-            if shunt is not None:
-                outside[number, column] = shunt.outside_m
-                areas[row, state] = shunt.area(found[asked.names[column][2]])
-        if not areas:
-            return room, np.zeros(asked.shape, dtype=bool)
+            assert shunt is not None
+            areas[row, state] = shunt.area(found[asked.names[column][2]])
+            barred_[number, column] = bool(
+                bars_shunt(self.case, self.corners, row, self._configs(state), areas[row, state])
+            )
         at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
-        lies = barred(self.case, self.corners, (rows, states), at, self._something_beside, alike=False)
-        moves = _room_part(asked, outside, lies, shunted=np.isfinite(outside))
-        better = moves.verdict < room.verdict
-        return (either(better, moves, room), better) if better.any() else (room, better)
+        lies = barred(self.case, self.corners, (asked.rows, asked.states), at, self._something_beside, alike=False)
+        return np.asarray(np.logical_or.reduce([barred_, *lies.values()]))
+
+    def _configs(self, state: int) -> tuple[int, int]:
+        """Give the first configuration of a state, and of the other gear's."""
+        of = self.case.configurations.state
+        both = (state, int(other_gear(self.case)[state]))
+        return int(np.flatnonzero(of == both[0])[0]), int(np.flatnonzero(of == both[1])[0])
 
     @cached_property
     def _may_shunt(self) -> Bools:

@@ -1,0 +1,114 @@
+"""What a corner driven in several moves touches besides its two roads: crests near it, and other roads that meet there.
+
+What is driven along is judged along; a shunt leaves its roads' middle lines and may run on past the corner. Whatever is
+not plainly passed there bars the shunt by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from travel.checks.answers import answers_for
+from travel.checks.case import Case
+from travel.checks.circle import ways_of
+from travel.checks.edges import crest_standoffs
+from travel.domain.verdict import Verdict
+from travel.survey.corners import Corners
+
+Ints = NDArray[np.int64]
+
+FAR_M = 20.0
+"""As far from the corner as a shunt may end."""
+BOX_M = 0.5
+"""The mouth of a junction reaches half the widest road from its middle, and so much on; beyond it is another road."""
+TOUCHED_M2 = 0.05
+OTHER_ROAD = (
+    "tip", "slide", "side-slope", "twist", "grade-limit", "grip", "hold", "restart", "bearing", "passes", "posted-load",
+    "buried-service", "edge-standoff", "shoulder", "headroom", "line-clearance", "underbody", "people", "closure",
+)  # fmt: skip
+"""Asked of another road that a shunt runs on to, in both gears and both ways."""
+
+
+def bars_shunt(case: Case, corners: Corners, row: int, configs: tuple[int, int], area: BaseGeometry) -> str:
+    """Name what bars a shunt besides its room; "" for nothing.
+
+    Args:
+        case: the trip
+        corners: the corners of the site
+        row: the corner
+        configs: a configuration of the state it is driven in, and one of the other gear
+        area: what the machine sweeps
+    """
+    return next(_crests(case, area), "") or next(_other_roads(case, corners, row, configs, area), "")
+
+
+def _crests(case: Case, area: BaseGeometry) -> Iterator[str]:
+    features = case.survey.fabric.features.get("edges")
+    if features is None or not len(features):
+        return
+    away = np.asarray(shapely.distance(features.plan, area)) - features.spread_m - case.survey.tolerance.plan_m
+    near = away < np.nan_to_num(crest_standoffs(case), nan=np.inf)
+    ids = case.survey.site.layers["edges"].ids
+    # a crest whose depth nobody knows bars as far as one may matter at all
+    for number in np.flatnonzero(near & (away < case.body.length_m)).tolist():
+        yield f"edges {ids[number]}"
+
+
+def _other_roads(case: Case, corners: Corners, row: int, configs: tuple[int, int], area: BaseGeometry) -> Iterator[str]:
+    network, survey = case.survey.network, case.survey
+    own = {int(corners.edge_in[row]) >> 1, int(corners.edge_out[row]) >> 1}
+    node = int(corners.node[row])
+    meeting = np.flatnonzero((np.asarray(network.link_a) == node) | (np.asarray(network.link_b) == node)).tolist()
+    near = {link: _pieces_near(case, link, node) for link in meeting}
+    width = survey.number("width_m")
+    widest = float(np.nanmax([width[pieces[0]] for pieces in near.values()], initial=0.0))
+    mouth = shapely.Point(network.node_xy[node]).buffer(widest / 2.0 + BOX_M)
+    aside = shapely.difference(area, shapely.union(mouth, ways_of(corners, row)))
+    if shapely.area(aside) <= TOUCHED_M2:
+        return
+    for link in (link for link in meeting if link not in own):
+        rule = _shut_on(case, near[link][_touched(case, near[link], aside)], configs)
+        if rule:
+            yield f"roads {survey.site.layers['roads'].ids[int(network.link_road[link])]} ({rule})"
+
+
+def _pieces_near(case: Case, link: int, node: int) -> Ints:
+    """Give the pieces of a link within reach of a shunt from one of its ends, nearest first."""
+    network, pieces = case.survey.network, case.survey.pieces
+    own = np.arange(network.link_piece_start[link], network.link_piece_stop[link])
+    own = own if int(network.link_a[link]) == node else own[::-1]
+    reached = np.cumsum(pieces.length_m[own]) - pieces.length_m[own] <= FAR_M + case.body.length_m
+    return np.asarray(own[reached])
+
+
+def _touched(case: Case, pieces: Ints, aside: BaseGeometry) -> NDArray[np.bool_]:
+    """Tell which pieces a swept area comes on to; a road of unknown width is taken as wide as the machine is long."""
+    survey = case.survey
+    half = np.nan_to_num(survey.number("width_m")[pieces], nan=2.0 * case.body.length_m) / 2.0
+    of = survey.pieces
+    lines = [
+        shapely.LineString(survey.xy(int(of.road[piece]), float(of.from_m[piece]), float(of.to_m[piece])))
+        for piece in pieces.tolist()
+    ]
+    ground = shapely.buffer(np.array(lines, dtype=object), half, cap_style="flat")
+    return np.asarray(shapely.area(shapely.intersection(ground, aside)) > TOUCHED_M2)
+
+
+def _shut_on(case: Case, pieces: Ints, configs: tuple[int, int]) -> str:
+    """Name the first rule that does not plainly let the machine on to some pieces, one way or the other."""
+    if not len(pieces):
+        return ""
+    piece = np.tile(pieces, 4)
+    sense = np.repeat([1, -1, 1, -1], len(pieces))
+    config = np.repeat([configs[0], configs[0], configs[1], configs[1]], len(pieces))
+    rules = case.rulebook.rules
+    for answer in answers_for(case, piece, sense, config, frozenset(OTHER_ROAD) - case.left_out):
+        shut = Verdict.CAUTION if rules[answer.rule].high_consequence else Verdict.UNKNOWN
+        if (answer.verdict[answer.applies()] >= shut).any():
+            return answer.rule
+    return ""
