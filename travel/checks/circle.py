@@ -96,7 +96,9 @@ def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
         if features is None or not len(features):
             continue
         away = np.asarray(shapely.distance(features.plan, area)) - features.spread_m - case.survey.tolerance.plan_m
-        near = np.setdiff1d(np.flatnonzero(away < FAR_M), _asked_by_roads(case, pieces, layer))
+        near = np.flatnonzero(away < FAR_M)
+        if layer != "edges":  # along the road a crest is asked about from its middle line
+            near = np.setdiff1d(near, _asked_by_roads(case, pieces, layer))
         hit = near[_PASSED[layer](case, pieces, near, away[near]) <= 0.0] if len(near) else near
         if len(hit):
             return f"{layer} {case.survey.site.layers[layer].ids[int(hit[0])]}"
@@ -267,4 +269,4 @@ _LAYERS = {
     "closures": _closures,
 }
 _PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False)}
-BESIDE = ("overheads", "limits", "ground", "closures")
+BESIDE = ("overheads", "limits", "ground", "closures", "edges")

@@ -6,6 +6,7 @@ not plainly passed there bars the shunt by name.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -25,7 +26,7 @@ Ints = NDArray[np.int64]
 FAR_M = 20.0
 """As far from the corner as a shunt may end."""
 BOX_M = 0.5
-"""The mouth of a junction reaches half the widest road from its middle, and so much on; beyond it is another road."""
+"""The mouth of a junction reaches from its middle to the corner of two roads as wide as the widest, and so much on."""
 TOUCHED_M2 = 0.05
 OTHER_ROAD = (
     "tip", "slide", "side-slope", "twist", "grade-limit", "grip", "hold", "restart", "bearing", "passes", "posted-load",
@@ -67,7 +68,7 @@ def _other_roads(case: Case, corners: Corners, row: int, configs: tuple[int, int
     near = {link: _pieces_near(case, link, node) for link in meeting}
     width = survey.number("width_m")
     widest = float(np.nanmax([width[pieces[0]] for pieces in near.values()], initial=0.0))
-    mouth = shapely.Point(network.node_xy[node]).buffer(widest / 2.0 + BOX_M)
+    mouth = shapely.Point(network.node_xy[node]).buffer(widest / math.sqrt(2.0) + BOX_M)
     aside = shapely.difference(area, shapely.union(mouth, ways_of(corners, row)))
     if shapely.area(aside) <= TOUCHED_M2:
         return

@@ -95,6 +95,10 @@ def test_every_slope_stands_across_a_machine_that_turns(
 MOUTH = (49.0, 57.7, 2.3, 9.0)
 
 
+CREST = {"id": "e", "kind": "excavation", "depth_m": 3.0, "soil": "type_c", "batter_deg": 90.0, "supported": False,
+         "berm_height_m": 2.0, "inspected_on": "2026-03-02"}  # fmt: skip
+
+
 def corner(**layers: Any) -> tuple[int, tuple[str, ...]]:
     """Give how a corner with room stated round it is judged in front steering, cut over its inner side."""
     roads = [
@@ -125,6 +129,8 @@ def corner(**layers: Any) -> tuple[int, tuple[str, ...]]:
         ({"overheads": [PIPE | {"xy": [(49, 3.2), (57.6, 3.2)], "clearance_m": 2.0}]}, ("overheads o",)),
         ({"overheads": [PIPE | {"xy": [(49, 3.2), (57.6, 3.2)], "clearance_m": 6.0}]}, ()),
         ({"closures": [area("c", 20.0, 26.0, 2.3, 9.0)]}, ()),
+        ({"edges": [CREST | {"xy": [(49, 5.6), (55, 5.6)]}]}, ("edges e",)),
+        ({"edges": [CREST | {"xy": [(30, 12.0), (45, 12.0)]}]}, ()),
     ],
 )
 def test_what_lies_in_free_ground_a_corner_is_cut_over_is_not_clear(

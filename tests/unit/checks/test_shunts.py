@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 import shapely
 
-from tests.memory_site import ORIGIN
+from tests.memory_site import ORIGIN, make_site
+from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import (
     BLOCKED,
     CAUTION,
@@ -28,7 +29,9 @@ from tests.unit.checks.turn_cases import (
     state_of,
     told,
 )
+from tests.unit.planning.test_outlook import GROUND
 from travel.checks import Case, Shunt, check_turns
+from travel.checks.shunt_ground import bars_shunt
 from travel.checks.turns import Turns, movers
 from travel.mechanics.shunting import arc_across, arc_along
 
@@ -215,3 +218,46 @@ def test_without_the_other_gear_in_the_same_range_nothing_is_shunted() -> None:
     turns.judge(np.array([row]), states)
     shunted_in = {case.configurations.states[state][:2] for state in states.tolist() if turns.shunted[row, state]}
     assert shunted_in == {("forward", "low"), ("reverse", "low")}
+
+
+def passing(area: shapely.Geometry, east: dict[str, Any] | None = None, **layers: Any) -> str:
+    """Name what bars a shunt that sweeps an area where a road from the west goes on to the east, and one north."""
+    told_road = GROUND | {"width_m": 6.0}
+    roads = [
+        told_road | {"id": "west", "xyz": [(-60, 0, 10), (0, 0, 10)]},
+        told_road | {"id": "east", "xyz": [(0, 0, 10), (60, 0, 10)]} | (east or {}),
+        told_road | {"id": "north", "xyz": [(0, 0, 10), (0, 60, 10)]},
+    ]
+    places = [{"id": "gate", "xy": (-60, 0), "kind": "gate"}, {"id": "yard", "xy": (0, 0), "kind": "junction"}]
+    machine = sheet(axles__0__squash_m=0.01, axles__1__squash_m=0.01, gears__2__pull_kn=[[0.0, 60.0], [8.0, 40.0]])
+    case = case_of(make_site(roads, places, **layers), machine)
+    turns = check_turns(case)
+    row = corner(turns, "west", "north", LEFT)
+    configs = int(np.flatnonzero(~case.configurations.reverse)[0]), int(np.flatnonzero(case.configurations.reverse)[0])
+    return bars_shunt(case, turns.corners, row, configs, shapely.transform(area, lambda xy: xy + ORIGIN))
+
+
+PAST, MOUTH = shapely.box(-8.0, -2.0, 12.0, 2.0), shapely.box(-8.0, -2.0, 3.2, 2.0)
+CREST = {"id": "e", "kind": "excavation", "depth_m": 3.0, "soil": "type_c", "batter_deg": 90.0, "supported": False,
+         "berm_height_m": 2.0, "inspected_on": "2026-03-02", "xy": [(-10.0, -4.0), (3.0, -4.0)]}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("area", "east", "layers", "bars"),
+    [
+        (PAST, {}, {}, ""),
+        (PAST, {"cross_slope_pct": 15.0}, {}, "roads east"),
+        (PAST, {"cross_slope_pct": None}, {}, "roads east"),
+        (PAST, {"surface": "clay", "bearing_kpa": 50.0}, {}, "roads east"),
+        (MOUTH, {"cross_slope_pct": 15.0}, {}, ""),  # it does not leave the mouth of the junction
+        (MOUTH, {}, {"edges": [CREST]}, "edges e"),
+        (MOUTH, {}, {"edges": [CREST | {"xy": [(-10.0, -9.0), (3.0, -9.0)]}]}, ""),
+        (MOUTH, {}, {"edges": [CREST | {"depth_m": None}]}, "edges e"),
+    ],
+)
+def test_what_a_shunt_touches_besides_its_roads(
+    area: shapely.Geometry, east: dict[str, Any], layers: dict[str, Any], bars: str
+) -> None:
+    found = passing(area, east, **layers)
+    assert found.startswith(bars)
+    assert bool(found) == bool(bars)
