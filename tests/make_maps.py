@@ -24,7 +24,7 @@ def commands() -> list[str]:
 
 CLOSE_UPS = (
     ("maps/demo_site-middle-P6/map.html", "maps/middle-P6-corner.png", 4, 3),
-    ("maps/demo_site-large-T10/map.html", "maps/large-T10-shunt.png", 5, 4),
+    ("maps/demo_site-large-T10/map.html", "maps/large-T10-shunt.png", 6, 4),
 )
 """Page, picture, flag to go to, times nearer."""
 GO_TO = """([number, nearer]) => {
