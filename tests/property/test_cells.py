@@ -86,8 +86,8 @@ def asked(case: Case, part: Part) -> Rows | None:
     if not len(pairs):
         return None
     chosen = np.arange(len(pairs))
-    return Rows(case=case, piece=pairs.piece.reshape(-1, 1, 1), sense=rows.sense, config=rows.config, pairs=pairs,
-                pair=chosen.reshape(-1, 1, 1), layer=case.survey.site.layers[part.layer])  # fmt: skip
+    return Rows(case=case, piece=pairs.piece.reshape(1, 1, -1), sense=rows.sense, config=rows.config, pairs=pairs,
+                pair=chosen.reshape(1, 1, -1), layer=case.survey.site.layers[part.layer])  # fmt: skip
 
 
 def as_list(rows: Rows) -> Rows:
@@ -262,7 +262,7 @@ def by_rule(case: Case) -> dict[str, np.ndarray]:
         if grid is None:
             continue
         verdict = judge(part.check(grid, case))
-        np.maximum.at(out[part.rule], grid.piece.ravel(), np.broadcast_to(verdict, (grid.piece.size, 2, c)))
+        np.maximum.at(out[part.rule], grid.piece.ravel(), np.broadcast_to(verdict, (c, 2, grid.piece.size)).T)
     return out
 
 
@@ -363,7 +363,7 @@ def test_a_needed_value_taken_away_is_unknown_wherever_the_rule_applies(layer, c
         if part.rule != rule or part.layer != ("" if layer == "roads" else layer) or grid is None:
             continue
         outcome = part.check(grid, one)
-        shape = (grid.piece.size, 2, len(one.configurations))
+        shape = (len(one.configurations), 2, grid.piece.size)
         applies = np.broadcast_to(outcome.applies, shape)
         applied += int(applies.sum())
         assert (np.broadcast_to(judge(outcome), shape)[applies] >= UNKNOWN).all()
@@ -392,8 +392,8 @@ def test_gateways_without_width_and_structures_without_load_are_unknown():
             grid = asked(one, part)
             assert grid is not None
             here = np.isin(kinds[grid.feature].astype(object), asks[part.rule]).ravel()
-            shape = (grid.piece.size, 2, len(one.configurations))
-            verdicts[part.rule].append(np.broadcast_to(judge(part.check(grid, one)), shape)[here])
+            shape = (len(one.configurations), 2, grid.piece.size)
+            verdicts[part.rule].append(np.broadcast_to(judge(part.check(grid, one)), shape)[..., here])
     for rule, answers in verdicts.items():
         assert answers[0].size, rule
         assert (np.maximum.reduce(answers) >= UNKNOWN).all(), rule

@@ -24,7 +24,7 @@ class Alike:
     def __init__(self, group: Ints, seen: frozenset[bytes] = frozenset()) -> None:
         self.group = group
         self.first: Ints = np.unique(group, return_index=True)[1].astype(np.int64)
-        self._place = self.first.reshape(1, 1, -1)
+        self._place = self.first.reshape(-1, 1, 1)
         self._seen = seen
         self._looked: dict[bytes, NDArray[Any]] = {}
 
@@ -38,12 +38,12 @@ class Alike:
 
     @property
     def config(self) -> Ints:
-        """The last axis of a grid asked by groups; its values are no configuration, so that nothing can be read by
+        """The first axis of a grid asked by groups; its values are no configuration, so that nothing can be read by
         them past :meth:`look`."""
-        return np.full((1, 1, len(self)), len(self.group))
+        return np.full((len(self), 1, 1), len(self.group))
 
     def look(self, values: NDArray[Any]) -> NDArray[Any]:
-        """Give a per-configuration column by group, along the last axis of the grid, and note that it was looked at."""
+        """Give a per-configuration column by group, along the first axis of the grid, and note that it was read."""
         key = values.tobytes()
         if key not in self._seen:
             self._looked[key] = values
@@ -66,6 +66,6 @@ class Alike:
 
     def spread(self, values: NDArray[Any]) -> NDArray[Any]:
         """Give a column of one value a group (or one for all) by configuration."""
-        if values.shape[-1] == 1 or len(self) == len(self.group):
+        if values.shape[0] == 1 or len(self) == len(self.group):
             return values
-        return np.take(values, self.group, axis=-1)
+        return np.take(values, self.group, axis=0)

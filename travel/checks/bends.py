@@ -42,7 +42,7 @@ def speed_in_bends(rows: Rows, case: Case) -> Outcome:
         "surface": part.surface.codes < 0,
         "grip of the surface": np.isnan(grip),
     }
-    spread = _Spread(keep, np.shape(rows.piece))
+    spread = _Spread(keep, rows.piece.shape[-1])
     return Outcome(
         demand=case.scalar("stopping.least_speed"),
         capacity=spread(cap, np.nan),
@@ -59,21 +59,22 @@ def speed_in_bends(rows: Rows, case: Case) -> Outcome:
 
 
 def _only(rows: Rows, keep: Ints) -> Rows:
-    """Give the rows at some places of the first axis: pieces of a grid, cells of a list."""
-    picked = [a if a.shape[0] == 1 and rows.piece.ndim > 1 else a[keep] for a in (rows.piece, rows.sense, rows.config)]
+    """Give the rows at some places of the last axis: pieces of a grid, cells of a list."""
+    columns = rows.piece, rows.sense, rows.config
+    picked = [a if a.shape[-1] == 1 and a.ndim > 1 else a[..., keep] for a in columns]
     return Rows(case=rows.case, piece=picked[0], sense=picked[1], config=picked[2], alike=rows.alike)
 
 
 class _Spread:
     """Puts columns of some rows back among all rows."""
 
-    def __init__(self, keep: Ints, shape: tuple[int, ...]) -> None:
-        self._keep, self._rows = keep, shape[0]
+    def __init__(self, keep: Ints, count: int) -> None:
+        self._keep, self._count = keep, count
 
     def __call__(self, values: Any, elsewhere: float) -> Any:
         values = np.asarray(values)
-        out = np.full((self._rows, *values.shape[1:]), elsewhere, dtype=values.dtype)
-        out[self._keep] = values
+        out = np.full((*values.shape[:-1], self._count), elsewhere, dtype=values.dtype)
+        out[..., self._keep] = values
         return out
 
 

@@ -132,13 +132,16 @@ class _Folding:
 
     def _settle(self, block: slice, sums: list[Summed]) -> None:
         """Write what a block comes to."""
-        configurations, out, shape = self._case.configurations, self._out, self._out.worst[block].shape
-        rank, out.unknowns[block] = worst_of(sums, shape)
-        out.worst[block] = rank >> 8
-        out.rule[block] = np.where(rank >> 8, self._rule_of_turn[LAST_TURN - (rank & LAST_TURN)], np.int16(-1))
-        out.cap_mps[block], turn = slowest_of(sums, configurations.top_mps, shape)
-        out.cap_rule[block] = self._rule_of_turn[turn]
-        out.exposed[block] = exposed_of(sums, configurations.reverse, shape)
+        configurations, out = self._case.configurations, self._out
+        shape = (len(configurations), 2, block.stop - block.start)
+        rank, unknowns = worst_of(sums, shape)
+        cap, turn = slowest_of(sums, configurations.top_mps, shape)
+        out.worst[block] = (rank >> 8).T
+        out.unknowns[block] = unknowns.T
+        out.rule[block] = np.where(rank >> 8, self._rule_of_turn[LAST_TURN - (rank & LAST_TURN)], np.int16(-1)).T
+        out.cap_mps[block] = cap.T
+        out.cap_rule[block] = self._rule_of_turn[turn].T
+        out.exposed[block] = exposed_of(sums, configurations.reverse, shape).T
 
 
 def _sum_of(sums: dict[bytes, Summed], block: slice, alike: Alike) -> Summed:
@@ -152,9 +155,9 @@ def grid_rows(case: Case, start: int, stop: int, alike: Alike | None = None) -> 
     """Give the grid of all cells of some pieces; with ``alike`` one for each group of configurations."""
     return Rows(
         case=case,
-        piece=np.arange(start, stop).reshape(-1, 1, 1),
+        piece=np.arange(start, stop).reshape(1, 1, -1),
         sense=np.array([1, -1]).reshape(1, 2, 1),
-        config=np.arange(len(case.configurations)).reshape(1, 1, -1) if alike is None else alike.config,
+        config=np.arange(len(case.configurations)).reshape(-1, 1, 1) if alike is None else alike.config,
         alike=alike,
     )
 
@@ -186,13 +189,13 @@ def part_over(
     """
     groups = Alike.all(len(case.configurations)) if alike is None else alike.anew()
     rows = _grid_of(case, part, block, groups)
-    if not len(rows.piece):
+    if not rows.piece.size:
         return None
     outcome = ask(part, rows, case)
     while (finer := groups.split()) is not None:
         groups = finer
         outcome = ask(part, dataclasses.replace(rows, config=groups.config, alike=groups), case)
-    verdict = np.atleast_3d(judge(outcome))
+    verdict = _cube(judge(outcome))
     piece = rows.piece.ravel()
     if accepted and case.rulebook.rules[part.rule].acceptable:
         feature = None if rows.pairs is None else rows.feature.ravel()
@@ -210,9 +213,9 @@ def _grid_of(case: Case, part: Part, block: slice, alike: Alike) -> Rows:
     pair = np.arange(*np.searchsorted(pairs.piece, [block.start, block.stop]))
     return dataclasses.replace(
         rows,
-        piece=pairs.piece[pair].reshape(-1, 1, 1),
+        piece=pairs.piece[pair].reshape(1, 1, -1),
         pairs=pairs,
-        pair=pair.reshape(-1, 1, 1),
+        pair=pair.reshape(1, 1, -1),
         layer=case.survey.site.layers[part.layer],
     )
 
@@ -220,15 +223,15 @@ def _grid_of(case: Case, part: Part, block: slice, alike: Alike) -> Rows:
 def _add(into: Summed, turn: int, found: Found, high: bool) -> None:
     """Add one part's answers; ``high``: of high consequence, so that what is not clear counts as exposure."""
     rows, verdict, outcome = found.rows, found.verdict, found.outcome
-    cap = None if outcome.cap_mps is None else np.atleast_3d(np.where(outcome.applies, outcome.cap_mps, np.inf))
+    cap = None if outcome.cap_mps is None else _cube(np.where(outcome.applies, outcome.cap_mps, np.inf))
     exposed = (verdict >= Verdict.CAUTION) if outcome.exposed is None and high else outcome.exposed
-    exposed = None if exposed is None else np.atleast_3d(exposed)
+    exposed = None if exposed is None else _cube(exposed)
     if not isinstance(rows, slice):
         count = len(rows)
         rows, heads = np.unique(rows, return_index=True)
-        verdict = np.maximum.reduceat(_tall(verdict, count), heads, axis=0)
-        cap = None if cap is None else np.minimum.reduceat(_tall(cap, count), heads, axis=0)
-        exposed = None if exposed is None else np.logical_or.reduceat(_tall(exposed, count), heads, axis=0)
+        verdict = np.maximum.reduceat(_long(verdict, count), heads, axis=-1)
+        cap = None if cap is None else np.minimum.reduceat(_long(cap, count), heads, axis=-1)
+        exposed = None if exposed is None else np.logical_or.reduceat(_long(exposed, count), heads, axis=-1)
     into.worse(rows, turn, verdict)
     if cap is not None:
         into.slower(rows, turn, cap)
@@ -236,10 +239,14 @@ def _add(into: Summed, turn: int, found: Found, high: bool) -> None:
         into.expose(rows, exposed)
 
 
-def _tall(values: NDArray[Any], count: int) -> NDArray[Any]:
-    """Give a column with one row a pair, also where the rule's answer is the same for all of them."""
-    cube = np.atleast_3d(values)
-    return np.broadcast_to(cube, (count, *cube.shape[1:]))
+def _cube(values: Any) -> NDArray[Any]:
+    """Give an answer with all three axes of the grid, also where it is the same everywhere."""
+    return np.array(values, copy=None, ndmin=3)
+
+
+def _long(values: NDArray[Any], count: int) -> NDArray[Any]:
+    """Give a column with one place a pair, also where the rule's answer is the same for all of them."""
+    return np.broadcast_to(values, (*values.shape[:-1], count))
 
 
 def _add_layers(into: Summed, case: Case, rule_id: str, turn: int, block: slice, accepted: frozenset[str]) -> None:
@@ -258,18 +265,18 @@ def _add_layers(into: Summed, case: Case, rule_id: str, turn: int, block: slice,
                 key = acceptance_id(rule_id, case.trip, ids[road] if declared else "", layer)
                 if key in accepted:
                     verdict = np.where((roads == road) & lacking, np.uint8(Verdict.CAUTION), verdict)
-        into.worse(slice(0, len(verdict)), turn, verdict.reshape(-1, 1, 1))
+        into.worse(slice(0, len(verdict)), turn, verdict.reshape(1, 1, -1))
 
 
 def _accept(
     verdict: Verdicts, case: Case, part: Part, piece: Ints, feature: Ints | None, accepted: frozenset[str]
 ) -> Verdicts:
     """Turn accepted unknowns into cautions."""
-    rows = np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=(1, 2)))
+    rows = np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=(0, 1)))
     if not len(rows):
         return verdict
-    if verdict.shape[0] == 1:
-        verdict = np.repeat(verdict, len(piece), axis=0)
+    if verdict.shape[-1] == 1:
+        verdict = np.repeat(verdict, len(piece), axis=-1)
         rows = np.arange(len(piece))
     roads = case.survey.site.layers["roads"].ids
     ids = case.survey.site.layers[part.layer].ids if part.layer else ()
@@ -282,5 +289,6 @@ def _accept(
         )
         if key in accepted:
             mine = rows[(which == road) & (named == row)]
-            verdict[mine] = np.where(verdict[mine] == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), verdict[mine])
+            old = verdict[..., mine]
+            verdict[..., mine] = np.where(old == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), old)
     return verdict

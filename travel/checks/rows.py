@@ -1,7 +1,7 @@
-"""The rows a rule is asked about: a grid (pieces × directions × configurations) or a list of the cells of a way.
+"""The rows a rule is asked about: a grid (configurations × directions × pieces) or a list of the cells of a way.
 
-A rule is written once: in the grid its columns have shapes (n, 1, 1), (1, 2, 1) and (1, 1, C) and broadcast only over
-what it uses; in a list every column has the length of the list.
+A rule is written once: in the grid its columns have shapes (C, 1, 1), (1, 2, 1) and (1, 1, n) and broadcast only over
+what it uses, the long axis last, where array arithmetic is fast; in a list every column has the length of the list.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ Objects = NDArray[np.object_]
 class Rows:
     """Cells to be judged. ``sense`` +1 along the road as drawn, −1 against; ``pair`` rows of ``pairs`` if any.
 
-    Where ``alike`` is set the last axis is its groups of configurations: only :meth:`by_config` reads by them.
+    Where ``alike`` is set the first axis is its groups of configurations: only :meth:`by_config` reads by them.
     """
 
     case: Case

@@ -25,11 +25,11 @@ LAST_TURN = 255
 
 
 class Summed:
-    """Answers over the pieces of one block, 2 directions and the groups of alike configurations."""
+    """Answers over the groups of alike configurations, 2 directions and the pieces of one block."""
 
     def __init__(self, pieces: int, alike: Alike) -> None:
         self.alike = alike
-        shape = (pieces, 2, len(alike))
+        shape = (len(alike), 2, pieces)
         self.rank = np.zeros(shape, dtype=np.uint16)
         self.unknowns = np.zeros(shape, dtype=np.uint8)
         self.exposed: Bools | None = None
@@ -42,24 +42,24 @@ class Summed:
             return
         rank = (verdict.astype(np.uint16) << 8) + np.uint16(LAST_TURN - turn)
         unknown = verdict == Verdict.UNKNOWN
-        self.rank[rows] = np.maximum(self.rank[rows], rank)
-        self.unknowns[rows] += unknown
+        self.rank[..., rows] = np.maximum(self.rank[..., rows], rank)
+        self.unknowns[..., rows] += unknown
 
     def slower(self, rows: Ints | slice, turn: int, cap_mps: Floats) -> None:
         """Add caps over some pieces; NaN caps nothing."""
         if self.cap_mps is None or self.cap_turn is None:
             self.cap_mps = np.full(self.rank.shape, np.inf)
             self.cap_turn = np.zeros(self.rank.shape, dtype=np.uint8)
-        old = self.cap_mps[rows]
+        old = self.cap_mps[..., rows]
         slower = cap_mps < old
-        self.cap_mps[rows] = np.where(slower, cap_mps, old)
-        self.cap_turn[rows] = np.where(slower, np.uint8(turn), self.cap_turn[rows])
+        self.cap_mps[..., rows] = np.where(slower, cap_mps, old)
+        self.cap_turn[..., rows] = np.where(slower, np.uint8(turn), self.cap_turn[..., rows])
 
     def expose(self, rows: Ints | slice, exposed: Bools) -> None:
         """Add where metres count as exposure."""
         if self.exposed is None:
             self.exposed = np.zeros(self.rank.shape, dtype=bool)
-        self.exposed[rows] |= exposed
+        self.exposed[..., rows] |= exposed
 
 
 def worst_of(sums: Iterable[Summed], shape: tuple[int, ...]) -> tuple[NDArray[np.uint16], NDArray[np.uint8]]:
@@ -74,7 +74,7 @@ def worst_of(sums: Iterable[Summed], shape: tuple[int, ...]) -> tuple[NDArray[np
 
 def slowest_of(sums: Iterable[Summed], top_mps: Floats, shape: tuple[int, ...]) -> tuple[Floats, NDArray[np.uint8]]:
     """Give the least cap of every configuration and the turn it was given in, 0 for the gear's own top speed."""
-    cap, turn = np.broadcast_to(top_mps, shape).copy(), np.zeros(shape, dtype=np.uint8)
+    cap, turn = np.broadcast_to(top_mps[:, None, None], shape).copy(), np.zeros(shape, dtype=np.uint8)
     for each in sums:
         if each.cap_mps is not None and each.cap_turn is not None:
             mine, asked = each.alike.spread(each.cap_mps), each.alike.spread(each.cap_turn)
@@ -86,7 +86,7 @@ def slowest_of(sums: Iterable[Summed], top_mps: Floats, shape: tuple[int, ...]) 
 
 def exposed_of(sums: Iterable[Summed], reverse: Bools, shape: tuple[int, ...]) -> Bools:
     """Give where metres count as exposure; driving in reverse always does."""
-    exposed = np.broadcast_to(reverse, shape).copy()
+    exposed = np.broadcast_to(reverse[:, None, None], shape).copy()
     for each in sums:
         if each.exposed is not None:
             exposed |= each.alike.spread(each.exposed)

@@ -122,7 +122,8 @@ def on_grid(case: Case, rule: str) -> np.ndarray:
             found = part_over(case, part, slice(0, shape[0]))
             if found is not None:
                 piece = np.arange(shape[0])[found.rows]
-                np.maximum.at(out, piece, np.broadcast_to(found.alike.spread(found.verdict), (len(piece), *shape[1:])))
+                verdict = found.alike.spread(found.verdict)
+                np.maximum.at(out, piece, np.broadcast_to(verdict, (shape[2], 2, len(piece))).T)
     return out
 
 

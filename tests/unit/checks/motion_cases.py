@@ -90,7 +90,7 @@ def on_list(case: Case, rule: str) -> tuple[Rows, Outcome]:
 
 def on_grid(case: Case, values: Any) -> np.ndarray:
     """Give a column spread over pieces × directions × configurations."""
-    return np.broadcast_to(np.asarray(values), (len(case.survey.pieces), 2, len(case.configurations)))
+    return np.broadcast_to(np.asarray(values), (len(case.configurations), 2, len(case.survey.pieces))).T
 
 
 def verdict(case: Case, rule: str, way: int = ALONG, config: int = LOW, piece: int = 0) -> Verdict:

@@ -88,8 +88,8 @@ def rows_of(case: Case, part: Part, grid: bool = True) -> Rows:
     layer = case.survey.site.layers[part.layer]
     if grid:
         plain = grid_rows(case, 0, 0)
-        return Rows(case=case, piece=pairs.piece.reshape(-1, 1, 1), sense=plain.sense, config=plain.config,
-                    pairs=pairs, pair=pair.reshape(-1, 1, 1), layer=layer)  # fmt: skip
+        return Rows(case=case, piece=pairs.piece.reshape(1, 1, -1), sense=plain.sense, config=plain.config,
+                    pairs=pairs, pair=pair.reshape(1, 1, -1), layer=layer)  # fmt: skip
     k, way, config = (a.ravel() for a in np.meshgrid(pair, [1, -1], np.arange(c), indexing="ij"))
     return Rows(case=case, piece=pairs.piece[k], sense=way, config=config, pairs=pairs, pair=k, layer=layer)
 
@@ -101,8 +101,8 @@ def answer(
     part = part_of(name)
     rows = rows_of(case, part)
     outcome: Outcome = part.check(rows, case)
-    shape = (len(rows.piece), 2, len(case.configurations))
-    verdict = np.broadcast_to(judge(outcome), shape)[:, 0, 0]
+    shape = (len(case.configurations), 2, rows.piece.size)
+    verdict = np.broadcast_to(judge(outcome), shape)[0, 0]
     mine = rows.feature.ravel() == feature
     if road is not None:
         ids = np.array(case.survey.site.layers["roads"].ids)
@@ -119,4 +119,4 @@ def answer(
 
 
 def _flat(values: Any, shape: tuple[int, ...]) -> np.ndarray:
-    return np.broadcast_to(np.asarray(values), shape)[:, 0, 0]
+    return np.broadcast_to(np.asarray(values), shape)[0, 0]

@@ -34,7 +34,7 @@ def test_groups_are_as_fine_as_what_was_looked_at():
     assert finer.split() is None
     finer.look(np.array([[0, 1], [0, 2], [0, 0], [0, 0]]))
     assert finer.split().group.tolist() == [0, 1, 2, 3]
-    assert finer.spread(np.array([[[5, 6, 7]]])).tolist() == [[[5, 5, 6, 7]]]
+    assert finer.spread(np.array([[[5]], [[6]], [[7]]])).ravel().tolist() == [5, 5, 6, 7]
 
 
 def test_nothing_reads_a_configuration_past_the_notes():
@@ -57,7 +57,7 @@ def test_a_rule_is_asked_again_until_no_group_differs_in_anything_it_saw():
     found = part_over(one, part, slice(0, 2))
     assert asked == [1, len(found.alike)]
     want = np.where((half == 0) & ~one.configurations.reverse, 0, 3)
-    np.testing.assert_array_equal(found.alike.spread(found.verdict)[0, 0], want)
+    np.testing.assert_array_equal(found.alike.spread(found.verdict)[:, 0, 0], want)
 
 
 def test_the_fold_is_the_worst_of_all_answers_in_every_configuration():

@@ -310,7 +310,7 @@ def test_cell_by_cell_is_the_grid(name: str) -> None:
     )
     part = part_of(name)
     grid, cells = (rows_of(case, part, grid) for grid in (True, False))
-    shape = (len(grid.piece), 2, len(case.configurations))
-    assert shape[0]
-    spread = np.broadcast_to(judge(part.check(grid, case)), shape).ravel()
+    shape = (len(case.configurations), 2, grid.piece.size)
+    assert grid.piece.size
+    spread = np.broadcast_to(judge(part.check(grid, case)), shape).T.ravel()
     assert np.array_equal(np.broadcast_to(judge(part.check(cells, case)), spread.shape), spread)

@@ -401,8 +401,8 @@ def test_cell_by_cell_is_the_grid(name: str) -> None:
     )
     part = part_of(name)
     grid, cells = (rows_of(case, part, grid) for grid in (True, False))
-    shape = (len(grid.piece), 2, len(case.configurations))
-    spread = np.broadcast_to(judge(part.check(grid, case)), shape).ravel()
+    shape = (len(case.configurations), 2, grid.piece.size)
+    spread = np.broadcast_to(judge(part.check(grid, case)), shape).T.ravel()
     assert spread.max() > CLEAR
     assert np.array_equal(np.broadcast_to(judge(part.check(cells, case)), spread.shape), spread)
 
@@ -410,7 +410,7 @@ def test_cell_by_cell_is_the_grid(name: str) -> None:
 def test_a_site_without_anything_overhead_is_silent() -> None:
     case = case_under()
     for name in ("distance_to_wires", "under_overheads", "under_bar"):
-        assert len(rows_of(case, part_of(name)).piece) == 0
+        assert not rows_of(case, part_of(name)).piece.size
 
 
 def test_worked_bars_over_the_built_height_of_33_kv() -> None:

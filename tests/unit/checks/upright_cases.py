@@ -105,7 +105,7 @@ def outcome_of(case: Case, rule: str) -> Outcome:
 
 def on_grid(case: Case, values: Any) -> np.ndarray:
     """Give a column spread over pieces × directions × configurations."""
-    return np.broadcast_to(np.asarray(values), (len(case.survey.pieces), 2, len(case.configurations)))
+    return np.broadcast_to(np.asarray(values), (len(case.configurations), 2, len(case.survey.pieces))).T
 
 
 def verdict(case: Case, rule: str, way: int = ALONG, config: int = FORWARD, piece: int = 0) -> Verdict:
