@@ -95,7 +95,7 @@ def as_list(rows: Rows) -> Rows:
     shape = np.broadcast_shapes(rows.piece.shape, rows.sense.shape, rows.config.shape)
     flat = {name: np.broadcast_to(getattr(rows, name), shape).ravel() for name in ("piece", "sense", "config")}
     pair = None if rows.pair is None else np.broadcast_to(rows.pair, shape).ravel()
-    return dataclasses.replace(rows, **flat, pair=pair)
+    return dataclasses.replace(rows, **flat, pair=pair, span=None)
 
 
 def spread(value: Any, shape: tuple[int, ...]) -> np.ndarray:

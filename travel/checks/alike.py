@@ -21,9 +21,9 @@ class Alike:
     ``group``: number of each configuration's group; ``first``: the configuration that stands for each group.
     """
 
-    def __init__(self, group: Ints, seen: frozenset[bytes] = frozenset()) -> None:
+    def __init__(self, group: Ints, seen: frozenset[bytes] = frozenset(), first: Ints | None = None) -> None:
         self.group = group
-        self.first: Ints = np.unique(group, return_index=True)[1].astype(np.int64)
+        self.first: Ints = np.unique(group, return_index=True)[1].astype(np.int64) if first is None else first
         self._place = self.first.reshape(-1, 1, 1)
         self._seen = seen
         self._looked: dict[bytes, NDArray[Any]] = {}
@@ -62,10 +62,4 @@ class Alike:
 
     def anew(self) -> Alike:
         """Give the same groups for another thread to note what it looks at."""
-        return Alike(self.group, self._seen)
-
-    def spread(self, values: NDArray[Any]) -> NDArray[Any]:
-        """Give a column of one value a group (or one for all) by configuration."""
-        if values.shape[0] == 1 or len(self) == len(self.group):
-            return values
-        return np.take(values, self.group, axis=0)
+        return Alike(self.group, self._seen, self.first)

@@ -99,7 +99,7 @@ def sight_counted(rows: Rows, case: Case) -> tuple[Floats, Bools]:
         not_measured = np.isin(survey.method("sight_m").astype(object), list(NOT_MEASURED))
         _SIGHT[survey] = np.asarray(survey.si("sight_m")), np.asarray(not_measured, dtype=bool)
     sight, told = _SIGHT[case.survey]
-    seen, said = sight[rows.piece], told[rows.piece]
+    seen, said = rows.at(sight), rows.at(told)
     least = case.scalar("stopping.sight_assumed")
     assumed = np.isnan(seen) | (said & (seen > least))
     return np.where(assumed, least, seen), assumed

@@ -72,12 +72,12 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
     """
     n, c = len(case.survey.pieces.road), len(case.configurations)
     out = Fold(
-        worst=np.empty((n, 2, c), dtype=np.uint8),
-        rule=np.empty((n, 2, c), dtype=np.int16),
-        cap_mps=np.empty((n, 2, c)),
-        cap_rule=np.empty((n, 2, c), dtype=np.int16),
-        exposed=np.empty((n, 2, c), dtype=bool),
-        unknowns=np.empty((n, 2, c), dtype=np.uint8),
+        worst=np.empty((n, 2, c), dtype=np.uint8, order="F"),
+        rule=np.empty((n, 2, c), dtype=np.int16, order="F"),
+        cap_mps=np.empty((n, 2, c), order="F"),
+        cap_rule=np.empty((n, 2, c), dtype=np.int16, order="F"),
+        exposed=np.empty((n, 2, c), dtype=bool, order="F"),
+        unknowns=np.empty((n, 2, c), dtype=np.uint8, order="F"),
         rules=tuple(dict.fromkeys(part.rule for part in parts_for(case))),
     )
     folding = _Folding(case, out, accepted)
@@ -114,6 +114,8 @@ class _Folding:
         assert len(asked) < LAST_TURN
         self._rule_of_turn = np.full(LAST_TURN + 1, -1, dtype=np.int16)  # cells on which nothing spoke stay without
         self._rule_of_turn[1 : len(asked) + 1] = asked
+        self._rule_of_rank = np.tile(self._rule_of_turn[::-1], len(Verdict))
+        self._rule_of_rank[: LAST_TURN + 1] = -1
 
     def block(self, block: slice) -> None:
         """Fold all rules over one block of pieces."""
@@ -131,17 +133,17 @@ class _Folding:
         self._settle(block, list(sums.values()))
 
     def _settle(self, block: slice, sums: list[Summed]) -> None:
-        """Write what a block comes to."""
-        configurations, out = self._case.configurations, self._out
-        shape = (len(configurations), 2, block.stop - block.start)
-        rank, unknowns = worst_of(sums, shape)
-        cap, turn = slowest_of(sums, configurations.top_mps, shape)
-        out.worst[block] = (rank >> 8).T
-        out.unknowns[block] = unknowns.T
-        out.rule[block] = np.where(rank >> 8, self._rule_of_turn[LAST_TURN - (rank & LAST_TURN)], np.int16(-1)).T
-        out.cap_mps[block] = cap.T
-        out.cap_rule[block] = self._rule_of_turn[turn].T
-        out.exposed[block] = exposed_of(sums, configurations.reverse, shape).T
+        """Write what a block comes to, configuration by configuration."""
+        configurations, out, shape = self._case.configurations, self._out, (2, block.stop - block.start)
+        for config in range(len(configurations)):
+            rank, unknowns = worst_of(sums, config, shape)
+            out.worst[block, :, config] = (rank >> 8).T
+            out.rule[block, :, config] = np.take(self._rule_of_rank, rank).T
+            out.unknowns[block, :, config] = unknowns.T
+            cap_mps, turn = slowest_of(sums, config, np.full(shape, configurations.top_mps[config]))
+            out.cap_mps[block, :, config] = cap_mps.T
+            out.cap_rule[block, :, config] = np.take(self._rule_of_turn, turn).T
+            out.exposed[block, :, config] = exposed_of(sums, config, np.full(shape, configurations.reverse[config])).T
 
 
 def _sum_of(sums: dict[bytes, Summed], block: slice, alike: Alike) -> Summed:
@@ -159,6 +161,7 @@ def grid_rows(case: Case, start: int, stop: int, alike: Alike | None = None) -> 
         sense=np.array([1, -1]).reshape(1, 2, 1),
         config=np.arange(len(case.configurations)).reshape(-1, 1, 1) if alike is None else alike.config,
         alike=alike,
+        span=slice(start, stop),
     )
 
 
@@ -216,6 +219,7 @@ def _grid_of(case: Case, part: Part, block: slice, alike: Alike) -> Rows:
         piece=pairs.piece[pair].reshape(1, 1, -1),
         pairs=pairs,
         pair=pair.reshape(1, 1, -1),
+        span=None,
         layer=case.survey.site.layers[part.layer],
     )
 

@@ -56,8 +56,8 @@ class Ground:
 def _of_road(rows: Rows, case: Case) -> Ground:
     return Ground(
         value=lambda field: rows.column(case.survey.number(field)),
-        surface=case.surface.codes[rows.piece],
-        here=~covered(case)[rows.piece],
+        surface=rows.surface.codes,
+        here=~rows.at(covered(case)),
         lapsed=np.zeros(rows.piece.shape, dtype=bool),
     )
 
@@ -72,7 +72,7 @@ def _of_polygon(rows: Rows, case: Case) -> Ground:
     late = [said and (age is None or age.days > 0) for said, age in zip(written, ages, strict=True)]
     return Ground(
         value=rows.of_feature,
-        surface=np.where(own >= 0, own, case.surface.codes[rows.piece]),
+        surface=np.where(own >= 0, own, rows.surface.codes),
         here=np.asarray(rows.distance_m <= wheels_out_m(rows, case) + case.survey.tolerance.plan_m),
         lapsed=np.array(late, dtype=bool)[rows.feature],
     )

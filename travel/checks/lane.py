@@ -27,7 +27,7 @@ def by_mode(rows: Rows, case: Case, values: Mapping[str, float]) -> Number:
 
 def code(rows: Rows, field: str, words: tuple[str, ...]) -> Ints:
     """Give the place of a road's word in a list at these rows, −1 for a missing one."""
-    return np.asarray(rows.case.survey.text_code(field, words)[rows.piece])
+    return rows.at(rows.case.survey.text_code(field, words))
 
 
 def lead_ratio(rows: Rows, case: Case) -> Number:

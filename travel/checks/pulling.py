@@ -216,7 +216,7 @@ def altitude_ratio(rows: Rows, case: Case) -> tuple[Floats | float, Bools | bool
         return 1.0, False
     if case.survey not in _ALTITUDE:
         _ALTITUDE[case.survey] = _altitudes(case.survey)
-    altitude = _ALTITUDE[case.survey][rows.piece]
+    altitude = rows.at(_ALTITUDE[case.survey])
     known = ~np.isnan(altitude)
     terms: Terms = {
         "altitude_m": np.where(known, altitude, 0.0),

@@ -6,8 +6,10 @@ what it uses, the long axis last, where array arithmetic is fast; in a list ever
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +24,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Objects = NDArray[np.object_]
+Kind = TypeVar("Kind", bound=np.generic)
+_IS_ONE: WeakKeyDictionary[Layer, dict[tuple[str, tuple[str, ...], str], Bools]] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -29,6 +33,7 @@ class Rows:
     """Cells to be judged. ``sense`` +1 along the road as drawn, −1 against; ``pair`` rows of ``pairs`` if any.
 
     Where ``alike`` is set the first axis is its groups of configurations: only :meth:`by_config` reads by them.
+    ``span``: the pieces of a grid that follow each other, so that columns are read in place and not copied.
     """
 
     case: Case
@@ -39,31 +44,44 @@ class Rows:
     pair: Ints | None = None
     layer: Layer | None = None
     alike: Alike | None = None
+    span: slice | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a span of other pieces than those of the rows."""
+        if self.span is not None:
+            start, stop = self.span.start, self.span.stop
+            ends = self.piece.ravel()[[0, -1]].tolist() if self.piece.size else [start, stop - 1]
+            if self.piece.shape != (1, 1, stop - start) or ends != [start, stop - 1]:
+                raise ValueError("the span is not that of the pieces")
 
     # -- columns of the road
+    def at(self, values: NDArray[Kind]) -> NDArray[Kind]:
+        """Give a per-piece column at these rows, not to be written to."""
+        if self.span is None:
+            return np.asarray(values[self.piece])
+        here = values[self.span].reshape(1, 1, -1)
+        here.flags.writeable = False
+        return here
+
     def column(self, values: NDArray[np.float64]) -> Floats:
-        """Give a per-piece column at these rows."""
-        return np.asarray(values[self.piece])
+        """Give a per-piece column of numbers at these rows."""
+        return self.at(values)
 
     def si(self, field: str) -> Floats:
         """Give a road column in SI at these rows."""
-        return np.asarray(self.case.survey.si(field)[self.piece])
-
-    def words(self, field: str, *words: str) -> Bools:
-        """Give where a road's text column holds one of these words."""
-        return np.asarray(np.isin(self.case.survey.text(field)[self.piece].astype(object), list(words)))
+        return self.at(self.case.survey.si(field))
 
     def limit(self, limit_id: str) -> LimitColumn:
         """Give a limit by surface at these rows, in SI."""
         column = self.case.column(limit_id)
         if np.ndim(column.values) == 0:
             return column
-        return LimitColumn(values=column.values[self.piece], row=column.row[self.piece], rows=column.rows)
+        return LimitColumn(values=self.at(column.values), row=self.at(column.row), rows=column.rows)
 
     @property
     def surface(self) -> Axis:
         """Surface at these rows."""
-        return Axis(self.case.surface.codes[self.piece], self.case.surface.words)
+        return Axis(self.at(self.case.surface.codes), self.case.surface.words)
 
     # -- slope
     @property
@@ -154,9 +172,17 @@ class Rows:
     def kind_is(self, *kinds: str, field: str = "kind") -> Bools:
         """Give where the feature's kind is one of these."""
         assert self.layer is not None
-        return np.asarray(np.isin(self.layer.text(field)[self.feature].astype(object), list(kinds)))
+        return np.asarray(_is_one(self.layer, field, kinds, Layer.text)[self.feature])
 
     def method_is(self, field: str, *methods: str) -> Bools:
         """Give where the feature's number was got by one of these methods."""
         assert self.layer is not None
-        return np.asarray(np.isin(self.layer.method(field)[self.feature].astype(object), list(methods)))
+        return np.asarray(_is_one(self.layer, field, methods, Layer.method)[self.feature])
+
+
+def _is_one(layer: Layer, field: str, words: tuple[str, ...], column: Callable[[Layer, str], Objects]) -> Bools:
+    """Give which features of a layer have one of some words in a column; kept, for block after block asks."""
+    kept, key = _IS_ONE.setdefault(layer, {}), (field, words, column.__name__)
+    if key not in kept:
+        kept[key] = np.isin(column(layer, field).astype(object), list(words))
+    return kept[key]

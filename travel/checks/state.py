@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.hours import active, age_of, dark
+from travel.checks.lane import code
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -24,7 +25,8 @@ SIGNED = ("width_m", "height_m", "gross_kg", "axle_kg", "wheel_kg", "speed_kmh")
 @answers("one-way")
 def one_way(rows: Rows, case: Case) -> Outcome:
     """Driving along or against the road as drawn, against what is allowed there. Blank = both ways."""
-    wrong = (rows.words("one_way", "along") & (rows.sense < 0)) | (rows.words("one_way", "against") & (rows.sense > 0))
+    allowed = code(rows, "one_way", ("along", "against"))
+    wrong = ((allowed == 0) & (rows.sense < 0)) | ((allowed == 1) & (rows.sense > 0))
     return Outcome(permitted=~wrong, limit_source="site")
 
 

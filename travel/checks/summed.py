@@ -1,8 +1,8 @@
 """What the answers of one block of pieces come to: the worst verdict and its rule, the least cap, what is unknown.
 
-Answers are added up where configurations are alike, and spread to every configuration once at the end. Verdict and
-rule are one number, so that the worst is a maximum: the verdict above, below it how early the answer was asked, for of
-two equal ones the earlier holds.
+Answers are added up where configurations are alike, and brought together for each configuration once at the end.
+Verdict and rule are one number, so that the worst is a maximum: the verdict above, below it how early the answer was
+asked, for of two equal ones the earlier holds.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from travel.domain.verdict import Verdict
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+Counts = NDArray[np.uint8]
 
 LAST_TURN = 255
 """Turns are told apart, and unknown answers counted, in one byte."""
@@ -32,9 +33,10 @@ class Summed:
         shape = (len(alike), 2, pieces)
         self.rank = np.zeros(shape, dtype=np.uint16)
         self.unknowns = np.zeros(shape, dtype=np.uint8)
+        self.spoke = False
         self.exposed: Bools | None = None
         self.cap_mps: Floats | None = None
-        self.cap_turn: NDArray[np.uint8] | None = None
+        self.cap_turn: Counts | None = None
 
     def worse(self, rows: Ints | slice, turn: int, verdict: Verdicts) -> None:
         """Add verdicts over some pieces, asked in a turn from 1 on."""
@@ -42,6 +44,7 @@ class Summed:
             return
         rank = (verdict.astype(np.uint16) << 8) + np.uint16(LAST_TURN - turn)
         unknown = verdict == Verdict.UNKNOWN
+        self.spoke = True
         self.rank[..., rows] = np.maximum(self.rank[..., rows], rank)
         self.unknowns[..., rows] += unknown
 
@@ -62,32 +65,33 @@ class Summed:
         self.exposed[..., rows] |= exposed
 
 
-def worst_of(sums: Iterable[Summed], shape: tuple[int, ...]) -> tuple[NDArray[np.uint16], NDArray[np.uint8]]:
-    """Give the highest rank and the number of unknowns of every configuration."""
+def worst_of(sums: Iterable[Summed], config: int, shape: tuple[int, int]) -> tuple[NDArray[np.uint16], Counts]:
+    """Give the highest rank and the number of unknowns of one configuration."""
     rank, unknowns = np.zeros(shape, dtype=np.uint16), np.zeros(shape, dtype=np.uint8)
     for each in sums:
-        if each.rank.any():
-            np.maximum(rank, each.alike.spread(each.rank), out=rank)
-            unknowns += each.alike.spread(each.unknowns)
+        if each.spoke:
+            group = each.alike.group[config]
+            np.maximum(rank, each.rank[group], out=rank)
+            unknowns += each.unknowns[group]
     return rank, unknowns
 
 
-def slowest_of(sums: Iterable[Summed], top_mps: Floats, shape: tuple[int, ...]) -> tuple[Floats, NDArray[np.uint8]]:
-    """Give the least cap of every configuration and the turn it was given in, 0 for the gear's own top speed."""
-    cap, turn = np.broadcast_to(top_mps[:, None, None], shape).copy(), np.zeros(shape, dtype=np.uint8)
+def slowest_of(sums: Iterable[Summed], config: int, cap_mps: Floats) -> tuple[Floats, Counts]:
+    """Lower the gear's own top speed to the least cap of one configuration; with the turn it was given in, else 0."""
+    turn = np.zeros(cap_mps.shape, dtype=np.uint8)
     for each in sums:
         if each.cap_mps is not None and each.cap_turn is not None:
-            mine, asked = each.alike.spread(each.cap_mps), each.alike.spread(each.cap_turn)
-            slower = (mine < cap) | ((mine == cap) & (asked < turn))
-            np.copyto(cap, mine, where=slower)
+            group = each.alike.group[config]
+            mine, asked = each.cap_mps[group], each.cap_turn[group]
+            slower = (mine < cap_mps) | ((mine == cap_mps) & (asked < turn))
+            np.copyto(cap_mps, mine, where=slower)
             np.copyto(turn, asked, where=slower)
-    return cap, turn
+    return cap_mps, turn
 
 
-def exposed_of(sums: Iterable[Summed], reverse: Bools, shape: tuple[int, ...]) -> Bools:
-    """Give where metres count as exposure; driving in reverse always does."""
-    exposed = np.broadcast_to(reverse[:, None, None], shape).copy()
+def exposed_of(sums: Iterable[Summed], config: int, exposed: Bools) -> Bools:
+    """Add where metres of one configuration count as exposure."""
     for each in sums:
         if each.exposed is not None:
-            exposed |= each.alike.spread(each.exposed)
+            exposed |= each.exposed[each.alike.group[config]]
     return exposed

@@ -26,7 +26,7 @@ def told(rows: Rows, case: Case, *fields: str) -> dict[str, Bools]:
 
     ``grade_pct`` counts only where the heights do not give the grade.
     """
-    return {f"{field} told": _told(case.survey, field)[rows.piece] for field in fields}
+    return {f"{field} told": rows.at(_told(case.survey, field)) for field in fields}
 
 
 def _told(survey: Survey, field: str) -> Bools:

@@ -133,7 +133,7 @@ def grip(rows: Rows, case: Case) -> LimitColumn:
     if case not in _GRIP:
         _GRIP[case] = _grip(case)
     column = _GRIP[case]
-    return LimitColumn(values=column.values[rows.piece], row=column.row[rows.piece], rows=column.rows)
+    return LimitColumn(values=rows.at(column.values), row=rows.at(column.row), rows=column.rows)
 
 
 def _grip(case: Case) -> LimitColumn:

@@ -12,7 +12,7 @@ from tests.builders import machine
 from tests.memory_site import EXACT, make_site
 from travel.checks import Case, make_body, make_configurations, parts
 from travel.checks.answers import Answer, _answer, _not_looked
-from travel.checks.fold import part_over
+from travel.checks.fold import Found, part_over
 from travel.domain.machine import Load, Machine
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
@@ -113,6 +113,12 @@ def controls(case: Case, rule: str, config: int = LOW, sense: int = 1) -> set[st
     }
 
 
+def by_configuration(found: Found) -> np.ndarray:
+    """Give the verdicts of one part by configuration instead of by groups of them."""
+    groups = np.broadcast_to(found.verdict, (len(found.alike), *found.verdict.shape[1:]))
+    return groups[found.alike.group]
+
+
 def on_grid(case: Case, rule: str) -> np.ndarray:
     """Give the rule's worst verdicts by columns: pieces × directions × configurations."""
     shape = (len(case.survey.pieces), 2, len(case.configurations))
@@ -122,7 +128,7 @@ def on_grid(case: Case, rule: str) -> np.ndarray:
             found = part_over(case, part, slice(0, shape[0]))
             if found is not None:
                 piece = np.arange(shape[0])[found.rows]
-                verdict = found.alike.spread(found.verdict)
+                verdict = by_configuration(found)
                 np.maximum.at(out, piece, np.broadcast_to(verdict, (shape[2], 2, len(piece))).T)
     return out
 

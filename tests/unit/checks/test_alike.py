@@ -34,7 +34,6 @@ def test_groups_are_as_fine_as_what_was_looked_at():
     assert finer.split() is None
     finer.look(np.array([[0, 1], [0, 2], [0, 0], [0, 0]]))
     assert finer.split().group.tolist() == [0, 1, 2, 3]
-    assert finer.spread(np.array([[[5]], [[6]], [[7]]])).ravel().tolist() == [5, 5, 6, 7]
 
 
 def test_nothing_reads_a_configuration_past_the_notes():
@@ -57,7 +56,7 @@ def test_a_rule_is_asked_again_until_no_group_differs_in_anything_it_saw():
     found = part_over(one, part, slice(0, 2))
     assert asked == [1, len(found.alike)]
     want = np.where((half == 0) & ~one.configurations.reverse, 0, 3)
-    np.testing.assert_array_equal(found.alike.spread(found.verdict)[:, 0, 0], want)
+    np.testing.assert_array_equal(found.verdict[found.alike.group, 0, 0], want)
 
 
 def test_the_fold_is_the_worst_of_all_answers_in_every_configuration():
@@ -86,3 +85,16 @@ def test_the_cap_is_the_least_of_all_answers_in_every_configuration():
     np.testing.assert_array_equal(folded.cap_mps.ravel(), cap)
     assert folded.rules.index("stopping") in folded.cap_rule
     assert (folded.cap_rule < 0).any()
+
+
+def test_columns_of_a_grid_are_read_in_place_and_locked():
+    one = case()
+    rows = grid_rows(one, 2, 7)
+    grade = one.window.grade_worst
+    assert np.shares_memory(rows.grade, grade)
+    np.testing.assert_array_equal(rows.grade, dataclasses.replace(rows, span=None).grade)
+    with pytest.raises(ValueError, match="read-only"):
+        rows.grade[...] = 0.0
+    for span in (slice(1, 6), slice(2, 6), slice(2, 8)):
+        with pytest.raises(ValueError, match="span"):
+            dataclasses.replace(rows, span=span)
