@@ -1,16 +1,21 @@
 """folium without what it loads and never needs here: pandas, requests, and templates that nobody draws.
 
 Each class of folium and branca makes its Jinja template as it is defined, some hundred of them, for a map that uses
-ten. While they are loaded ``jinja2.Template`` is a stand-in that makes the template when it is first asked.
+ten. While they are loaded ``jinja2.Template`` is a stand-in that makes the template when it is first asked. Each
+script once drawn is made a template again: where nothing in it is for Jinja, it is its own text.
 """
 
 from __future__ import annotations
 
 import importlib
+import re
 import sys
 from functools import cache, cached_property
 from types import ModuleType
 from typing import Any
+
+_FOR_JINJA = re.compile(r"\{[{%#]")
+_NEWLINE = re.compile(r"\r\n?")
 
 
 @cache
@@ -59,6 +64,10 @@ def _later(real: Any) -> Any:
         def _made(self) -> Any:
             kind = type("Template", (real,), {"environment_class": type(self).environment_class})
             return kind(*self._args, **self._options)
+
+        def render(self, *args: Any, **values: Any) -> Any:
+            plain = len(self._args) == 1 and not self._options and not _FOR_JINJA.search(self._args[0])
+            return _NEWLINE.sub("\n", self._args[0]).removesuffix("\n") if plain else self._made.render(*args, **values)
 
         def __getattr__(self, name: str) -> Any:
             if name in ("_args", "_options") or name.startswith("__"):

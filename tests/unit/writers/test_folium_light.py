@@ -3,6 +3,11 @@ from __future__ import annotations
 import subprocess
 import sys
 
+import jinja2
+import pytest
+
+from travel.writers.folium_light import _later
+
 _DRAW = """
 import re, sys
 {load}
@@ -40,3 +45,12 @@ def test_light_folium_draws_what_folium_draws_and_leaves_nothing_changed() -> No
     plain = _said("import folium")
     assert all(word in plain for word in ("CircleMarker", "imageOverlay", "Said", "#123456"))
     assert _said(_LIGHT, _ASK) == plain
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "\n", "a", "a\n", "a\n\n", "a\r\nb\r\n", "a\rb\r", "{ {a: {b: 1}} }}", "%} #}", "{{ 1 + 1 }}\n", "{# none #}x",
+     "{% if x %}y{% endif %}", "{{x}}}", "\u2028\u00e9\x0c\n"],
+)  # fmt: skip
+def test_a_text_with_nothing_for_jinja_is_drawn_as_jinja_draws_it(text: str) -> None:
+    assert _later(jinja2.Template)(text).render(x=2) == jinja2.Template(text).render(x=2)
