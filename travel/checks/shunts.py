@@ -49,11 +49,15 @@ Side = Literal["left", "right"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
-    """One move of a shunt: forwards or backwards, the wheels to one side, as far as the trailing point goes."""
+    """One move of a shunt: forwards or backwards, the wheels to one side, as far as the trailing point goes.
+
+    ``lock_ratio``: how far the wheels are turned, 1 = full lock.
+    """
 
     forward: bool
     side: Side
     length_m: float
+    lock_ratio: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -86,7 +90,7 @@ class Shunt:
         paths = [self.xy[self.number == number] for number in range(len(self.moves))]
         if not reverse:
             return tuple(zip(self.moves, paths, strict=True))
-        back = [Move(forward=not m.forward, side=m.side, length_m=m.length_m) for m in self.moves]
+        back = [replace(move, forward=not move.forward) for move in self.moves]
         return tuple((move, path[::-1]) for move, path in zip(reversed(back), reversed(paths), strict=True))
 
     def begins_m(self, reverse: bool) -> float:
@@ -247,11 +251,13 @@ class _Ground:
         stops = np.concatenate(([0.0], way.share[0], [1.0])) * abs(turn)
         moves: list[Move] = []
         number = np.full((len(stops) + 1) * count, -1, dtype=np.int64)
-        for at, length in enumerate((np.diff(stops) * np.abs(way.radius_m[0])).tolist()):
-            move = Move(forward=at % 2 == 0, side=sides[at % 2], length_m=length)
+        radius, trail_m = np.abs(way.radius_m[0]), self.mover.trail_m
+        lock = np.arctan(trail_m / radius) / math.asin(trail_m / self.mover.least_radius_m)
+        for at, length in enumerate((np.diff(stops) * radius).tolist()):
+            move = Move(forward=at % 2 == 0, side=sides[at % 2], length_m=length, lock_ratio=float(lock[at]))
             if length <= 0.0:
                 continue
-            if moves and moves[-1].forward == move.forward:
+            if moves and moves[-1].forward == move.forward and moves[-1].lock_ratio == move.lock_ratio:
                 move = replace(move, length_m=length + moves.pop().length_m)
             moves.append(move)
             number[(at + 1) * count : (at + 2) * count] = len(moves) - 1

@@ -123,10 +123,14 @@ class Leg:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShuntMove:
-    """One move of a shunt: which way, the wheels to which side, how far; ``path_lonlat`` the front axle's middle."""
+    """One move of a shunt: which way, the wheels to which side and how far of full lock, how far it goes.
+
+    ``path_lonlat``: the front axle's middle.
+    """
 
     travel: Literal["forward", "reverse"]
     side: Literal["left", "right"]
+    lock_pct: float
     length_m: float
     path_lonlat: tuple[tuple[float, float], ...] = ()
 

@@ -160,6 +160,7 @@ def moves_of(trip: Trip, shunt: Shunt, reverse: bool) -> tuple[ShuntMove, ...]:
             ShuntMove(
                 travel="forward" if move.forward else "reverse",
                 side=move.side,
+                lock_pct=100.0 * move.lock_ratio,
                 length_m=move.length_m,
                 path_lonlat=tuple((float(lon), float(lat)) for lon, lat in lonlat),
             )

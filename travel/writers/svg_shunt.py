@@ -15,6 +15,7 @@ Floats = NDArray[np.float64]
 
 WIDTH_PT, HEIGHT_PT, EDGE_PT = 300.0, 190.0, 16.0
 BAR_M = 5.0
+FULL_PCT = 99.0
 M_PER_DEGREE = 111_320.0
 """Length of a degree of latitude [m]; for the size of a sketch."""
 _STYLE = (
@@ -28,7 +29,8 @@ _STYLE = (
 def move_text(move: ShuntMove) -> str:
     """Give one move in words."""
     way = "FORWARD" if move.travel == "forward" else "BACK"
-    return f"{way} {move.length_m:.1f} m, wheels {move.side.upper()}"
+    lock = "full lock" if move.lock_pct > FULL_PCT else f"about {round(move.lock_pct, -1):.0f} % of full lock"
+    return f"{way} {move.length_m:.1f} m, wheels {move.side.upper()}, {lock}"
 
 
 def begin_text(turn: Turn) -> str:

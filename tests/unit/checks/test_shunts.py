@@ -87,6 +87,8 @@ def test_it_can_be_driven_and_stays_where_it_says(width_m: float, steering: str)
         assert (np.sign(turned) == (1.0 if left else -1.0)).all()
         arcs = np.abs(along) * np.abs(turned) / (2.0 * np.sin(np.abs(turned) / 2.0))
         assert move.length_m == pytest.approx(float(arcs.sum()), rel=1e-6)
+        radius_m = arcs.sum() / np.abs(turned).sum()
+        assert move.lock_ratio == pytest.approx(math.atan(TRAIL_M / radius_m) / math.radians(30.0), rel=1e-6)
     first = np.flatnonzero(shunt.number == 0)[0]
     assert own(shunt.xy)[first, 0] == pytest.approx(shunt.begin_m, abs=0.03)
     # the whole body, every position, against the ground as another library draws it
