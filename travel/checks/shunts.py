@@ -40,6 +40,8 @@ APART_M = 0.02
 """Ends that lie further apart do not meet; what they do counts as sticking out."""
 FAR_M = 20.0
 """No end lies further from the corner: there the rooms are known all round what is swept."""
+DEEPER_M = 0.25
+"""So much further inside than is enough, ways are not told apart any more."""
 BEST = 8
 """Ways looked at closely, out of those that stick out least at few points."""
 COARSE, FINE, LAST = 5, 9, 49
@@ -131,7 +133,7 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
         mover: the machine; it turns on its least radius
         enough_m: five moves are only tried where three do not stay so far inside the room
     """
-    yard = _Ground(corners, row, mover)
+    yard = _Ground(corners, row, mover, -enough_m - DEEPER_M)
     best: Shunt | None = None
     for share in (THREE, FIVE):
         found = yard.best(share)
@@ -145,7 +147,8 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
 class _Ground:
     """One corner with its arms and its room, and the machine in it."""
 
-    def __init__(self, corners: Corners, row: int, mover: Mover) -> None:
+    def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float) -> None:
+        self.floor_m = floor_m
         self.yard, self.mover = Yard(corners, np.array([row])), mover
         self.xy = np.array([corners.x_m[row], corners.y_m[row]])
         self.radius_m = math.sqrt(mover.least_radius_m**2 - mover.trail_m**2)
@@ -236,7 +239,7 @@ class _Ground:
         points = points_swept(xy, heading, body)
         far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
         one = points.reshape(1, -1, *points.shape[2:])
-        found = self.yard.beyond(np.zeros(1, dtype=np.int64), one, np.array([ARM_M]), -np.inf)
+        found = self.yard.beyond(np.zeros(1, dtype=np.int64), one, np.array([ARM_M]), self.floor_m)
         worst = found.reshape(points.shape[:-1]).max(axis=(1, 2))
         solid = self.yard.rooms[0].obstacles
         for number in range(len(worst)) if len(solid) else ():

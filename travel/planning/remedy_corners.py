@@ -147,8 +147,11 @@ def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]]) ->
 def _verdicts(driven: CornersDriven, parts: Parts) -> list[int]:
     """Judge corners anew with changes laid on; corners keep their rows, as their geometry stays."""
     turns = check_turns(changed_case(driven.case, parts), driven.turns.accepted)
+    by_state: dict[int, list[int]] = {}
     for row, state in driven.at:
-        turns.judge(np.array([row]), np.array([state]))
+        by_state.setdefault(state, []).append(row)
+    for state, rows in by_state.items():
+        turns.judge(np.unique(rows), np.array([state]))
     return [int(turns.worst[row, state]) for row, state in driven.at]
 
 
