@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
 from travel.checks.edges import crest_standoffs
+from travel.checks.ground import PAVED
 from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.state import closed
@@ -30,6 +31,8 @@ Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 WET = ("wet", "mud", "thaw")
+NEAR_M = 42.0
+"""As far from a corner as anything is swept: so far the roads there are asked about what lies on them."""
 FAR_M = 60.0
 """As far as an edge or a wire beyond the stated circle may still matter."""
 
@@ -97,7 +100,7 @@ def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
             continue
         away = np.asarray(shapely.distance(features.plan, area)) - features.spread_m - case.survey.tolerance.plan_m
         near = np.flatnonzero(away < FAR_M)
-        if layer != "edges":  # along the road a crest is asked about from its middle line
+        if layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
             near = np.setdiff1d(near, _asked_by_roads(case, pieces, layer))
         hit = near[_PASSED[layer](case, pieces, near, away[near]) <= 0.0] if len(near) else near
         if len(hit):
@@ -132,11 +135,25 @@ def barred(
             if key not in known:
                 swept = area(row, state)
                 aside = None if swept is None else shapely.difference(swept, ways_of(corners, row))
-                known[key] = "" if aside is None else crossed(case, _pieces_of(case, corners, row), aside)
+                known[key] = "" if aside is None else _in_the_way(case, corners, row, aside)
             if known[key]:
                 where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
                 where[number, column] = True
     return out
+
+
+def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> str:
+    """Name what lies in ground beside the roads of a corner, or its stated slope; "" for nothing."""
+    places = case.survey.site.layers["places"]
+    names = case.survey.network.node_places.get(int(corners.node[row]), ())
+    if names and not aside.is_empty and _too_steep(case, [places.index(name) for name in names]):
+        return f"places {names[0]} slope"
+    return crossed(case, _pieces_of(case, corners, row), aside)
+
+
+def lies_there(missing: str) -> bool:
+    """Tell whether a missing value of a turn is a feature that lies in what is swept: nobody accepts that on a form."""
+    return missing.partition(" ")[0] in (*BESIDE, "places")
 
 
 def ways_of(corners: Corners, row: int) -> BaseGeometry:
@@ -147,11 +164,20 @@ def ways_of(corners: Corners, row: int) -> BaseGeometry:
 
 
 def _pieces_of(case: Case, corners: Corners, row: int) -> Ints:
-    """Give the pieces of both roads of a corner."""
-    network = case.survey.network
-    links = {int(edge[row]) >> 1 for edge in (corners.edge_in, corners.edge_out)}
-    spans = [np.arange(network.link_piece_start[link], network.link_piece_stop[link]) for link in sorted(links)]
-    return np.concatenate(spans)
+    """Give the pieces of both roads of a corner, as far as anything is swept from it; of a bend the whole link's."""
+    links = sorted({int(edge[row]) >> 1 for edge in (corners.edge_in, corners.edge_out)})
+    node = int(corners.node[row])
+    return np.concatenate([pieces_near(case, link, node, NEAR_M) for link in links])
+
+
+def pieces_near(case: Case, link: int, node: int, within_m: float) -> Ints:
+    """Give the pieces of a link that begin within a distance of one of its ends, nearest first; all of other links."""
+    network, pieces = case.survey.network, case.survey.pieces
+    own = np.arange(network.link_piece_start[link], network.link_piece_stop[link])
+    if node not in (int(network.link_a[link]), int(network.link_b[link])):
+        return own
+    own = own if int(network.link_a[link]) == node else own[::-1]
+    return np.asarray(own[np.cumsum(pieces.length_m[own]) - pieces.length_m[own] <= within_m])
 
 
 def beside_points(case: Case, x: Floats, y: Floats, within_m: float) -> Bools:
@@ -238,8 +264,9 @@ def _limits(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
         given = layer.number(field)[near]
         weighed |= ~np.isnan(given)
         short |= given < demand
+    low = layer.number("height_m")[near] - case.survey.tolerance.height_m < body.height_m + own_height_band(case)
     bears = np.isin(kind, ["bridge", "culvert", "slab", "cover_plate"])
-    bars = np.isin(kind, ["gateway", "buried_service"]) | (bears & (short | ~weighed)) | (weighed & short)
+    bars = low | np.isin(kind, ["gateway", "buried_service"]) | (bears & (short | ~weighed)) | (weighed & short)
     return np.where(bars, away, np.inf)
 
 
@@ -259,6 +286,19 @@ def _wheels_ask_pa(case: Case, pieces: Ints) -> float:
     return least
 
 
+def _areas(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    """Ground laid out as free that says itself that it does not bear the wheels, or slopes too much across."""
+    layer = case.survey.site.layers["areas"]
+    paved = np.isin(layer.text("surface")[near].astype(str), PAVED)
+    soft = ~paved & (layer.number("bearing_kpa")[near] * PA_PER_KPA < _wheels_ask_pa(case, pieces))
+    along, across = (
+        np.nan_to_num(layer.number(name)[near]) * RATIO_PER_PCT for name in ("slope_pct", "cross_slope_pct")
+    )
+    steep = np.hypot(along, across) - case.survey.tolerance.cross_slope_ratio > case.body.cross_limit_ratio
+    free = layer.text("use")[near] == "free_ground"
+    return np.where(free & (soft | steep), away, np.inf)
+
+
 _LAYERS = {
     "obstacles": _solid,
     "edges": _crests,
@@ -268,5 +308,5 @@ _LAYERS = {
     "people": _people,
     "closures": _closures,
 }
-_PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False)}
-BESIDE = ("overheads", "limits", "ground", "closures", "edges")
+_PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False), "areas": _areas}
+BESIDE = ("overheads", "limits", "ground", "closures", "edges", "areas")

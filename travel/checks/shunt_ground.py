@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
-from travel.checks.circle import ways_of
+from travel.checks.circle import pieces_near, ways_of
 from travel.checks.edges import crest_standoffs
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners
@@ -35,7 +35,9 @@ OTHER_ROAD = (
 """Asked of another road that a shunt runs on to, in both gears and both ways."""
 
 
-def bars_shunt(case: Case, corners: Corners, row: int, configs: tuple[int, int], area: BaseGeometry) -> str:
+def bars_shunt(
+    case: Case, corners: Corners, row: int, configs: tuple[int, int], area: BaseGeometry, ends_m: tuple[float, float]
+) -> str:
     """Name what bars a shunt besides its room; "" for nothing.
 
     Args:
@@ -44,7 +46,11 @@ def bars_shunt(case: Case, corners: Corners, row: int, configs: tuple[int, int],
         row: the corner
         configs: a configuration of the state it is driven in, and one of the other gear
         area: what the machine sweeps
+        ends_m: how far from the corner the machine reaches on both roads when the moves begin and end
     """
+    for edge, reach in zip((corners.edge_in, corners.edge_out), ends_m, strict=True):
+        if _length_m(case, int(edge[row]) >> 1) < reach:
+            return "roads too short before the next junction"
     return next(_crests(case, area), "") or next(_other_roads(case, corners, row, configs, area), "")
 
 
@@ -65,7 +71,7 @@ def _other_roads(case: Case, corners: Corners, row: int, configs: tuple[int, int
     own = {int(corners.edge_in[row]) >> 1, int(corners.edge_out[row]) >> 1}
     node = int(corners.node[row])
     meeting = np.flatnonzero((np.asarray(network.link_a) == node) | (np.asarray(network.link_b) == node)).tolist()
-    near = {link: _pieces_near(case, link, node) for link in meeting}
+    near = {link: pieces_near(case, link, node, FAR_M + case.body.length_m) for link in meeting}
     width = survey.number("width_m")
     widest = float(np.nanmax([width[pieces[0]] for pieces in near.values()], initial=0.0))
     mouth = shapely.Point(network.node_xy[node]).buffer(widest / math.sqrt(2.0) + BOX_M)
@@ -73,18 +79,25 @@ def _other_roads(case: Case, corners: Corners, row: int, configs: tuple[int, int
     if shapely.area(aside) <= TOUCHED_M2:
         return
     for link in (link for link in meeting if link not in own):
+        if _past_end(case, link, node, aside):
+            yield f"roads {survey.site.layers['roads'].ids[int(network.link_road[link])]} (its end)"
         rule = _shut_on(case, near[link][_touched(case, near[link], aside)], configs)
         if rule:
             yield f"roads {survey.site.layers['roads'].ids[int(network.link_road[link])]} ({rule})"
 
 
-def _pieces_near(case: Case, link: int, node: int) -> Ints:
-    """Give the pieces of a link within reach of a shunt from one of its ends, nearest first."""
-    network, pieces = case.survey.network, case.survey.pieces
-    own = np.arange(network.link_piece_start[link], network.link_piece_stop[link])
-    own = own if int(network.link_a[link]) == node else own[::-1]
-    reached = np.cumsum(pieces.length_m[own]) - pieces.length_m[own] <= FAR_M + case.body.length_m
-    return np.asarray(own[reached])
+def _length_m(case: Case, link: int) -> float:
+    network = case.survey.network
+    return float(network.link_to_m[link] - network.link_from_m[link])
+
+
+def _past_end(case: Case, link: int, node: int, aside: BaseGeometry) -> bool:
+    """Tell whether a swept area comes nearer to the far end of a road than half its width, or past it."""
+    network = case.survey.network
+    far = int(network.link_b[link]) if int(network.link_a[link]) == node else int(network.link_a[link])
+    if int(network.node_degree[far]) != 1 or _length_m(case, link) > FAR_M + case.body.length_m:
+        return False
+    return bool(shapely.distance(aside, shapely.Point(network.node_xy[far])) < case.body.width_m / 2.0)
 
 
 def _touched(case: Case, pieces: Ints, aside: BaseGeometry) -> NDArray[np.bool_]:

@@ -99,6 +99,10 @@ class Shunt:
         """Give how far past the corner (− before it) the front axle is when the moves begin, as they are driven."""
         return -self.end_m if reverse else self.begin_m
 
+    def reaches_m(self, mover: Mover) -> tuple[float, float]:
+        """Give how far from the corner the machine reaches on the road it comes by and on that it goes on by."""
+        return mover.behind_m - self.begin_m, mover.front_x_m + self.end_m
+
     def area(self, mover: Mover) -> BaseGeometry:
         """Give the area swept."""
         return swept_between(self.xy, self.heading, mover)

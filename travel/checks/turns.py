@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.case import Case
-from travel.checks.circle import barred, beside_points
+from travel.checks.circle import barred, beside_points, lies_there
 from travel.checks.fold import acceptance_id
 from travel.checks.mover import Mover
 from travel.checks.outcome import Outcome, Verdicts, judge
@@ -140,10 +140,12 @@ class Turns:
             row, state = int(asked.rows[number]), int(asked.states[column])
             shunt = self._shunt(row, state)
             assert shunt is not None
-            areas[row, state] = shunt.area(found[asked.names[column][2]])
-            barred_[number, column] = bool(
-                bars_shunt(self.case, self.corners, row, self._configs(state), areas[row, state])
-            )
+            mover = found[asked.names[column][2]]
+            areas[row, state], ends = shunt.area(mover), shunt.reaches_m(mover)
+            if asked.names[column][0] == "reverse":
+                ends = ends[1], ends[0]
+            named = bars_shunt(self.case, self.corners, row, self._configs(state), areas[row, state], ends)
+            barred_[number, column] = bool(named)
         at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
         lies = barred(self.case, self.corners, (asked.rows, asked.states), at, self._something_beside, alike=False)
         return np.asarray(np.logical_or.reduce([barred_, *lies.values()]))
@@ -308,20 +310,16 @@ def _mirror(corners: Corners) -> Ints:
 def _room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted: Bools | None = None) -> TurnPart:
     """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out.
 
-    Room to turn round on the spot does as well: the ground stated free, or half the road, as far as nothing stands or
-    falls away in it. At a junction whose ground nobody measured, what goes beyond the roads is not known.
+    The ground stated free round a place is part of the room. At a junction whose ground nobody measured, what goes
+    beyond the roads is not known.
     """
     case, corners, rows = asked.case, asked.corners, asked.rows
     road = corners.road_m[rows][:, None]
-    free, stated = _free_circle(case, corners, rows)
-    need = np.array([case.outer_radius_m.get(state[2], np.inf) for state in asked.names])
-    round_it = need - np.fmin(np.fmax(free[:, None], road / 2.0), corners.nearest_m(rows)[:, None])
-    beyond = np.minimum(outside, round_it) if shunted is None else outside
+    stated = _stated(case, corners, rows)
     crab = np.array([state[2] == "crab" for state in asked.names])
     margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
-    beyond = np.maximum(
-        beyond, (case.body.width_m - road) / 2.0 - margin
-    )  # no road is asked for narrower than the body
+    # no road is asked for narrower than the body
+    beyond = np.maximum(outside, (case.body.width_m - road) / 2.0 - margin)
     beyond = np.where(crab, -road / 2.0, beyond)
     demand = np.asarray(turn_road_width(road, beyond, margin))
     lacking = np.isnan(corners.at_m[rows])[:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
@@ -341,16 +339,12 @@ def _room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted
     return TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome))
 
 
-def _free_circle(case: Case, corners: Corners, rows: Ints) -> tuple[Floats, Bools]:
-    """Give the radius of the ground stated free at each corner's place (0 without), and whether one is stated."""
+def _stated(case: Case, corners: Corners, rows: Ints) -> Bools:
+    """Tell where the site states the radius of the ground that is free at a corner's place."""
     network, places = case.survey.network, case.survey.site.layers["places"]
-    radius = places.number("turn_radius_m")
-    of_node = {
-        node: max((radius[places.index(i)] for i in ids), key=lambda r: -np.inf if np.isnan(r) else r)
-        for node, ids in network.node_places.items()
-    }
-    found = np.array([of_node.get(node, np.nan) for node in corners.node[rows].tolist()])
-    return np.nan_to_num(found), ~np.isnan(found)
+    known = ~np.isnan(places.number("turn_radius_m"))
+    nodes = [node for node, ids in network.node_places.items() if any(known[places.index(i)] for i in ids)]
+    return np.isin(corners.node[rows], nodes)
 
 
 def corner_name(case: Case, corners: Corners, row: int) -> tuple[str, str]:
@@ -374,8 +368,19 @@ def turn_id(case: Case, corners: Corners, row: int, rule: str, layer: str = "") 
 def _accepted(case: Case, corners: Corners, rows: Ints, part: TurnPart, accepted: frozenset[str]) -> Verdicts:
     if not accepted or not case.rulebook.rules[part.rule].acceptable:
         return part.verdict
-    verdict = part.verdict.copy()
+    verdict, never = part.verdict.copy(), _never(part)
     for number in np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=1)).tolist():
+        if never[number].any():
+            continue
         if turn_id(case, corners, int(rows[number]), part.rule, part.not_looked) in accepted:
             verdict[number] = np.where(verdict[number] == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), verdict[number])
     return verdict
+
+
+def _never(part: TurnPart) -> Bools:
+    """Tell where something lies in what is swept that nobody may accept on a form."""
+    out = np.zeros(part.verdict.shape, dtype=bool)
+    for name, where in part.outcome.missing.items():
+        if lies_there(name):
+            out |= where
+    return out

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from travel.checks import Answer, acceptance_id, answers_for
 from travel.checks.answers import at
+from travel.checks.circle import lies_there
 from travel.domain.plan import Finding, LimitUsed, Where
 from travel.domain.rules import Rule
 from travel.domain.verdict import Verdict
@@ -164,7 +165,7 @@ def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: In
         capacity_terms=_terms(answer.outcome.capacity_terms, row),
         limit=limit,
         source=limit.source if limit else "",
-        acceptable=rule.acceptable,
+        acceptable=rule.acceptable and not any(lies_there(name) for name in answer.missing(row)),
     )
 
 

@@ -111,8 +111,9 @@ class Haul:
         titles = self.sheets.rulebook.rules
         left = "; ".join(f"{titles[rule].title.lower()} ({why})" for rule, why in LEFT_OUT.items() if rule in titles)
         out = [
-            "The combination is taken as one stiff vehicle that drives forward only; driving it backwards, its shunts "
-            f"and what its hinge does on uneven ground are not judged. Not asked of it: {left}.",
+            "The combination drives forward only and, but in corners, is taken as one stiff vehicle; driving it "
+            "backwards, two corners so close that they are driven as one, and what its hinge does on uneven ground "
+            f"are not judged. Not asked of it: {left}.",
             "Whether the combination may go on the public road to the gate is not looked at.",
         ]
         lacks = sorted({name for rig in self.rigs for names in rig.lacks.values() for name in names})

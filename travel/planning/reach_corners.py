@@ -23,8 +23,7 @@ NARROWER = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
 class CornerWidths:
     """Which widths corners let through, driven either way: at first any; once settled, by trying widths in steps.
 
-    The road a turn needs grows by no more than the width itself does, so that what is told is never too much. At a
-    place where this machine turns round on the spot it does that instead.
+    The road a turn needs grows by no more than the width itself does, so that what is told is never too much.
     """
 
     def __init__(self, prepared: Prepared) -> None:
@@ -34,8 +33,6 @@ class CornerWidths:
         self._states = np.array(list(alike.values()))
         self._known = np.zeros(len(corners), dtype=bool)
         self._own = np.full(len(corners), np.nan)
-        rounds = [node >= 0 and any(prepared.graph.turn[node]) for node in corners.node.tolist()]
-        self._round = np.where(np.array(rounds, dtype=bool), case.body.width_m, -np.inf)
         self._width = np.full(len(corners), np.inf)
         self._settled = np.zeros(len(corners), dtype=bool)
 
@@ -68,7 +65,7 @@ class CornerWidths:
         """Find what some corners let through."""
         case, accepted = self._prepared.case, self._prepared.turns.accepted
         least = self._least(rows)
-        found = np.maximum(least, self._round[rows])
+        found = least.copy()
         for side in (WIDER, NARROWER):
             left = np.flatnonzero((least > 0.0) == (side is WIDER))
             for share in side:

@@ -50,11 +50,6 @@ class Corners:
         links = [edge >> 1 for edge in self._roads.leaving[int(self.node[row])]] if np.isnan(self.at_m[row]) else []
         return self._rooms.at((float(self.x_m[row]), float(self.y_m[row])), links or [int(self.edge_in[row]) >> 1])
 
-    def nearest_m(self, rows: Ints) -> Floats:
-        """Give how far from some corners the nearest obstacle or crest lies; infinite without any in their rooms."""
-        solid = [self.room(row).solid_m for row in rows.tolist()]
-        return np.array([far[0] if len(far) else np.inf for far in solid])
-
     def arm_in(self, row: int) -> tuple[Floats, float]:
         """Give the way back from a corner, and its length."""
         return self._arm(int(self.edge_in[row]) ^ 1, row)

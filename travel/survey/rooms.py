@@ -139,8 +139,10 @@ class Roads:
             edge = min(ways)[1]
 
     def around(self, links: list[int], x: float, y: float) -> Floats:
-        """Give the capsules of the links joined to some links, as far as they come near a point."""
+        """Give the capsules of the links joined to some links on their own level, as far as they come near a point."""
         todo, seen, out = list(links), set(links), []
+        level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[self.survey.network.link_road]
+        same = {float(level[link]) for link in links}
         while todo:
             link = todo.pop()
             out.append(self._capsules(link))
@@ -148,7 +150,7 @@ class Roads:
                 node = self.head(edge)
                 near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
                 for more in self.leaving[node] if near else ():
-                    if more >> 1 not in seen:
+                    if more >> 1 not in seen and float(level[more >> 1]) in same:
                         seen.add(more >> 1)
                         todo.append(more >> 1)
         return np.vstack(out)

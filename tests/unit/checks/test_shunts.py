@@ -222,7 +222,9 @@ def test_without_the_other_gear_in_the_same_range_nothing_is_shunted() -> None:
     assert shunted_in == {("forward", "low"), ("reverse", "low")}
 
 
-def passing(area: shapely.Geometry, east: dict[str, Any] | None = None, **layers: Any) -> str:
+def passing(
+    area: shapely.Geometry, east: dict[str, Any] | None = None, ends_m: tuple[float, float] = (8.0, 8.0), **layers: Any
+) -> str:
     """Name what bars a shunt that sweeps an area where a road from the west goes on to the east, and one north."""
     told_road = GROUND | {"width_m": 6.0}
     roads = [
@@ -236,7 +238,7 @@ def passing(area: shapely.Geometry, east: dict[str, Any] | None = None, **layers
     turns = check_turns(case)
     row = corner(turns, "west", "north", LEFT)
     configs = int(np.flatnonzero(~case.configurations.reverse)[0]), int(np.flatnonzero(case.configurations.reverse)[0])
-    return bars_shunt(case, turns.corners, row, configs, shapely.transform(area, lambda xy: xy + ORIGIN))
+    return bars_shunt(case, turns.corners, row, configs, shapely.transform(area, lambda xy: xy + ORIGIN), ends_m)
 
 
 PAST, MOUTH = shapely.box(-8.0, -2.0, 12.0, 2.0), shapely.box(-8.0, -2.0, 3.2, 2.0)
