@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+import sys
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any
@@ -190,6 +191,20 @@ def test_fold_is_the_worst_of_the_answers(name):
     for cell in np.flatnonzero(worst):
         rule = whole.rules[whole.rule.ravel()[cell]]
         assert by_rule[rule][cell] == worst[cell]
+
+
+@pytest.mark.parametrize("name", ["demo, all modes", "random 1", "random 2"])
+def test_a_fold_in_blocks_is_the_fold_at_once(name, monkeypatch):
+    whole = fold(case(name))
+    module = sys.modules["travel.checks.fold"]
+    monkeypatch.setattr(module, "FIRST", 7)
+    monkeypatch.setattr(module, "BLOCK", 1 + len(whole.worst) // 5)
+    shares: list[float] = []
+    cut = fold(CASES[name](), progress=shares.append)
+    assert len(shares) > 4
+    assert shares == sorted(shares)
+    for column in ("worst", "rule", "cap_mps", "cap_rule", "exposed", "unknowns"):
+        np.testing.assert_array_equal(getattr(cut, column), getattr(whole, column), err_msg=column)
 
 
 # -- what nobody knows is never clear
