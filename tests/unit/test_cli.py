@@ -16,7 +16,7 @@ from typer.testing import CliRunner, Result
 
 from tests import builders
 from tests.planning import DEMO, ROOT
-from travel.cli import app
+from travel.cli import app, only_asked
 from travel.errors import Cancelled
 from travel.service.show import KINDS, schema_of
 from travel.writers.plan_json import plan_schema
@@ -290,6 +290,23 @@ def test_every_command_has_an_example_that_names_itself(name):
 @pytest.mark.parametrize("name", commands())
 def test_every_command_stands_in_the_readme(name):
     assert f"travel {name}" in (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("words", [["plan", "--help"], ["plan"], ["plan", SITE, "--bogus"], ["register", "--help"],
+                                   ["register", "nothing"], ["rules", "--help"]])  # fmt: skip
+def test_what_is_asked_alone_says_what_it_says_among_all(words):
+    alone, among = only_asked(words), run(*words)
+    assert len(alone.registered_commands) + len(alone.registered_groups) == 1
+    said = CliRunner().invoke(alone, words)
+    assert (said.exit_code, said.output) == (among.exit_code, among.output)
+
+
+def test_a_word_that_is_no_command_leaves_all_of_them():
+    count = len(app.registered_commands)
+    assert len(only_asked(["plan"]).registered_commands) == 1
+    for words in ([], ["--help"], ["plann"], ["--version", "plan"]):
+        assert only_asked(words) is app
+    assert len(app.registered_commands) == count
 
 
 @pytest.mark.parametrize("arguments", [["plan"], ["nonsense"], ["plan", SITE, "--machine"], ["plan", SITE, "--bogus"]])
