@@ -25,6 +25,7 @@ from travel.writers.map_rig import rig_layer
 from travel.writers.map_way import (
     arrows,
     flag_marks,
+    moves_layer,
     nearest_labels,
     positions,
     stop_marks,
@@ -96,7 +97,7 @@ def _map(
     below = [layer for layer in layers if layer.key != "limits"]
     above = [layer for layer in layers if layer.key == "limits"]
     rig = rig_layer(plan, site, frame)
-    above += [] if rig is None else [rig]
+    above += [layer for layer in (rig, moves_layer(plan)) if layer is not None]
     drawn = draw([*below, *ways, *above], hillshade(site, frame), bounds, _EMPTY)
     data = {
         "bounds": bounds,

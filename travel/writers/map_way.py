@@ -28,8 +28,8 @@ WAY_STYLES: dict[str, Style] = {
 CASING: Style = {"color": "#ffffff", "weight": 11, "opacity": 0.95, "lineCap": "butt"}
 SWEPT: Style = {"color": "#1c1c1c", "weight": 1.5, "dashArray": "3 3", "className": "fill-swept"}
 MOVES: dict[str, Style] = {
-    "forward": {"color": "#1c1c1c", "weight": 3.5},
-    "reverse": {"color": "#1c1c1c", "weight": 3.5, "dashArray": "6 4"},
+    "forward": {"color": "#111111", "weight": 4},
+    "reverse": {"color": "#111111", "weight": 4, "dashArray": "6 4"},
 }
 """The moves of a shunt: forwards drawn through, backwards dashed."""
 SAMPLES = 300
@@ -110,7 +110,7 @@ def stretch_layer(plan: TravelPlan, site: Site, frame: Frame) -> tuple[MapLayer,
 
 def swept_layer(plan: TravelPlan) -> MapLayer | None:
     """Give what the machine sweeps in each corner of the way, or nothing where no corner is known."""
-    layer = MapLayer("swept", "Swept in corners and when turning round", [], {"swept": SWEPT, **MOVES})
+    layer = MapLayer("swept", "Swept in corners and when turning round", [], {"swept": SWEPT})
     for turn in plan.turns:
         if len(turn.swept_lonlat) < 3:
             continue
@@ -128,10 +128,17 @@ def swept_layer(plan: TravelPlan) -> MapLayer | None:
                 "properties": {"title": title, "rows": rows, "style": "swept"},
             }
         )
+    return layer if layer.features else None
+
+
+def moves_layer(plan: TravelPlan) -> MapLayer | None:
+    """Give the moves of every shunt of the way, or nothing without one."""
+    layer = MapLayer("moves", "Moves of a shunt", [], dict(MOVES))
+    for turn in plan.turns:
         for number, move in enumerate(turn.moves, start=1):
-            named = {"title": f"{title}, move {number}", "rows": [["", move_text(move)]], "style": move.travel}
-            line = np.array(move.path_lonlat)
-            layer.features.append(_line(f"move{turn.turn}-{number}", line, named))
+            title = f"Turn {turn.turn}, {TRIP_WORDS[turn.trip].lower()}, move {number}"
+            named = {"title": title, "rows": [["", move_text(move)]], "style": move.travel}
+            layer.features.append(_line(f"move{turn.turn}-{number}", np.array(move.path_lonlat), named))
     return layer if layer.features else None
 
 

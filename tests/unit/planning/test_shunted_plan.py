@@ -14,7 +14,7 @@ from tests.unit.planning.test_outlook import place, road
 from travel.domain.plan import TravelPlan
 from travel.rulebook import load_rulebook
 from travel.writers.card import card_of
-from travel.writers.map_way import swept_layer
+from travel.writers.map_way import moves_layer
 from travel.writers.plan_json import plan_from_bytes, plan_to_bytes
 from travel.writers.svg_shunt import shunt_svg
 
@@ -99,7 +99,7 @@ def test_card_map_and_picture_show_every_move(plan: TravelPlan) -> None:
     picture = ET.fromstring(shunt_svg(plan, turn))
     paths = [path.get("class") for path in picture.iter("{http://www.w3.org/2000/svg}path")]
     assert (paths.count("forward"), paths.count("reverse")) == (2, 1)
-    layer = swept_layer(plan)
+    layer = moves_layer(plan)
     assert layer is not None
     moves = [f for f in layer.features if str(f["id"]).startswith(f"move{turn.turn}-")]
     assert [move["properties"]["style"] for move in moves] == ["forward", "reverse", "forward"]
