@@ -142,6 +142,16 @@ def barred(
     return out
 
 
+def steep_nodes(case: Case) -> list[int]:
+    """Give the nodes with a place whose stated slope is more than the machine is permitted across."""
+    places = case.survey.site.layers["places"]
+    return [
+        node
+        for node, names in case.survey.network.node_places.items()
+        if _too_steep(case, [places.index(name) for name in names])
+    ]
+
+
 def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> str:
     """Name what lies in ground beside the roads of a corner, or its stated slope; "" for nothing."""
     places = case.survey.site.layers["places"]

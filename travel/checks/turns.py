@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.case import Case
-from travel.checks.circle import barred, beside_points, lies_there
+from travel.checks.circle import barred, beside_points, lies_there, steep_nodes
 from travel.checks.fold import acceptance_id
 from travel.checks.mover import Mover
 from travel.checks.outcome import Outcome, Verdicts, judge
@@ -196,7 +196,8 @@ class Turns:
     @cached_property
     def _something_beside(self) -> Bools:
         """Where anything near a corner would bar in what is swept there."""
-        return beside_points(self.case, self.corners.x_m, self.corners.y_m, SWEPT_M)
+        steep = np.isin(self.corners.node, steep_nodes(self.case))
+        return steep | beside_points(self.case, self.corners.x_m, self.corners.y_m, SWEPT_M)
 
     def swept(self, rows: Ints, states: Ints) -> tuple[Floats, Floats]:
         """Give how far the swept area sticks out, and where its arcs begin; in reverse as the way back."""

@@ -12,7 +12,7 @@ import pytest
 from tests.memory_site import DATE, make_site
 from tests.planning import case_of
 from tests.unit.test_wrong_clear import AT, DRY, HEADER, MACHINE, PLACES, ROAD, Attempt, area, planned, wire
-from travel.checks import check_turns
+from travel.checks import check_turns, turn_id
 from travel.domain.layers import LAYERS
 from travel.domain.machine import Machine
 from travel.domain.plan import TravelPlan
@@ -99,8 +99,11 @@ CREST = {"id": "e", "kind": "excavation", "depth_m": 3.0, "soil": "type_c", "bat
          "berm_height_m": 2.0, "inspected_on": "2026-03-02"}  # fmt: skip
 
 
-def corner(**layers: Any) -> tuple[int, tuple[str, ...]]:
-    """Give how a corner with room stated round it is judged in front steering, cut over its inner side."""
+def corner(yard: dict[str, Any] | None = None, accepted: bool = False, **layers: Any) -> tuple[int, tuple[str, ...]]:
+    """Give how a corner with room stated round it is judged in front steering, cut over its inner side.
+
+    ``accepted``: a planner accepts what is unknown of it; the verdict is then the one after that.
+    """
     roads = [
         ROAD | {"id": name, "xyz": xyz, "width_m": 4.2}
         for name, xyz in (
@@ -109,10 +112,14 @@ def corner(**layers: Any) -> tuple[int, tuple[str, ...]]:
             ("c", [(60, 0, 0), (60, 60, 0)]),
         )
     ]
-    yard = {"id": "yard", "xyz": (60, 0), "kind": "junction", "turn_radius_m": 12.0}
-    site = make_site(roads, [PLACES[0], yard], header=HEADER, surveyed={n: {"date": DATE} for n in LAYERS}, **layers)
+    middle = {"id": "yard", "xyz": (60, 0), "kind": "junction", "turn_radius_m": 12.0} | (yard or {})
+    site = make_site(roads, [PLACES[0], middle], header=HEADER, surveyed={n: {"date": DATE} for n in LAYERS}, **layers)
     turns = check_turns(case_of(site, Machine.model_validate(MACHINE), weather=DRY))
     row = next(n for n in range(len(turns.corners)) if turns.name(n)[0] == "a > c")
+    if accepted:
+        turns = check_turns(turns.case, frozenset({turn_id(turns.case, turns.corners, row, "turn")}))
+        turns.judge(np.array([row]), np.array([0]))
+        return int(turns.worst[row, 0]), ()
     part = turns.parts(np.array([row]), np.array([0]))[0]
     return int(part.verdict[0, 0]), tuple(name for name, where in part.outcome.missing.items() if where[0, 0])
 
@@ -131,9 +138,33 @@ def corner(**layers: Any) -> tuple[int, tuple[str, ...]]:
         ({"closures": [area("c", 20.0, 26.0, 2.3, 9.0)]}, ()),
         ({"edges": [CREST | {"xy": [(49, 5.6), (55, 5.6)]}]}, ("edges e",)),
         ({"edges": [CREST | {"xy": [(30, 12.0), (45, 12.0)]}]}, ()),
+        # one polygon that lies in the mouth and over the road further on: the road asks about its own part alone
+        ({"ground": [area("g", 49.0, 64.0, 2.3, 45.0, bearing_kpa=30.0, bearing_wet_kpa=20.0)]}, ("ground g",)),
+        ({"limits": [area("l", *MOUTH, kind="height", height_m=2.0)]}, ("limits l",)),
+        ({"limits": [area("l", *MOUTH, kind="height", height_m=6.0)]}, ()),
+        ({"areas": [area("f", *MOUTH, use="free_ground", surface="clay", bearing_kpa=15.0)]}, ("areas f",)),
+        ({"areas": [area("f", *MOUTH, use="free_ground", surface="concrete", bearing_kpa=15.0)]}, ()),
+        (
+            {"areas": [area("f", *MOUTH, use="free_ground", surface="clay", slope_pct=20.0, cross_slope_pct=20.0)]},
+            ("areas f",),
+        ),
+        ({"yard": {"slope_pct": 20.0, "cross_slope_pct": 20.0}}, ("places yard slope",)),
     ],
 )
 def test_what_lies_in_free_ground_a_corner_is_cut_over_is_not_clear(
     layers: dict[str, Any], named: tuple[str, ...]
 ) -> None:
     assert corner(**layers) == (2 if named else 0, named)
+
+
+@pytest.mark.parametrize(
+    "layers",
+    [
+        {"limits": [area("l", *MOUTH, kind="slab", gross_kg=3000.0)]},
+        {"closures": [area("c", *MOUTH)]},
+        {"overheads": [PIPE | {"xy": [(49, 3.2), (57.6, 3.2)], "clearance_m": 2.0}]},
+        {"edges": [CREST | {"xy": [(49, 5.6), (55, 5.6)]}]},
+    ],
+)
+def test_nobody_accepts_on_a_form_what_lies_in_a_corner(layers: dict[str, Any]) -> None:
+    assert corner(accepted=True, **layers)[0] == 2

@@ -390,3 +390,39 @@ def test_what_the_rule_says_put_through_its_formula_gives_its_demand() -> None:
     outcome = room(junction(6.5, stated_m=2.0)).outcome
     terms = {name: float(np.asarray(value).ravel()[0]) for name, value in outcome.terms.items()}
     assert turn_road_width(**terms) == pytest.approx(float(np.asarray(outcome.demand)[0, 0]))
+
+
+# --- what is no room --------------------------------------------------------------------------------------------
+
+
+def test_a_circle_stated_free_does_not_stand_in_for_an_arc_that_cannot_be_driven() -> None:
+    """A road that comes back at 160 degrees: no arc as wide as the lock leads from the one middle line to the other."""
+    lines = {"main": [(-60.0, 0.0), (0.0, 0.0)], "on": [(0.0, 0.0), (60.0, 0.0)]}
+    angle = math.radians(160.0)
+    lines["back"] = [(0.0, 0.0), (60.0 * math.cos(angle), 60.0 * math.sin(angle))]
+    roads = [ROAD | {"id": name, "xy": line, "width_m": 4.0} for name, line in lines.items()]
+    places = [
+        {"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"},
+        {"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": 9.0},
+    ]
+    case = case_of(make_site(roads, places, header=HEADER), sheet())
+    assert told(case, before="main", after="back")[0] == BLOCKED
+
+
+def test_a_road_on_another_level_is_no_room() -> None:
+    """A short road on from the junction, and a bridge that leads from its end back over the corner."""
+
+    def told_with(level: int) -> Verdict:
+        lines: dict[str, Any] = {
+            "main": [(-60.0, 0.0), (0.0, 0.0)], "on": [(0.0, 0.0), (20.0, 0.0)], "side": [(0.0, 0.0), (0.0, 60.0)],
+            "over": [(20.0, 0.0), (20.0, 26.0), (-30.0, -24.0)],
+        }  # fmt: skip
+        roads = [ROAD | {"id": name, "xy": line, "width_m": 6.0} for name, line in lines.items()]
+        roads[-1]["level"] = level
+        places = [
+            {"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"},
+            {"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": 1.0},
+        ]
+        return told(case_of(make_site(roads, places, header=HEADER), sheet()))[0]
+
+    assert told_with(1) == BLOCKED
