@@ -125,7 +125,7 @@ class Leg:
 class ShuntMove:
     """One move of a shunt: which way, the wheels to which side and how far of full lock, how far it goes.
 
-    ``path_lonlat``: the front axle's middle.
+    ``length_m`` and ``path_lonlat`` are those of the front axle's middle.
     """
 
     travel: Literal["forward", "reverse"]

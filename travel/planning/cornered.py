@@ -161,7 +161,7 @@ def moves_of(trip: Trip, shunt: Shunt, reverse: bool) -> tuple[ShuntMove, ...]:
                 travel="forward" if move.forward else "reverse",
                 side=move.side,
                 lock_pct=100.0 * move.lock_ratio,
-                length_m=move.length_m,
+                length_m=float(np.hypot(*np.diff(xy, axis=0).T).sum()),
                 path_lonlat=tuple((float(lon), float(lat)) for lon, lat in lonlat),
             )
         )

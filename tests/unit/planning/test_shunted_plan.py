@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import xml.etree.ElementTree as ET
 from typing import Any
 
@@ -48,6 +49,9 @@ def test_the_turn_is_a_shunt_with_its_moves_and_its_spotter(plan: TravelPlan) ->
     assert (out.trip, out.place, back.trip, back.place) == ("out", "J", "back", "J")
     assert [move.travel for move in out.moves] == ["forward", "reverse", "forward"]
     assert [move.side for move in out.moves] == ["left", "right", "left"]
+    # first move: 2.18 m of the rear axle on 5.543 m, the front axle on sqrt(5.543^2 + 3.2^2) = 6.4 m
+    assert out.moves[0].length_m == pytest.approx(out.moves[1].length_m * 1.5, rel=1e-3)
+    assert out.moves[0].length_m == pytest.approx(math.pi / 8 * 6.4, rel=1e-3)
     assert out.needed_m is not None
     assert out.needed_m < 6.0
     flags = {finding.flag: finding for finding in plan.findings}
