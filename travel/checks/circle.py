@@ -136,10 +136,26 @@ def barred(
                 swept = area(row, state)
                 aside = None if swept is None else shapely.difference(swept, ways_of(corners, row))
                 known[key] = "" if aside is None else _in_the_way(case, corners, row, aside)
+                if swept is not None and not known[key]:
+                    known[key] = _crest_near(case, swept)
             if known[key]:
                 where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
                 where[number, column] = True
     return out
+
+
+def _crest_near(case: Case, swept: BaseGeometry) -> str:
+    """Name a crest that what is swept, on the roads or beside them, comes nearer to than a wheel keeps from it.
+
+    The body stands for the wheels. Along a road a crest is asked about from the middle line, which a turn leaves.
+    """
+    features = case.survey.fabric.features.get("edges")
+    if features is None or not len(features):
+        return ""
+    away = np.asarray(shapely.distance(features.plan, swept)) - features.spread_m - case.survey.tolerance.plan_m
+    near = np.flatnonzero(_crests(case, np.zeros(0, dtype=np.int64), np.arange(len(away)), away) <= 0.0)
+    near = near[away[near] < case.body.length_m]
+    return f"edges {case.survey.site.layers['edges'].ids[int(near[0])]}" if len(near) else ""
 
 
 def steep_nodes(case: Case) -> list[int]:

@@ -426,3 +426,13 @@ def test_a_road_on_another_level_is_no_room() -> None:
         return told(case_of(make_site(roads, places, header=HEADER), sheet()))[0]
 
     assert told_with(1) == BLOCKED
+
+
+@pytest.mark.parametrize(("away_m", "expected"), [(4.6, UNKNOWN), (9.0, CLEAR)])
+def test_a_crest_beside_a_corner_is_kept_off_from_what_is_swept_on_the_road_too(
+    away_m: float, expected: Verdict
+) -> None:
+    """8 m of road, the body's inner side 3.36 m from both middle lines; the trench asks a wheel to keep 2.25 m."""
+    trench = {"id": "e", "kind": "trench", "depth_m": 1.5, "soil": "type_c", "batter_deg": 90.0, "supported": False,
+              "xy": [(-20.0, away_m), (-away_m, away_m), (-away_m, 20.0)]}  # fmt: skip
+    assert worst_of_turn(junction(8.0, stated_m=3.0, edges=[trench])) == expected
