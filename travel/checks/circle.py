@@ -137,14 +137,14 @@ def barred(
                 aside = None if swept is None else shapely.difference(swept, ways_of(corners, row))
                 known[key] = "" if aside is None else _in_the_way(case, corners, row, aside)
                 if swept is not None and not known[key]:
-                    known[key] = _crest_near(case, swept)
+                    known[key] = crest_near(case, swept)
             if known[key]:
                 where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
                 where[number, column] = True
     return out
 
 
-def _crest_near(case: Case, swept: BaseGeometry) -> str:
+def crest_near(case: Case, swept: BaseGeometry) -> str:
     """Name a crest that what is swept, on the roads or beside them, comes nearer to than a wheel keeps from it.
 
     The body stands for the wheels. Along a road a crest is asked about from the middle line, which a turn leaves.

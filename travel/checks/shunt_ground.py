@@ -16,8 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
-from travel.checks.circle import pieces_near, ways_of
-from travel.checks.edges import crest_standoffs
+from travel.checks.circle import crest_near, pieces_near, ways_of
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners
 
@@ -51,19 +50,7 @@ def bars_shunt(
     for edge, reach in zip((corners.edge_in, corners.edge_out), ends_m, strict=True):
         if _length_m(case, int(edge[row]) >> 1) < reach:
             return "roads too short before the next junction"
-    return next(_crests(case, area), "") or next(_other_roads(case, corners, row, configs, area), "")
-
-
-def _crests(case: Case, area: BaseGeometry) -> Iterator[str]:
-    features = case.survey.fabric.features.get("edges")
-    if features is None or not len(features):
-        return
-    away = np.asarray(shapely.distance(features.plan, area)) - features.spread_m - case.survey.tolerance.plan_m
-    near = away < np.nan_to_num(crest_standoffs(case), nan=np.inf)
-    ids = case.survey.site.layers["edges"].ids
-    # a crest whose depth nobody knows bars as far as one may matter at all
-    for number in np.flatnonzero(near & (away < case.body.length_m)).tolist():
-        yield f"edges {ids[number]}"
+    return crest_near(case, area) or next(_other_roads(case, corners, row, configs, area), "")
 
 
 def _other_roads(case: Case, corners: Corners, row: int, configs: tuple[int, int], area: BaseGeometry) -> Iterator[str]:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
-from travel.checks.sweep import FEW, Yard, at_distance, body_points, hit, points_swept, swept_between
+from travel.checks.sweep import FEW, Yard, at_distance, between, body_points, hit, points_swept, swept_between
 from travel.mechanics.shunting import arc_across, arc_along
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M
@@ -192,7 +192,7 @@ class _Ground:
         for number in range(ROUNDS + 1):
             first, outward = self._arm(self.yard.arm_in, start)
             last, leaving = self._arm(self.yard.arm_out, end)
-            turn = _between(-outward, leaving)
+            turn = between(-outward, leaving)
             gap = first + _shift(share, radius, -outward, turn) - last
             apart = np.hypot(*gap.T)
             if number == ROUNDS:
@@ -215,7 +215,7 @@ class _Ground:
         tail = np.maximum(ways.end_m, -mover.rear_x_m - mover.trail_m)
         parts = [self._straight(self.yard.arm_in, lead[:, None] + shape * (ways.start_m - lead)[:, None], -1.0)]
         at, outward = self._arm(self.yard.arm_in, ways.start_m)
-        turn = _between(-outward, self._arm(self.yard.arm_out, ways.end_m)[1])
+        turn = between(-outward, self._arm(self.yard.arm_out, ways.end_m)[1])
         base = np.arctan2(-outward[:, 1], -outward[:, 0])
         stops = np.concatenate((np.zeros((len(at), 1)), ways.share, np.ones((len(at), 1))), axis=1) * turn[:, None]
         for number in range(stops.shape[1] - 1):
@@ -253,7 +253,7 @@ class _Ground:
     def _moves(self, way: _Ways, count: int) -> tuple[tuple[Move, ...], Ints]:
         """Give the moves of one way, and which each of its positions belongs to; parts that go on alike are one."""
         outward = self._arm(self.yard.arm_in, way.start_m)[1]
-        turn = float(_between(-outward, self._arm(self.yard.arm_out, way.end_m)[1])[0])
+        turn = float(between(-outward, self._arm(self.yard.arm_out, way.end_m)[1])[0])
         sides: tuple[Side, Side] = ("left", "right") if turn > 0 else ("right", "left")
         stops = np.concatenate(([0.0], way.share[0], [1.0])) * abs(turn)
         moves: list[Move] = []
@@ -288,11 +288,6 @@ def _shift(share: Floats, radius: Floats, ahead: Floats, turn: Floats) -> Floats
     across = np.asarray(arc_across(radius, stops[:, :-1], stops[:, 1:])).sum(axis=1)
     left = np.column_stack((-ahead[:, 1], ahead[:, 0])) * np.sign(turn)[:, None]
     return np.asarray(along[:, None] * ahead + across[:, None] * left)
-
-
-def _between(a: Floats, b: Floats) -> Floats:
-    """Give the angle from one direction to another, + to the left."""
-    return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
 
 
 def stops_in(moves: tuple[Move, ...]) -> int:

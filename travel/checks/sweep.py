@@ -130,8 +130,8 @@ class Yard:
         end, leaving = at_distance(self.arm_out[rows], cut)
         middle = _joint(start, -along, end, leaving)
         chords = np.stack([middle - start, end - middle], axis=1)
-        first = _between(-along, chords[:, 0])
-        second = _between(chords[:, 1], leaving)
+        first = between(-along, chords[:, 0])
+        second = between(chords[:, 1], leaving)
         return np.concatenate([chords, np.stack([first, second], axis=1)[:, None]], axis=1)
 
     def path(self, rows: Ints, cut: Floats, mover: Mover, density: int = 1) -> _Path:
@@ -323,7 +323,7 @@ def _joint(start: Floats, first: Floats, end: Floats, last: Floats) -> Floats:
     return np.asarray((start + end + tangent[:, None] * (first - last)) / 2.0)
 
 
-def _between(a: Floats, b: Floats) -> Floats:
+def between(a: Floats, b: Floats) -> Floats:
     """Give the angle from one direction to another, + to the left."""
     return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
 
