@@ -28,8 +28,9 @@ from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
 from travel.checks.shunts import Shunt
 from travel.checks.standing import may_stand
+from travel.checks.turn_ids import corner_name, turn_id
 from travel.checks.turn_rules import TurnPart
-from travel.checks.turns import Turns, check_turns, corner_name, turn_id
+from travel.checks.turns import Turns, check_turns
 
 __all__ = [
     "Answer",

@@ -179,7 +179,7 @@ def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> 
 
 def lies_there(missing: str) -> bool:
     """Tell whether a missing value of a turn is a feature that lies in what is swept: nobody accepts that on a form."""
-    return missing.partition(" ")[0] in (*BESIDE, "places")
+    return missing.partition(" ")[0] in (*BESIDE, "places", "roads")
 
 
 def ways_of(corners: Corners, row: int) -> BaseGeometry:

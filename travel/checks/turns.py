@@ -12,15 +12,17 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.case import Case
-from travel.checks.circle import barred, beside_points, lies_there, steep_nodes
-from travel.checks.fold import acceptance_id
+from travel.checks.circle import barred, beside_points, steep_nodes
 from travel.checks.mover import Mover
+from travel.checks.other_roads import OtherRoads
 from travel.checks.outcome import Outcome, Verdicts, judge
 from travel.checks.registry import answers_trip
 from travel.checks.shunt_ground import bars_shunt
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
+from travel.checks.strays import run_over, strays
 from travel.checks.sweep import sweep, swept_area
+from travel.checks.turn_ids import as_accepted, corner_name
 from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, other_gear, turned
 from travel.domain.verdict import Verdict
 from travel.mechanics.turning import turn_road_width
@@ -102,7 +104,7 @@ class Turns:
         shape = (len(rows), len(states))
         worst, unknowns = np.zeros(shape, dtype=np.uint8), np.zeros(shape, dtype=np.uint8)
         for part in self.parts(rows, states):
-            verdict = _accepted(self.case, self.corners, rows, part, self.accepted)
+            verdict = as_accepted(self.case, self.corners, rows, part, self.accepted)
             worst = np.maximum(worst, verdict)
             unknowns += verdict == Verdict.UNKNOWN
             if self.case.rulebook.rules[part.rule].high_consequence:
@@ -114,7 +116,8 @@ class Turns:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
         outside = self.swept(rows, states)[0]
         lies = barred(self.case, self.corners, (rows, states), self._one_go, self._something_beside)
-        room, shunted = self._in_moves(asked, _room_part(asked, outside, lies))
+        over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
+        room, shunted = self._in_moves(asked, _room_part(asked, outside, {**lies, **over}))
         self.shunted[np.ix_(rows, states)] = shunted
         return (room, *not_looked(asked), *turned(replace(asked, shunted=shunted)))
 
@@ -144,17 +147,42 @@ class Turns:
             areas[row, state], ends = shunt.area(mover), shunt.reaches_m(mover)
             if asked.names[column][0] == "reverse":
                 ends = ends[1], ends[0]
-            named = bars_shunt(self.case, self.corners, row, self._configs(state), areas[row, state], ends)
+            both = self._first(np.array((state, other_gear(self.case)[state]))).tolist()
+            named = bars_shunt(self._others, row, tuple(both), areas[row, state], ends)
             barred_[number, column] = bool(named)
         at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
         lies = barred(self.case, self.corners, (asked.rows, asked.states), at, self._something_beside, alike=False)
         return np.asarray(np.logical_or.reduce([barred_, *lies.values()]))
 
-    def _configs(self, state: int) -> tuple[int, int]:
-        """Give the first configuration of a state, and of the other gear's."""
-        of = self.case.configurations.state
-        both = (state, int(other_gear(self.case)[state]))
-        return int(np.flatnonzero(of == both[0])[0]), int(np.flatnonzero(of == both[1])[0])
+    def _first(self, states: Ints) -> Ints:
+        """Give the first configuration of some states."""
+        return np.array([int(np.argmax(self.case.configurations.state == state)) for state in states.tolist()])
+
+    @cached_property
+    def _others(self) -> OtherRoads:
+        return OtherRoads(self.case, self.corners)
+
+    def _strays(self, rows: Ints, states: Ints) -> Bools:
+        """Tell where one go may sweep anything beyond both roads of a corner and the mouth of its junction."""
+        out = np.zeros((len(rows), len(states)), dtype=bool)
+        cut, found = self.swept(rows, states)[1], movers(self.case)
+        for number, state in enumerate(states.tolist()):
+            travel, _, steering, _ = self.case.configurations.states[state]
+            known = np.flatnonzero(~np.isnan(cut[:, number]) & np.isnan(self.corners.at_m[rows]))
+            if steering in found and len(known):
+                one = self.mirror[rows[known]] if travel == "reverse" else rows[known]
+                out[known, number] = self._stray(one, cut[known, number], found[steering])
+        return out
+
+    def _stray(self, rows: Ints, cut_m: Floats, mover: Mover) -> Bools:
+        kept: NDArray[np.int8] = self.case.survey.kept(
+            ("strays", mover, _enough(self.case)), lambda: np.full(len(self.corners), -1, dtype=np.int8)
+        )
+        todo = np.flatnonzero(kept[rows] < 0)
+        if len(todo):
+            mouth = np.array([self._others.mouth_m(row) for row in rows[todo].tolist()])
+            kept[rows[todo]] = strays(self.corners, rows[todo], cut_m[todo], mover, mouth)
+        return np.asarray(kept[rows] > 0)
 
     @cached_property
     def _may_shunt(self) -> Bools:
@@ -346,42 +374,3 @@ def _stated(case: Case, corners: Corners, rows: Ints) -> Bools:
     known = ~np.isnan(places.number("turn_radius_m"))
     nodes = [node for node, ids in network.node_places.items() if any(known[places.index(i)] for i in ids)]
     return np.isin(corners.node[rows], nodes)
-
-
-def corner_name(case: Case, corners: Corners, row: int) -> tuple[str, str]:
-    """Give the roads of a corner in the order driven, and its place or where it lies."""
-    roads, network = case.survey.site.layers["roads"].ids, case.survey.network
-    before, after = (roads[int(network.link_road[int(e[row]) >> 1])] for e in (corners.edge_in, corners.edge_out))
-    if not np.isnan(corners.at_m[row]):
-        return before, f"bend at {corners.at_m[row]:.0f} m"
-    place = next(iter(network.node_places.get(int(corners.node[row]), ())), None)
-    return f"{before} > {after}", place or f"x {corners.x_m[row]:.0f}, y {corners.y_m[row]:.0f}"
-
-
-def turn_id(case: Case, corners: Corners, row: int, rule: str, layer: str = "") -> str:
-    """Give the acceptance id of one rule's answer about one corner on one trip; a layer nobody declared has one."""
-    if layer and case.survey.site.note(layer) is None:
-        return acceptance_id(rule, case.trip, "", layer)
-    roads, where = corner_name(case, corners, row)
-    return acceptance_id(rule, case.trip, roads, layer or "turn", where)
-
-
-def _accepted(case: Case, corners: Corners, rows: Ints, part: TurnPart, accepted: frozenset[str]) -> Verdicts:
-    if not accepted or not case.rulebook.rules[part.rule].acceptable:
-        return part.verdict
-    verdict, never = part.verdict.copy(), _never(part)
-    for number in np.flatnonzero((verdict == Verdict.UNKNOWN).any(axis=1)).tolist():
-        if never[number].any():
-            continue
-        if turn_id(case, corners, int(rows[number]), part.rule, part.not_looked) in accepted:
-            verdict[number] = np.where(verdict[number] == Verdict.UNKNOWN, np.uint8(Verdict.CAUTION), verdict[number])
-    return verdict
-
-
-def _never(part: TurnPart) -> Bools:
-    """Tell where something lies in what is swept that nobody may accept on a form."""
-    out = np.zeros(part.verdict.shape, dtype=bool)
-    for name, where in part.outcome.missing.items():
-        if lies_there(name):
-            out |= where
-    return out

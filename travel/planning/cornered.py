@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks import Answer, Outcome, Shunt, TurnPart, turn_id
+from travel.checks.circle import lies_there
 from travel.domain.plan import ShuntMove, Where
 from travel.domain.verdict import Verdict
 from travel.planning.trips import Cells, Corner, Trip
@@ -26,6 +27,12 @@ class TurnAnswer(Answer):
     """One rule's answer about corners met: ``corner`` is each row's number among the trip's turns."""
 
     corner: Ints
+
+    def reason(self, row: int) -> str:
+        """Give why a row is unknown or only caution; ``lies_there`` where something lies in what is swept."""
+        if self.verdict[row] == Verdict.UNKNOWN and any(lies_there(name) for name in self.missing(row)):
+            return "lies_there"
+        return super().reason(row)
 
 
 def turn_answers(trip: Trip, cells: Cells) -> tuple[TurnAnswer, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from travel.checks import Case
+from travel.checks.circle import lies_there
 from travel.domain.plan import Finding, Remedy, RemedyPart
 from travel.domain.rules import RemedyRow, Rulebook
 from travel.planning.remedy_words import WORDS, named
@@ -32,6 +33,8 @@ def survey_remedies(findings: Iterable[Finding], case: Case, first: int) -> tupl
         if finding.verdict != "unknown" or finding.accepted:
             continue
         for name in finding.missing or (finding.reason,):
+            if finding.reason == "lies_there" and lies_there(name):
+                continue  # nothing to be measured takes it away
             field = name.removesuffix(" told").removesuffix(" assumed").removesuffix(" lapsed")
             row = _row(case.rulebook, finding.rule, field)
             if row is None:

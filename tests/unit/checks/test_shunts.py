@@ -31,6 +31,7 @@ from tests.unit.checks.turn_cases import (
 )
 from tests.unit.planning.test_outlook import GROUND
 from travel.checks import Case, Shunt, check_turns
+from travel.checks.other_roads import OtherRoads
 from travel.checks.shunt_ground import bars_shunt
 from travel.checks.turns import Turns, movers
 from travel.mechanics.shunting import arc_across, arc_along
@@ -238,7 +239,9 @@ def passing(
     turns = check_turns(case)
     row = corner(turns, "west", "north", LEFT)
     configs = int(np.flatnonzero(~case.configurations.reverse)[0]), int(np.flatnonzero(case.configurations.reverse)[0])
-    return bars_shunt(case, turns.corners, row, configs, shapely.transform(area, lambda xy: xy + ORIGIN), ends_m)
+    return bars_shunt(
+        OtherRoads(case, turns.corners), row, configs, shapely.transform(area, lambda xy: xy + ORIGIN), ends_m
+    )
 
 
 PAST, MOUTH = shapely.box(-8.0, -2.0, 12.0, 2.0), shapely.box(-8.0, -2.0, 3.2, 2.0)

@@ -15,8 +15,8 @@ from tests.planning import case_of, sheet
 from travel.checks import Case, check_turns
 from travel.checks.registry import ask, parts_for
 from travel.checks.rows import Rows
+from travel.checks.turn_rules import TurnPart
 from travel.checks.turned import TurnedRows
-from travel.checks.turns import TurnPart
 from travel.domain.verdict import Verdict
 from travel.survey import change_of_cross_slope
 

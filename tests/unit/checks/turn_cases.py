@@ -12,7 +12,8 @@ import pytest
 from tests.memory_site import make_site
 from tests.planning import case_of, sheet
 from travel.checks import Case, check_turns
-from travel.checks.turns import TurnPart, Turns
+from travel.checks.turn_rules import TurnPart
+from travel.checks.turns import Turns
 from travel.domain.verdict import Verdict
 
 CLEAR, CAUTION, UNKNOWN, BLOCKED = Verdict.CLEAR, Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED

@@ -1,0 +1,102 @@
+"""A turn taken in one go that runs on to a road between its two: that road is asked whether it lets the machine on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.memory_site import make_site
+from tests.planning import case_of, sheet
+from tests.unit.checks.turn_cases import CLEAR, HEADER, ROAD, UNKNOWN, state_of
+from travel.checks import Case, Turns, check_turns
+from travel.checks.circle import lies_there, ways_of
+from travel.checks.other_roads import OtherRoads
+from travel.checks.strays import strays
+from travel.checks.turns import movers
+
+FIRM: dict[str, Any] = {
+    "bearing_kpa": 900.0, "bearing_wet_kpa": 700.0, "edge_left": "none", "edge_right": "none", "width_m": 6.0,
+    "proven_gross_kg": 40000.0, "proven_axle_kg": 15000.0,
+}  # fmt: skip
+TOLD: dict[str, Any] = {
+    "axles__0__squash_m": 0.01, "axles__1__squash_m": 0.01, "gears__2__pull_kn": [[0.0, 60.0], [8.0, 40.0]],
+}  # fmt: skip
+ANGLES = {"west": 180.0, "north": 90.0, "east": 0.0, "south": 270.0}
+
+
+def star(between: dict[str, Any] | None = None, angles: dict[str, float] | None = None) -> Case:
+    """Give a trip where four roads meet at the origin and a fifth, ``between``, lies between those west and north."""
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": name, "xy": [(0.0, 0.0), (60.0 * math.cos(math.radians(a)), 60.0 * math.sin(math.radians(a)))]}
+        for name, a in {**(angles or ANGLES), "between": 135.0}.items()
+    ]
+    roads[-1] |= between or {}
+    places = [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}]
+    return case_of(make_site(roads, places, header=HEADER), sheet(**TOLD))
+
+
+def answer(case: Case, travel: str = "forward") -> tuple[int, str]:
+    """Give the verdict on room from west to north, a sharp left cut short over the road between, and what lies."""
+    turns = check_turns(case)
+    row = next(r for r in range(len(turns.corners)) if turns.name(r)[0] == "west > north")
+    part = turns.parts(np.array([row]), np.array([state_of(case, travel)]))[0]
+    return int(part.verdict[0, 0]), next((n for n, where in part.outcome.missing.items() if where.any()), "")
+
+
+def test_a_firm_road_between_is_driven_over() -> None:
+    assert answer(star()) == (CLEAR, "")
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+@pytest.mark.parametrize(
+    ("between", "rule"),
+    [
+        ({"bearing_kpa": 50.0, "proven_gross_kg": None, "proven_axle_kg": None}, "bearing"),
+        ({"bearing_kpa": None, "proven_gross_kg": None, "proven_axle_kg": None}, "bearing"),
+        ({"cross_slope_pct": 25.0}, ""),
+        ({"cross_slope_pct": None}, ""),
+    ],
+)
+def test_a_road_between_that_does_not_bear_makes_the_turn_unknown(
+    between: dict[str, Any], rule: str, travel: str
+) -> None:
+    verdict, named = answer(star(between), travel)
+    assert verdict == UNKNOWN
+    assert named.startswith(f"roads between ({rule}")
+    assert lies_there(named)  # nobody accepts it on a form
+
+
+def test_a_soft_road_on_the_other_side_does_not_matter() -> None:
+    soft = {"bearing_kpa": 50.0, "proven_gross_kg": None, "proven_axle_kg": None, "xy": [(0.0, 0.0), (42.0, -42.0)]}
+    assert answer(star(soft))[1] == "turn_radius_m"  # only the ground between west and north is still asked for
+
+
+def corners_taken(case: Case) -> Iterator[tuple[Turns, int, float]]:
+    """Give the corners of a star that can be driven at all in one go, each with its cut."""
+    turns = check_turns(case)
+    every = np.arange(len(turns.corners))
+    cut = turns.swept(every, np.array([state_of(case)]))[1][:, 0]
+    yield from ((turns, int(row), float(cut[row])) for row in np.flatnonzero(~np.isnan(cut)))
+
+
+def test_few_points_never_miss_an_area_beyond_the_roads() -> None:
+    """Against the whole area, laid down by another library: whatever leaves roads and mouth is seen to stray."""
+    case = star()
+    others, mover, seen = OtherRoads(case, check_turns(case).corners), movers(case)["front"], set()
+    for turns, row, cut in corners_taken(case):
+        mouth = others.mouth_m(row)
+        found = strays(turns.corners, np.array([row]), np.array([cut]), mover, np.array([mouth]))[0]
+        area = turns.area(row, state_of(case))
+        assert area is not None
+        point = shapely.Point(turns.corners.x_m[row], turns.corners.y_m[row])
+        aside = shapely.difference(area, shapely.union(point.buffer(mouth, quad_segs=64), ways_of(turns.corners, row)))
+        left = shapely.area(aside) > 0.05
+        assert found or not left
+        seen.add((bool(found), bool(left)))
+    assert {(True, True), (False, False)} <= seen

@@ -1,0 +1,100 @@
+"""Corners whose swept area leaves their own two roads: a look at few points, on columns, before areas are laid down."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from travel.checks.mover import Mover
+from travel.checks.other_roads import OtherRoads
+from travel.checks.sweep import SIDE, Yard, body_points, points_swept
+from travel.survey.corners import Corners
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+CHUNK = 256
+FEW = np.array([0, SIDE // 2, SIDE - 1, SIDE, SIDE + SIDE // 2, 2 * SIDE - 1])
+"""Rear, middle and front of both sides of the body."""
+SPARSE = 4
+"""Every so many points of an arm are looked at: what lies between them is less than this nearer or further."""
+SLACK_M = 0.15
+"""Kept for what lies between the points that are looked at; no source."""
+
+
+def strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Bools:
+    """Tell where what is swept may lie beyond both roads of a corner and the mouth of the junction.
+
+    Args:
+        corners: the corners of the site
+        rows: some of them
+        cut_m: where the arcs begin, by row [m]
+        mover: what is driven
+        mouth_m: how far the mouth reaches from the corner, by row [m]
+    """
+    out = np.zeros(len(rows), dtype=bool)
+    for start in range(0, len(rows), CHUNK):
+        some = slice(start, start + CHUNK)
+        out[some] = _strays(corners, rows[some], cut_m[some], mover, mouth_m[some])
+    return out
+
+
+def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Bools:
+    yard, every = Yard(corners, rows), np.arange(len(rows))
+    path, drawn = yard.path(every, cut_m, mover), mover.drawn()
+    points = [points_swept(path.xy, path.heading, body_points(mover)[FEW])]
+    if drawn is not None and path.drawn is not None:
+        points.append(points_swept(path.drawn.xy, path.drawn.heading, body_points(drawn)[FEW]))
+    x, y = np.moveaxis(np.concatenate([p.reshape(len(rows), -1, 2) for p in points], axis=1), -1, 0)
+    off = np.hypot(x - corners.x_m[rows][:, None], y - corners.y_m[rows][:, None]) - mouth_m[:, None]
+    half = np.nan_to_num(corners.road_m[rows])[:, None] / 2.0
+    for arms in (yard.arm_in, yard.arm_out):
+        sparse = arms[:, np.append(np.arange(0, arms.shape[1] - 1, SPARSE), arms.shape[1] - 1)]
+        for first, second in zip(np.moveaxis(sparse, 1, 0)[:-1], np.moveaxis(sparse, 1, 0)[1:], strict=True):
+            off = np.minimum(off, _from_line(x, y, first, second) - half)
+    return np.asarray((off > -SLACK_M).any(axis=1))
+
+
+def _from_line(x: Floats, y: Floats, first: Floats, second: Floats) -> Floats:
+    """Give the distance of points (n, k) from one part of a line each."""
+    run = second - first
+    px, py = x - first[:, :1], y - first[:, 1:]
+    square = np.maximum((run * run).sum(axis=1), 1e-12)[:, None]
+    share = np.clip((px * run[:, :1] + py * run[:, 1:]) / square, 0.0, 1.0)
+    return np.asarray(np.hypot(px - share * run[:, :1], py - share * run[:, 1:]))
+
+
+def run_over(
+    others: OtherRoads,
+    at: tuple[Ints, Ints],
+    out: Bools,
+    configs: Ints,
+    area: Callable[[int, int], BaseGeometry | None],
+) -> dict[str, Bools]:
+    """Give, by other road and rule, where corners taken in one go run on to a road that is not plainly passed.
+
+    Args:
+        others: the roads that meet at the corners of the trip
+        at: rows of corners, and states
+        out: by corner and state, whether anything is swept beyond its own roads and the mouth
+        configs: a configuration of each state
+        area: what a corner sweeps in a state; None for nothing
+    """
+    found: dict[str, Bools] = {}
+    rows, states = at
+    some = np.flatnonzero(out.any(axis=1))
+    if not len(some):
+        return found
+    bars = np.zeros(out.shape, dtype=bool)
+    bars[some] = others.look(rows[some], configs)
+    for number, column in np.argwhere(out & bars).tolist():
+        row = int(rows[number])
+        swept = area(row, int(states[column]))
+        name = "" if swept is None else others.over(row, (int(configs[column]),), swept)
+        if name:
+            found.setdefault(name, np.zeros(out.shape, dtype=bool))[number, column] = True
+    return found
