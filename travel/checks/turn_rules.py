@@ -111,18 +111,15 @@ def _where(outcome: Outcome, where: Bools) -> Outcome:
 def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]]:
     """Give the ground of both roads at headings between theirs; ``back``: where in the other gear, the other way."""
     case, corners, rows = asked.case, asked.corners, asked.rows
-    network, states = case.survey.network, case.configurations.state
+    states = case.configurations.state
     first_of = np.array([int(np.flatnonzero(states == n)[0]) for n in range(len(case.configurations.states))])
     own = first_of[asked.states]
     config = np.where(back, first_of[other_gear(case)[asked.states]], own)
-    last, first = np.asarray(network.link_piece_stop) - 1, np.asarray(network.link_piece_start)
-    bend, angle = ~np.isnan(corners.at_m[rows]), corners.angle_rad[rows]
-    on_bend = np.where(bend, _piece_at(case, corners, rows), 0)
-    ends = []
-    for edge, heads, sign in ((corners.edge_in[rows], True, 1.0), (corners.edge_out[rows], False, -1.0)):
-        against = (edge & 1) == 1
-        piece = np.where(bend, on_bend, np.where(against == heads, first[edge >> 1], last[edge >> 1]))
-        ends += [(piece, np.where(against, -1, 1), sign * share * angle) for share in SHARES]
+    angle, ends = corners.angle_rad[rows], []
+    for edge, piece, sign in zip(
+        (corners.edge_in[rows], corners.edge_out[rows]), corner_pieces(asked), (1.0, -1.0), strict=True
+    ):
+        ends += [(piece, np.where((edge & 1) == 1, -1, 1), sign * share * angle) for share in SHARES]
     piece, drawn, heading = (np.stack(group) for group in zip(*ends, strict=True))
     shape = (*piece.shape, len(asked.states))
 
@@ -139,6 +136,27 @@ def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]
         change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn), piece.shape)),
     )
     return turned_rows, shape
+
+
+def corner_pieces(asked: Asked) -> tuple[Ints, Ints]:
+    """Give the pieces before and after some corners; on a bend both are the one it lies on."""
+    case, corners, rows = asked.case, asked.corners, asked.rows
+    last, first = (
+        np.asarray(case.survey.network.link_piece_stop) - 1,
+        np.asarray(case.survey.network.link_piece_start),
+    )
+    bend = ~np.isnan(corners.at_m[rows])
+    on_bend = np.where(bend, _piece_at(case, corners, rows), 0)
+    into, out = corners.edge_in[rows], corners.edge_out[rows]
+    before = np.where((into & 1) == 1, first[into >> 1], last[into >> 1])
+    after = np.where((out & 1) == 0, first[out >> 1], last[out >> 1])
+    return np.where(bend, on_bend, before), np.where(bend, on_bend, after)
+
+
+def one_way_there(asked: Asked) -> Bools:
+    """Tell where one of the roads of a corner may be driven one way only: nobody goes to and fro on it."""
+    allowed = asked.case.survey.text_code("one_way", ("along", "against"))
+    return np.asarray((allowed[np.stack(corner_pieces(asked))] >= 0).any(axis=0))
 
 
 def _worst(outcomes: list[Outcome], shape: tuple[int, ...]) -> Outcome:

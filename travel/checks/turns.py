@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -15,22 +15,25 @@ from travel.checks.case import Case
 from travel.checks.circle import barred, beside_points, steep_nodes
 from travel.checks.mover import Mover
 from travel.checks.other_roads import OtherRoads
-from travel.checks.outcome import Outcome, Verdicts, judge
+from travel.checks.outcome import Verdicts
 from travel.checks.registry import answers_trip
 from travel.checks.shunt_ground import bars_shunt
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
 from travel.checks.strays import run_over, strays
-from travel.checks.sweep import sweep, swept_area
+from travel.checks.sweep import swept_area
+from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
-from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, other_gear, turned
+from travel.checks.turn_room import room_part
+from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, one_way_there, other_gear, turned
+from travel.checks.turn_shoulder import Shoulders, shoulder_part, shoulders
 from travel.domain.verdict import Verdict
-from travel.mechanics.turning import turn_road_width
 from travel.survey.corners import Corners, find_corners
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+Find = Callable[[Ints, Floats, Mover], Floats]
 
 SWEPT_M = 42.0
 """Nothing that a machine sweeps in a corner lies further from it: as far as the roads' rooms reach."""
@@ -117,11 +120,18 @@ class Turns:
         outside = self.swept(rows, states)[0]
         lies = barred(self.case, self.corners, (rows, states), self._one_go, self._something_beside)
         over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
-        room, shunted = self._in_moves(asked, _room_part(asked, outside, {**lies, **over}))
+        sides = self._sides.at(rows)
+        room, shunted = self._in_moves(asked, sides, room_part(asked, outside, {**lies, **over}))
         self.shunted[np.ix_(rows, states)] = shunted
-        return (room, *not_looked(asked), *turned(replace(asked, shunted=shunted)))
+        wheels = np.where(shunted, np.nan, self._wheels(rows, states))
+        return (
+            room,
+            *not_looked(asked),
+            *shoulder_part(asked, sides, wheels),
+            *turned(replace(asked, shunted=shunted)),
+        )
 
-    def _in_moves(self, asked: Asked, room: TurnPart) -> tuple[TurnPart, Bools]:
+    def _in_moves(self, asked: Asked, sides: Shoulders, room: TurnPart) -> tuple[TurnPart, Bools]:
         """Take those corners in several moves that one go is not known to do, and moves are, where one may stand."""
         rows, states = asked.rows, asked.states
         tried = (room.verdict >= Verdict.UNKNOWN) & self._may_shunt[np.ix_(rows, states)]
@@ -129,8 +139,10 @@ class Turns:
         for number, column in np.argwhere(tried).tolist():
             shunt = self._shunt(int(rows[number]), int(states[column]))
             outside[number, column] = np.inf if shunt is None else shunt.outside_m
-        moves = _room_part(asked, outside, {}, shunted=np.isfinite(outside))
-        done = np.isfinite(outside) & (moves.verdict <= Verdict.CAUTION)
+        moves = room_part(asked, outside, {}, shunted=np.isfinite(outside))
+        sure = self.case.survey.tolerance.width_m / 2.0
+        done = (outside <= np.where(sides.keep_m > 0.0, -sides.keep_m - sure, np.inf)[:, None]) & np.isfinite(outside)
+        done &= (moves.verdict <= Verdict.CAUTION) & ~one_way_there(asked)[:, None]
         if done.any():
             done &= ~self._shunt_barred(asked, done)
         return (either(done, moves, room), done) if done.any() else (room, done)
@@ -162,27 +174,47 @@ class Turns:
     def _others(self) -> OtherRoads:
         return OtherRoads(self.case, self.corners)
 
-    def _strays(self, rows: Ints, states: Ints) -> Bools:
-        """Tell where one go may sweep anything beyond both roads of a corner and the mouth of its junction."""
-        out = np.zeros((len(rows), len(states)), dtype=bool)
-        cut, found = self.swept(rows, states)[1], movers(self.case)
+    def _by_corner(self, at: tuple[Ints, Ints], wanted: Bools, find: Find) -> Floats:
+        """Give a number of what one go sweeps at some corners in some states; NaN where it is not wanted."""
+        (rows, states), found = at, movers(self.case)
+        out, cut = np.full((len(rows), len(states)), np.nan), self.swept(rows, states)[1]
         for number, state in enumerate(states.tolist()):
             travel, _, steering, _ = self.case.configurations.states[state]
-            known = np.flatnonzero(~np.isnan(cut[:, number]) & np.isnan(self.corners.at_m[rows]))
-            if steering in found and len(known):
-                one = self.mirror[rows[known]] if travel == "reverse" else rows[known]
-                out[known, number] = self._stray(one, cut[known, number], found[steering])
+            some = np.flatnonzero(~np.isnan(cut[:, number]) & wanted)
+            if steering in found and len(some):
+                one = self.mirror[rows[some]] if travel == "reverse" else rows[some]
+                out[some, number] = find(one, cut[some, number], found[steering])
         return out
 
-    def _stray(self, rows: Ints, cut_m: Floats, mover: Mover) -> Bools:
-        kept: NDArray[np.int8] = self.case.survey.kept(
-            ("strays", mover, _enough(self.case)), lambda: np.full(len(self.corners), -1, dtype=np.int8)
-        )
-        todo = np.flatnonzero(kept[rows] < 0)
-        if len(todo):
-            mouth = np.array([self._others.mouth_m(row) for row in rows[todo].tolist()])
-            kept[rows[todo]] = strays(self.corners, rows[todo], cut_m[todo], mover, mouth)
-        return np.asarray(kept[rows] > 0)
+    def _strays(self, rows: Ints, states: Ints) -> Bools:
+        """Tell where one go may sweep anything beyond both roads of a corner and the mouth of its junction."""
+
+        def find(rows: Ints, cut_m: Floats, mover: Mover) -> Floats:
+            known: dict[tuple[int, float], bool] = self.case.survey.kept(("strays", mover), dict)
+            todo = [n for n, key in enumerate(zip(rows.tolist(), cut_m.tolist(), strict=True)) if key not in known]
+            if todo:
+                mouth = np.array([self._others.mouth_m(row) for row in rows[todo].tolist()])
+                new = strays(self.corners, rows[todo], cut_m[todo], mover, mouth).tolist()
+                known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
+            return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
+
+        return np.asarray(self._by_corner((rows, states), np.isnan(self.corners.at_m[rows]), find) > 0.0)
+
+    def _wheels(self, rows: Ints, states: Ints) -> Floats:
+        """Give how far the wheels stick out of the room in one go, where a side has to be kept from; else NaN."""
+
+        def find(rows: Ints, _: Floats, mover: Mover) -> Floats:
+            return self._cuts(mover, rows).wheels_m[rows]
+
+        return self._by_corner((rows, states), self._sides.keep_m[rows] > 0.0, find)
+
+    @cached_property
+    def _sides(self) -> Shoulders:
+        """What is kept from the sides of the roads at every corner."""
+        return shoulders(self.case, self.corners)
+
+    def _cuts(self, mover: Mover, rows: Ints) -> Cuts:
+        return cuts(self.case, self.corners, mover, rows, self._sides)
 
     @cached_property
     def _may_shunt(self) -> Bools:
@@ -235,7 +267,7 @@ class Turns:
             travel, _, steering, _ = names[state]
             if steering in found:
                 asked = self.mirror[rows] if travel == "reverse" else rows
-                kept = _swept(self.case, self.corners, found[steering], asked)
+                kept = self._cuts(found[steering], asked)
                 outside[:, number], cut[:, number] = kept.outside_m[asked], kept.cut_m[asked]
         return outside, cut
 
@@ -299,33 +331,6 @@ def check_turns(case: Case, accepted: frozenset[str] = frozenset()) -> Turns:
     return Turns(case, accepted)
 
 
-@dataclass(eq=False)
-class _Kept:
-    """What a machine sweeps in every corner asked for so far."""
-
-    outside_m: Floats
-    cut_m: Floats
-    done: Bools
-
-
-def _swept(case: Case, corners: Corners, mover: Mover, rows: Ints) -> _Kept:
-    enough, count = _enough(case), len(corners)
-    kept: _Kept = case.survey.kept(
-        ("sweep", mover, enough),
-        lambda: _Kept(np.full(count, np.nan), np.full(count, np.nan), np.zeros(count, dtype=bool)),
-    )
-    todo = np.unique(rows[~kept.done[rows]])
-    if len(todo):
-        found = sweep(corners, todo, mover, enough)
-        kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = found.outside_m, found.cut_m, True
-    return kept
-
-
-def _enough(case: Case) -> float:
-    """Give how far inside the room an area lies that no better one is looked for."""
-    return case.scalar("turn.margin") + (case.survey.tolerance.plan_m + case.scalar("turn.caution")) / 2.0
-
-
 def _mirror(corners: Corners) -> Ints:
     """Give the row of each corner driven the other way."""
     at = np.nan_to_num(corners.at_m, nan=-1.0)
@@ -334,43 +339,3 @@ def _mirror(corners: Corners) -> Ints:
         (at, corners.edge_out, corners.edge_in)
     )
     return out
-
-
-def _room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted: Bools | None = None) -> TurnPart:
-    """Width of road the turn asks for, against the narrower road: twice as much more as the area sticks out.
-
-    The ground stated free round a place is part of the room. At a junction whose ground nobody measured, what goes
-    beyond the roads is not known.
-    """
-    case, corners, rows = asked.case, asked.corners, asked.rows
-    road = corners.road_m[rows][:, None]
-    stated = _stated(case, corners, rows)
-    crab = np.array([state[2] == "crab" for state in asked.names])
-    margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
-    # no road is asked for narrower than the body
-    beyond = np.maximum(outside, (case.body.width_m - road) / 2.0 - margin)
-    beyond = np.where(crab, -road / 2.0, beyond)
-    demand = np.asarray(turn_road_width(road, beyond, margin))
-    lacking = np.isnan(corners.at_m[rows])[:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
-    load = {name: np.ones(outside.shape, dtype=bool) for name in (*case.body.load_lacks, *case.lacking("turn"))}
-    outcome = Outcome(
-        demand=demand,
-        capacity=np.broadcast_to(road, outside.shape),
-        tolerance=plan_m,
-        caution=case.scalar("turn.caution"),
-        applies=np.broadcast_to(~crab, outside.shape),
-        missing={"width_m": np.broadcast_to(np.isnan(road), outside.shape), "turn_radius_m": lacking, **load, **lies},
-        terms={"road_m": np.broadcast_to(road, outside.shape), "outside_m": beyond, "margin_m": margin},
-        limit_source="site",
-        controlled=False if shunted is None else shunted,
-        control="" if shunted is None else "shunt",
-    )
-    return TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome))
-
-
-def _stated(case: Case, corners: Corners, rows: Ints) -> Bools:
-    """Tell where the site states the radius of the ground that is free at a corner's place."""
-    network, places = case.survey.network, case.survey.site.layers["places"]
-    known = ~np.isnan(places.number("turn_radius_m"))
-    nodes = [node for node, ids in network.node_places.items() if any(known[places.index(i)] for i in ids)]
-    return np.isin(corners.node[rows], nodes)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -75,6 +75,7 @@ def _answer(part: TurnPart, state: Ints, rows: Ints, position: Ints) -> TurnAnsw
         control=of.control,
         terms=named(of.terms),
         capacity_terms=named(of.capacity_terms),
+        limit=None if of.limit is None else replace(of.limit, values=own(of.limit.values), row=own(of.limit.row)),
         limit_source=of.limit_source,
     )
     return TurnAnswer(

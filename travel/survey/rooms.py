@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from travel.survey.arrays import Floats
+from travel.survey.arrays import Floats, Ints
 from travel.survey.survey import Survey
 
 ARM_M = 42.0
@@ -31,10 +31,11 @@ class Room:
     """What is free and what is not round a point: capsules (ax, ay, bx, by, radius), polygons, obstacle points.
 
     ``obstacles`` holds (x, y, radius) on the outlines of obstacles and crests. Capsules and obstacles come by their
-    distance from the point, ``near_m`` and ``solid_m``.
+    distance from the point, ``near_m`` and ``solid_m``. ``link`` by capsule: the link it is of, −1 for a circle.
     """
 
     capsules: Floats
+    link: Ints
     near_m: Floats
     ground: tuple[shapely.Polygon, ...]
     obstacles: Floats
@@ -138,14 +139,16 @@ class Roads:
                 return
             edge = min(ways)[1]
 
-    def around(self, links: list[int], x: float, y: float) -> Floats:
-        """Give the capsules of the links joined to some links on their own level, as far as they come near a point."""
-        todo, seen, out = list(links), set(links), []
+    def around(self, links: list[int], x: float, y: float) -> tuple[Floats, Ints]:
+        """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
+        and the link of each."""
+        todo, seen, out, of = list(links), set(links), [], []
         level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[self.survey.network.link_road]
         same = {float(level[link]) for link in links}
         while todo:
             link = todo.pop()
             out.append(self._capsules(link))
+            of.append(np.full(len(out[-1]), link))
             for edge in (2 * link, 2 * link + 1):
                 node = self.head(edge)
                 near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
@@ -153,7 +156,7 @@ class Roads:
                     if more >> 1 not in seen and float(level[more >> 1]) in same:
                         seen.add(more >> 1)
                         todo.append(more >> 1)
-        return np.vstack(out)
+        return np.vstack(out), np.concatenate(of)
 
     def _capsules(self, link: int) -> Floats:
         if link not in self.capsules:
@@ -200,14 +203,23 @@ class Rooms:
     def _make(self, x: float, y: float, links: list[int]) -> Room:
         here = shapely.Point(x, y)
         ground = tuple(p for p in self._free if p.distance(here) < ARM_M)
-        capsules = np.vstack([self._roads.around(links, x, y), self._circles])
+        corridors, link = self._roads.around(links, x, y)
+        capsules = np.vstack([corridors, self._circles])
+        link = np.concatenate([link, np.full(len(self._circles), -1)])
         near = away(capsules, x, y) - capsules[:, 4]
         order = np.argsort(near, kind="stable")
         order = order[near[order] < ARM_M]
         solid = self._solids(x, y)
         far = np.hypot(solid[:, 0] - x, solid[:, 1] - y) - solid[:, 2]
         by = np.argsort(far, kind="stable")
-        return Room(capsules=capsules[order], near_m=near[order], ground=ground, obstacles=solid[by], solid_m=far[by])
+        return Room(
+            capsules=capsules[order],
+            link=link[order],
+            near_m=near[order],
+            ground=ground,
+            obstacles=solid[by],
+            solid_m=far[by],
+        )
 
     def _solids(self, x: float, y: float) -> Floats:
         out, here = [np.empty((0, 3))], shapely.Point(x, y)

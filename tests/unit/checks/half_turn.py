@@ -43,7 +43,12 @@ def _beyond(radius_m: float, mover: Mover, free_m: float, middle: bool) -> float
     capsule = np.array([[-CUT_M, radius_m, -CUT_M - 100.0, radius_m, free_m]])
     post = np.array([[-CUT_M, radius_m, 0.0]]) if middle else np.empty((0, 3))
     room = Room(
-        capsules=capsule, near_m=np.array([-free_m]), ground=(), obstacles=post, solid_m=np.full(len(post), -free_m)
+        capsules=capsule,
+        link=np.array([0]),
+        near_m=np.array([-free_m]),
+        ground=(),
+        obstacles=post,
+        solid_m=np.full(len(post), -free_m),
     )
     corners = cast(Corners, _HalfTurn(radius_m, room))
     swept = sweep(corners, np.array([0]), mover, enough_m=-np.inf)  # the first cut that can be driven, no other

@@ -34,12 +34,15 @@ def junction(
     unmeasured: tuple[str, ...] = (),
     unseen: Mapping[str, str] | None = None,
     stop: bool = False,
+    roads_say: Mapping[str, Any] | None = None,
+    side_says: Mapping[str, Any] | None = None,
     **site: Any,
 ) -> Case:
     """Give a trip over a road along x and one that leaves it at x = 0 to the left (``flip`` -1: to the right).
 
     ``unmeasured`` roads have no width; on ``unseen`` roads nobody looked for a layer;
-    ``backwards`` has both roads drawn the other way in their file; ``stop``: the machine may stand at the junction.
+    ``backwards`` has both roads drawn the other way in their file; ``stop``: the machine may stand at the junction;
+    ``roads_say`` is stated of both roads, ``side_says`` of the second.
     """
     side_m = width_m if side_m is None else side_m
     ways = {"main": [(-60.0, 0.0), (60.0, 0.0)], "side": [(0.0, 0.0), (0.0, 60.0 * flip)]}
@@ -47,6 +50,9 @@ def junction(
         ROAD | {"id": name, "xy": line[::-1] if backwards else line} | ({} if name in unmeasured else {"width_m": wide})
         for (name, line), wide in zip(ways.items(), (width_m, side_m), strict=True)
     ]
+    for road in roads:
+        road |= dict(roads_say or {})
+    roads[1] |= dict(side_says or {})
     for road in roads:
         road["not_looked_at"] = (unseen or {}).get(road["id"])
     places: list[dict[str, Any]] = [

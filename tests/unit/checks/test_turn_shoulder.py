@@ -1,0 +1,155 @@
+"""Soft and falling sides of the road in a corner: what the wheels keep from them in one go and in several moves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.planning import DEMO, case_of
+from tests.unit.checks.turn_cases import (
+    BLOCKED,
+    CAUTION,
+    CLEAR,
+    LEFT,
+    UNKNOWN,
+    answers,
+    corner,
+    junction,
+    state_of,
+)
+from travel.checks import Case, check_turns
+from travel.checks.sweep import LADDER_M, Yard, sweep, swept_area
+from travel.checks.turn_cut import body_needs, wheel_needs
+from travel.checks.turn_shoulder import wheel_yard, wheels_only
+from travel.checks.turns import movers
+from travel.domain.site import Weather
+from travel.readers.sheets import read_machine
+from travel.service.workspace import Workspace
+
+SIDES: dict[str, Any] = {"edge_left": "drop", "edge_right": "drop"}
+
+
+def sided(width_m: float, sides: dict[str, Any], **site: Any) -> Case:
+    """Give two roads at a right angle whose sides are stated."""
+    return junction(width_m, roads_say=sides, **site)
+
+
+def shoulder(case: Case, **where: Any) -> tuple[int, float, float] | None:
+    """Give verdict, what is kept and what there is, None where nothing is asked."""
+    part = next((p for p in answers(case, **where) if p.rule == "shoulder"), None)
+    if part is None:
+        return None
+    return int(part.verdict[0, 0]), *(float(np.asarray(v)[0, 0]) for v in (part.outcome.demand, part.outcome.capacity))
+
+
+def test_firm_sides_ask_for_nothing() -> None:
+    assert shoulder(sided(5.0, {"edge_left": "kerb", "edge_right": "wall"})) is None
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+def test_a_falling_side_counts_as_wheels_come_near_it(travel: str) -> None:
+    seen = []
+    for width in np.arange(4.4, 9.0, 0.2):
+        case = sided(float(width), SIDES)
+        found = shoulder(case, travel=travel)
+        assert found is not None
+        verdict, keep, there = found
+        assert keep == pytest.approx(0.6)
+        sure, band = there - keep, case.survey.tolerance.width_m / 2.0
+        assert verdict == (
+            BLOCKED if sure + band < 0 else UNKNOWN if sure - band < 0 else CAUTION if sure - band < 0.25 else CLEAR
+        )
+        seen.append(verdict)
+    assert seen[0] == BLOCKED
+    assert seen[-1] == CLEAR
+    assert CAUTION in seen
+
+
+def test_one_side_of_one_road_is_enough_and_the_worst_counts() -> None:
+    case = junction(8.0, roads_say={"edge_left": "none", "edge_right": "none"}, side_says={"edge_left": "verge"})
+    found = shoulder(case)
+    assert found is not None
+    assert found[1] == pytest.approx(0.3)
+    worse = shoulder(junction(8.0, roads_say={"edge_left": "drop"}, side_says={"edge_left": "verge"}))
+    assert worse is not None
+    assert worse[1] == pytest.approx(0.6)
+
+
+def test_what_the_wheels_keep_is_measured_as_another_library_measures_it() -> None:
+    """Against the area of the wheels' rectangle, laid down whole, and its distance from the two middle lines."""
+    case = sided(8.0, SIDES)
+    turns, state = check_turns(case), state_of(case)
+    found = shoulder(case)
+    assert found is not None
+    row = corner(turns, "main", "side", LEFT)
+    cut = float(turns.swept(np.array([row]), np.array([state]))[1][0, 0])
+    mover = wheels_only(movers(case)["front"], case)
+    area = swept_area(turns.corners, row, mover, cut)
+    x, y = float(turns.corners.x_m[row]), float(turns.corners.y_m[row])
+    ways = np.array([
+        shapely.LineString([(x - 60, y), (x + 60, y)]), shapely.LineString([(x, y), (x, y + 60)])
+    ], dtype=object)  # fmt: skip
+    near = shapely.points(shapely.get_coordinates(shapely.segmentize(area, 0.02)))
+    inside = 4.0 - shapely.distance(ways[:, None], near[None, :]).min(axis=0)  # from the side of the road it is on
+    assert found[2] == pytest.approx(float(inside.min()) - case.scalar("turn.margin"), abs=0.03)
+
+
+def test_no_shunt_where_a_side_has_to_be_kept_from_or_a_road_is_one_way() -> None:
+    def shunts(**says: Any) -> bool:
+        case = junction(5.6, stop=True, roads_say=says, changes={"gears__2__pull_kn": [[0.0, 60.0], [8.0, 40.0]]})
+        turns = check_turns(case)
+        turns.judge(np.arange(len(turns.corners)))
+        return bool(turns.shunted.any())
+
+    assert shunts()
+    assert shunts(edge_left="kerb", edge_right="kerb")
+    assert not shunts(edge_left="drop")
+    assert not shunts(one_way="along")
+    assert shunts(one_way="no")
+
+
+def test_the_wheels_alone_are_less_than_the_body() -> None:
+    case = sided(6.0, SIDES)
+    for mover in movers(case).values():
+        wheels = wheels_only(mover, case)
+        assert wheels.width_m <= mover.width_m
+        assert wheels.front_x_m <= mover.front_x_m
+        assert replace(wheels, front_x_m=0.0) == wheels
+
+
+def test_the_cut_is_the_best_for_body_and_wheels() -> None:
+    """Sharp corners of the demo's large machine in the wet, against every cut of the ladder tried by itself."""
+    wet = Weather(ground="wet", temperature_c=8.0, wind_mps=4.0)
+    case = case_of(Workspace(path=DEMO / "site"), read_machine(DEMO / "machines" / "large.toml")[0], weather=wet)
+    turns, changed = check_turns(case), 0
+    mover, one, how = movers(case)["front"], np.array([0]), (None, -np.inf)
+    wheels, (body, wheel), sides = wheels_only(mover, case), (body_needs(case), wheel_needs(case)), turns._sides
+    for named in ("R51 > R38", "R65 > R03", "R51 > R37"):
+        rows = np.array([next(r for r in range(len(turns.corners)) if turns.name(r)[0] == named)])
+        kept, keep = turns._cuts(mover, rows), sides.keep_m[rows]
+        chosen = max(body.worst(kept.outside_m[rows])[0], wheel.worst(kept.wheels_m[rows], keep)[0])
+        yard, ground = Yard(turns.corners, rows), wheel_yard(turns.corners, rows, sides.link_m, keep)
+        scores = {}
+        for cut in LADDER_M:
+            at = np.array([cut])
+            if yard.least_radius(float(cut))[0] >= mover.least_radius_m:
+                both = yard.outside(one, at, mover, how), ground.outside(one, at, wheels, how)
+                scores[float(cut)] = max(body.worst(both[0])[0], wheel.worst(both[1], keep)[0])
+        assert chosen == pytest.approx(min(scores.values()), abs=1e-6)
+        changed += scores[float(sweep(turns.corners, rows, mover, body.clear_m).cut_m[0])] > chosen + 1e-6
+    assert changed
+
+
+def test_a_wall_beside_a_soft_road_is_no_soft_side() -> None:
+    """The wheels may come as near to the sides of a walled lane as the body may; to the road's verge they may not."""
+    wall = {"edge_left": "wall", "edge_right": "wall"}
+    both = shoulder(junction(7.0, 7.0, roads_say={"edge_left": "drop", "edge_right": "drop"}))
+    one = shoulder(junction(7.0, 7.0, roads_say={"edge_left": "drop", "edge_right": "drop"}, side_says=wall))
+    assert both is not None
+    assert one is not None
+    assert one[1] == both[1]
+    assert both[2] < one[2] <= both[2] + one[1] + 1e-9

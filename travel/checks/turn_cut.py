@@ -1,0 +1,138 @@
+"""How a corner is cut in one go: as far inside the room as the body needs and, where a side of the road is soft or
+falls away, as far from it as the wheels keep."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.mover import Mover
+from travel.checks.sweep import CHUNK, LADDER_M, Yard, sweep
+from travel.checks.turn_shoulder import Shoulders, wheel_yard, wheels_only
+from travel.survey.corners import Corners
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """Where a body or a wheel no longer surely passes, may pass and passes with room to spare: metres inside.
+
+    As in the judgement of the rules: blocked nearer than the first, unknown to the second, caution to the third.
+    """
+
+    blocked_m: float
+    unknown_m: float
+    clear_m: float
+
+    def worst(self, outside_m: Floats, keep_m: Floats | float = 0.0) -> Floats:
+        """Give the verdict's number and, behind the point, how much is short of plenty."""
+        inside = -outside_m - keep_m
+        steps = [(inside < limit).astype(np.float64) for limit in (self.blocked_m, self.unknown_m, self.clear_m)]
+        return np.asarray(sum(steps) + np.clip(self.clear_m - inside, 0.0, 9.0) / 10.0)
+
+
+@dataclass(eq=False)
+class Cuts:
+    """What a machine sweeps in every corner asked for so far; ``wheels_m``: how far its wheels stick out of the room,
+    NaN where no side has to be kept from."""
+
+    outside_m: Floats
+    cut_m: Floats
+    wheels_m: Floats
+    done: Bools
+
+
+def body_needs(case: Case) -> Needs:
+    """Give what the rule on room asks of the body."""
+    margin, plan_m, caution = case.scalar("turn.margin"), case.survey.tolerance.plan_m, case.scalar("turn.caution")
+    return Needs(
+        blocked_m=margin - plan_m / 2.0, unknown_m=margin + plan_m / 2.0, clear_m=margin + (plan_m + caution) / 2.0
+    )
+
+
+def wheel_needs(case: Case) -> Needs:
+    """Give what the rule on shoulders asks of the wheels, besides the distance kept."""
+    margin, half_m, caution = (
+        case.scalar("turn.margin"), case.survey.tolerance.width_m / 2.0, case.scalar("shoulder.caution")
+    )  # fmt: skip
+    return Needs(blocked_m=margin - half_m, unknown_m=margin + half_m, clear_m=margin + half_m + caution)
+
+
+def cuts(case: Case, corners: Corners, mover: Mover, rows: Ints, sides: Shoulders) -> Cuts:
+    """Give how some corners are cut, looked for once each.
+
+    Args:
+        case: the trip
+        corners: the corners of the site
+        mover: the machine in one steering mode
+        rows: corners
+        sides: what the wheels keep from the sides of the roads, at every corner of the site
+    """
+    enough = body_needs(case).clear_m
+    kept: Cuts = case.survey.kept(
+        ("cuts", mover, enough, wheels_only(mover, case), wheel_needs(case), sides.link_m.tobytes()),
+        lambda: _none(len(corners)),
+    )
+    todo = np.unique(rows[~kept.done[rows]])
+    if len(todo):
+        body = _of_body(case, corners, mover, todo, enough)
+        kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = body.outside_m[todo], body.cut_m[todo], True
+        asked = todo[(sides.keep_m[todo] > 0.0) & ~np.isnan(body.cut_m[todo])]
+        for part in np.array_split(asked, -(-len(asked) // CHUNK)) if len(asked) else ():
+            _keep_from_sides(corners, part, (mover, wheels_only(mover, case)), (body_needs(case), wheel_needs(case)),
+                             sides, kept)  # fmt: skip
+    return kept
+
+
+def _none(count: int) -> Cuts:
+    blank = [np.full(count, np.nan) for _ in range(3)]
+    return Cuts(outside_m=blank[0], cut_m=blank[1], wheels_m=blank[2], done=np.zeros(count, dtype=bool))
+
+
+def _of_body(case: Case, corners: Corners, mover: Mover, rows: Ints, enough_m: float) -> Cuts:
+    """Give how the corners are cut for the body alone: the same in every weather."""
+    kept: Cuts = case.survey.kept(("sweep", mover, enough_m), lambda: _none(len(corners)))
+    todo = rows[~kept.done[rows]]
+    if len(todo):
+        found = sweep(corners, todo, mover, enough_m)
+        kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = found.outside_m, found.cut_m, True
+    return kept
+
+
+def _keep_from_sides(
+    corners: Corners,
+    rows: Ints,
+    movers: tuple[Mover, Mover],
+    needs: tuple[Needs, Needs],
+    sides: Shoulders,
+    kept: Cuts,
+) -> None:
+    """Look at the wheels; where they come too near a side, take the cut that is best for both."""
+    (mover, wheels), keep_m, every = movers, sides.keep_m[rows], np.arange(len(rows))
+    yard, ground = Yard(corners, rows), wheel_yard(corners, rows, sides.link_m, keep_m)
+    kept.wheels_m[rows] = ground.outside(every, kept.cut_m[rows], wheels, (None, -np.inf))
+
+    def worst(body_m: Floats, wheels_m: Floats, keep: Floats) -> Floats:
+        return np.maximum(needs[0].worst(body_m), needs[1].worst(wheels_m, keep))
+
+    best = worst(kept.outside_m[rows], kept.wheels_m[rows], keep_m)
+    near = needs[1].worst(kept.wheels_m[rows], keep_m) > 0.0
+    for cut in LADDER_M if near.any() else ():
+        radius = yard.least_radius(float(cut))
+        driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows] <= cut + 1e-9)
+        some = np.flatnonzero(driven & near & (best > 0.0))
+        if not len(some):
+            continue
+        at = np.full(len(some), cut)
+        body_m = yard.outside(some, at, mover, (None, -np.inf))
+        wheels_m = ground.outside(some, at, wheels, (None, -np.inf))
+        found = worst(body_m, wheels_m, keep_m[some])
+        better = found < best[some] - 1e-9
+        best[some[better]], row = found[better], rows[some[better]]
+        kept.outside_m[row], kept.cut_m[row], kept.wheels_m[row] = body_m[better], cut, wheels_m[better]

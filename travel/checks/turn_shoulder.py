@@ -1,0 +1,120 @@
+"""Soft or falling sides of the roads in a corner: what the wheels keep from them where the machine uses all the width.
+
+Along a road the rule is asked of a machine on the middle line; in a corner the wheels leave it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.mover import Mover
+from travel.checks.outcome import Outcome, judge
+from travel.checks.sweep import Yard
+from travel.checks.turn_rules import Asked, TurnPart
+from travel.rulebook import Axis, LimitColumn
+from travel.survey.corners import Corners
+from travel.survey.rooms import Room
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+RULE = "shoulder"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Shoulders:
+    """What wheels keep from the sides of roads [m]: ``link_m`` by link from its worse side, ``keep_m`` by corner the
+    most of the roads that meet there, 0 where nothing is asked; ``limit``: by corner, the limit that says so."""
+
+    link_m: Floats
+    keep_m: Floats
+    limit: LimitColumn
+
+    def at(self, rows: Ints) -> Shoulders:
+        """Give the same at some corners."""
+        limit = replace(self.limit, values=self.limit.values[rows], row=self.limit.row[rows])
+        return replace(self, keep_m=self.keep_m[rows], limit=limit)
+
+
+def shoulders(case: Case, corners: Corners) -> Shoulders:
+    """Give what is kept from the sides of the roads at every corner; a side nobody named is left to the road."""
+    network, words = case.survey.network, case.rulebook.vocabulary.words("edge")
+    kept = case.resolved("shoulder.standoff", edge=Axis(np.append(np.arange(len(words)), -1), words))
+    values = np.nan_to_num(kept.values) * (RULE not in case.left_out)
+    sides = [values[case.survey.text_code(name, words)] for name in ("edge_left", "edge_right")]
+    link_m = np.maximum.reduceat(np.maximum(*sides), np.asarray(network.link_piece_start))
+    node_m = np.zeros(network.n_nodes)
+    for ends in (network.link_a, network.link_b):
+        np.maximum.at(node_m, np.asarray(ends), link_m)
+    bend = ~np.isnan(corners.at_m)
+    keep_m = np.where(bend, link_m[corners.edge_in >> 1], node_m[corners.node])
+    says = np.argmax(values[None, :] == keep_m[:, None], axis=1)
+    return Shoulders(link_m=link_m, keep_m=keep_m, limit=LimitColumn(values=keep_m, row=kept.row[says], rows=kept.rows))
+
+
+def wheel_yard(corners: Corners, rows: Ints, link_m: Floats, keep_m: Floats) -> Yard:
+    """Give corners whose room is told by what wheels keep: they are ``keep_m`` inside it where they keep from every
+    side what is kept from that side.
+
+    So the corridor of a road whose sides are firm, and free ground, reach out by as much.
+
+    Args:
+        corners: the corners of the site
+        rows: some of them
+        link_m: by link, what is kept from its sides [m]
+        keep_m: by row, the most of it [m]
+    """
+    yard = Yard(corners, rows)
+    yard.rooms = [_reaching(room, link_m, keep) for room, keep in zip(yard.rooms, keep_m.tolist(), strict=True)]
+    return yard
+
+
+def _reaching(room: Room, link_m: Floats, keep_m: float) -> Room:
+    more = np.where(room.link < 0, keep_m, np.maximum(keep_m - link_m[room.link], 0.0))
+    near = room.near_m - more
+    order = np.argsort(near, kind="stable")
+    capsules = room.capsules.copy()
+    capsules[:, 4] += more
+    ground = tuple(polygon.buffer(keep_m) for polygon in room.ground)
+    return replace(room, capsules=capsules[order], link=room.link[order], near_m=near[order], ground=ground)
+
+
+def wheels_only(mover: Mover, case: Case) -> Mover:
+    """Give a machine cut down to what its wheels stand on; what a combination draws stays whole."""
+    base = case.body.wheelbase_m if mover.towed is None else mover.trail_m
+    return replace(mover, front_x_m=0.0, rear_x_m=-base, width_m=case.body.over_tyres_m)
+
+
+def shoulder_part(asked: Asked, found: Shoulders, wheels_m: Floats) -> Iterator[TurnPart]:
+    """Give the rule's answer: what is kept, against how far inside the wheels stay less the margin kept in turns.
+
+    Args:
+        asked: corners and states
+        found: what is kept there
+        wheels_m: how far the wheels stick out (n, states), NaN where nothing is asked
+    """
+    case = asked.case
+    where = np.isfinite(wheels_m) & (found.keep_m > 0.0)[:, None]
+    if not where.any():
+        return
+    keep = np.broadcast_to(found.keep_m[:, None], asked.shape)
+    limit = replace(found.limit, values=keep, row=np.broadcast_to(found.limit.row[:, None], asked.shape))
+    outcome = Outcome(
+        demand=keep,
+        capacity=np.where(where, -wheels_m - case.scalar("turn.margin"), np.inf),
+        tolerance=case.survey.tolerance.width_m / 2.0,
+        caution=case.scalar("shoulder.caution"),
+        applies=where,
+        missing={
+            "weather.ground": where & (case.weather.ground is None),
+            **{name: where for name in case.lacking(RULE)},
+        },
+        limit=limit,
+    )
+    yield TurnPart(rule=RULE, outcome=outcome, verdict=judge(outcome))
