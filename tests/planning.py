@@ -22,6 +22,7 @@ from travel.domain.plan import TravelPlan
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
 from travel.domain.site import Site, Weather
+from travel.routing.cornering import CornerCosts
 from travel.service.cases import make_case
 from travel.service.plan import Answer, make_plan
 from travel.service.workspace import Workspace
@@ -115,3 +116,8 @@ def answer_of(
 def plan_of(site: Site, start: str, goal: str, machine: Any = None, **request: Any) -> TravelPlan:
     """Give the plan of :func:`answer_of`."""
     return answer_of(site, start, goal, machine, **request).plan
+
+
+def settle_all(corners: CornerCosts) -> None:
+    """Look at every corner in every state."""
+    corners.settle((row, state) for row, costs in enumerate(corners.cost) for state in range(len(costs)))

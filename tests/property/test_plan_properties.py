@@ -18,7 +18,7 @@ from pyproj import CRS, Transformer
 
 from tests import builders
 from tests.memory_site import make_site, make_terrain
-from tests.planning import DEMO, MILD, answer_of, case_of, on_day, plan_of
+from tests.planning import DEMO, MILD, answer_of, case_of, on_day, plan_of, settle_all
 from tests.property.test_search import Drawn
 from tests.property.test_search_corners import Cornered
 from travel.domain.layers import LAYERS
@@ -545,7 +545,7 @@ def test_random_sites_end_to_end(seed):
         travels=[state[0] for state in prepared.case.configurations.states],
     )
     settled = prepare(prepared.case).graph
-    settled.corners.settle_all()
+    settle_all(settled.corners)
     told = Cornered.of(drawn, settled.corners)
     for start in nodes:
         for goal in nodes:

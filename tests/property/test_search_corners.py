@@ -13,6 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.planning import settle_all
 from tests.property.test_search import Cost, Drawn, Label, draw, plus
 from travel.domain.verdict import Verdict
 from travel.routing import search
@@ -230,8 +231,8 @@ def test_corners_settled_once_and_never_cheaper() -> None:
     made = Cornered(rng, "time")
     corners: CornerCosts = made.drawn.graph.corners
     before = [list(row) for row in corners.cost]
-    corners.settle_all()
+    settle_all(corners)
     asked = made.asked
-    corners.settle_all()
+    settle_all(corners)
     assert made.asked == asked
     assert all(a <= b for old, new in zip(before, corners.cost, strict=True) for a, b in zip(old, new, strict=True))

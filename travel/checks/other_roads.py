@@ -20,6 +20,7 @@ from travel.checks.circle import pieces_near, ways_of
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners
 
+Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
@@ -50,18 +51,19 @@ class OtherRoads:
     def mouth_m(self, row: int) -> float:
         """Give how far the mouth of a corner's junction reaches from its middle [m]."""
         node = int(self.corners.node[row])
-        first = np.array([self._near(link, node)[0] for link in self._links(node)], dtype=np.int64)
+        first = np.array([pieces_near(self.case, link, node, 0.0)[0] for link in self._links(node)], dtype=np.int64)
         widest = float(np.nanmax(self.case.survey.number("width_m")[first], initial=0.0))
         return widest / math.sqrt(2.0) + BOX_M
 
-    def look(self, rows: Ints, configs: Ints) -> Bools:
+    def look(self, rows: Ints, configs: Ints, within_m: Floats) -> Bools:
         """Ask the other roads at some corners in some configurations at once; tell where any may bar, (rows, configs).
 
         Args:
             rows: corners at nodes
             configs: configurations
+            within_m: by row, how far from the corner anything is swept beyond its own roads [m]
         """
-        near = [self._other_pieces(row) for row in rows.tolist()]
+        near = [self._other_pieces(row, far) for row, far in zip(rows.tolist(), within_m.tolist(), strict=True)]
         every = np.unique(np.concatenate([*near, np.zeros(0, dtype=np.int64)]))
         for config in configs.tolist():
             self._ask(np.array([p for p in every.tolist() if (p, config) not in self._shut], dtype=np.int64), config)
@@ -69,17 +71,18 @@ class OtherRoads:
         bars = [[any(self._shut[p, config] for p in some.tolist()) for config in configs.tolist()] for some in near]
         return np.asarray(np.array(bars, dtype=bool).reshape(len(rows), len(configs)) | ends[:, None])
 
-    def over(self, row: int, configs: tuple[int, ...], area: BaseGeometry) -> str:
+    def over(self, row: int, configs: tuple[int, ...], area: BaseGeometry, within_m: float) -> str:
         """Name another road a swept area runs on to, where it is not plainly passed; "" for none.
 
         Args:
             row: the corner
             configs: configurations it is driven in
             area: what the machine sweeps
+            within_m: no further from the corner than this beyond its own roads [m]
         """
         node, corners = int(self.corners.node[row]), self.corners
         links = self._others(row)
-        if not links or not self.look(np.array([row]), np.array(configs)).any():
+        if not links or not self.look(np.array([row]), np.array(configs), np.array([within_m])).any():
             return ""
         mouth = shapely.Point(corners.x_m[row], corners.y_m[row]).buffer(self.mouth_m(row))
         aside = shapely.difference(area, shapely.union(mouth, ways_of(corners, row)))
@@ -87,7 +90,7 @@ class OtherRoads:
             return ""
         network, ids = self.case.survey.network, self.case.survey.site.layers["roads"].ids
         for link in links:
-            name, near = f"roads {ids[int(network.link_road[link])]}", self._near(link, node)
+            name, near = f"roads {ids[int(network.link_road[link])]}", pieces_near(self.case, link, node, within_m)
             if self._past_end(link, node, aside):
                 return f"{name} (its end)"
             for piece in near[self._touched(near, aside)].tolist():
@@ -107,12 +110,10 @@ class OtherRoads:
         own = (int(self.corners.edge_in[row]) >> 1, int(self.corners.edge_out[row]) >> 1)
         return [link for link in self._links(int(self.corners.node[row])) if link not in own]
 
-    def _near(self, link: int, node: int) -> Ints:
-        return pieces_near(self.case, link, node, FAR_M + self.case.body.length_m)
-
-    def _other_pieces(self, row: int) -> Ints:
+    def _other_pieces(self, row: int, within_m: float) -> Ints:
         node = int(self.corners.node[row])
-        return np.concatenate([np.zeros(0, dtype=np.int64), *(self._near(link, node) for link in self._others(row))])
+        near = [pieces_near(self.case, link, node, within_m) for link in self._others(row)]
+        return np.concatenate([np.zeros(0, dtype=np.int64), *near])
 
     def _ask(self, pieces: Ints, config: int) -> None:
         """Ask pieces nobody has asked about in a configuration, both ways."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.circle import crest_near
-from travel.checks.other_roads import OtherRoads, length_m
+from travel.checks.other_roads import FAR_M, OtherRoads, length_m
 
 
 def bars_shunt(
@@ -28,4 +28,4 @@ def bars_shunt(
     for edge, reach in zip((corners.edge_in, corners.edge_out), ends_m, strict=True):
         if length_m(case, int(edge[row]) >> 1) < reach:
             return "roads too short before the next junction"
-    return crest_near(case, area) or others.over(row, configs, area)
+    return crest_near(case, area) or others.over(row, configs, area, FAR_M + case.body.length_m)

@@ -24,10 +24,13 @@ SPARSE = 4
 """Every so many points of an arm are looked at: what lies between them is less than this nearer or further."""
 SLACK_M = 0.15
 """Kept for what lies between the points that are looked at; no source."""
+BETWEEN_M = 2.0
+"""More than lies between two positions that are looked at; no source."""
 
 
-def strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Bools:
-    """Tell where what is swept may lie beyond both roads of a corner and the mouth of the junction.
+def strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Floats:
+    """Give how far from its corner anything may be swept beyond both its roads and the mouth of the junction [m]; 0
+    where nothing is.
 
     Args:
         corners: the corners of the site
@@ -36,27 +39,29 @@ def strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: F
         mover: what is driven
         mouth_m: how far the mouth reaches from the corner, by row [m]
     """
-    out = np.zeros(len(rows), dtype=bool)
+    out = np.zeros(len(rows))
     for start in range(0, len(rows), CHUNK):
         some = slice(start, start + CHUNK)
         out[some] = _strays(corners, rows[some], cut_m[some], mover, mouth_m[some])
     return out
 
 
-def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Bools:
+def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Floats:
     yard, every = Yard(corners, rows), np.arange(len(rows))
     path, drawn = yard.path(every, cut_m, mover), mover.drawn()
     points = [points_swept(path.xy, path.heading, body_points(mover)[FEW])]
     if drawn is not None and path.drawn is not None:
         points.append(points_swept(path.drawn.xy, path.drawn.heading, body_points(drawn)[FEW]))
     x, y = np.moveaxis(np.concatenate([p.reshape(len(rows), -1, 2) for p in points], axis=1), -1, 0)
-    off = np.hypot(x - corners.x_m[rows][:, None], y - corners.y_m[rows][:, None]) - mouth_m[:, None]
+    far = np.hypot(x - corners.x_m[rows][:, None], y - corners.y_m[rows][:, None])
+    off = far - mouth_m[:, None]
     half = np.nan_to_num(corners.road_m[rows])[:, None] / 2.0
     for arms in (yard.arm_in, yard.arm_out):
         sparse = arms[:, np.append(np.arange(0, arms.shape[1] - 1, SPARSE), arms.shape[1] - 1)]
         for first, second in zip(np.moveaxis(sparse, 1, 0)[:-1], np.moveaxis(sparse, 1, 0)[1:], strict=True):
             off = np.minimum(off, _from_line(x, y, first, second) - half)
-    return np.asarray((off > -SLACK_M).any(axis=1))
+    most = np.where(off > -SLACK_M, far, 0.0).max(axis=1)
+    return np.asarray(np.where(most > 0.0, most + BETWEEN_M, 0.0))
 
 
 def _from_line(x: Floats, y: Floats, first: Floats, second: Floats) -> Floats:
@@ -71,7 +76,7 @@ def _from_line(x: Floats, y: Floats, first: Floats, second: Floats) -> Floats:
 def run_over(
     others: OtherRoads,
     at: tuple[Ints, Ints],
-    out: Bools,
+    out_m: Floats,
     configs: Ints,
     area: Callable[[int, int], BaseGeometry | None],
 ) -> dict[str, Bools]:
@@ -80,21 +85,21 @@ def run_over(
     Args:
         others: the roads that meet at the corners of the trip
         at: rows of corners, and states
-        out: by corner and state, whether anything is swept beyond its own roads and the mouth
+        out_m: by corner and state, how far anything is swept beyond its own roads and the mouth, 0 for nothing [m]
         configs: a configuration of each state
         area: what a corner sweeps in a state; None for nothing
     """
     found: dict[str, Bools] = {}
     rows, states = at
-    some = np.flatnonzero(out.any(axis=1))
+    some = np.flatnonzero((out_m > 0.0).any(axis=1))
     if not len(some):
         return found
-    bars = np.zeros(out.shape, dtype=bool)
-    bars[some] = others.look(rows[some], configs)
-    for number, column in np.argwhere(out & bars).tolist():
-        row = int(rows[number])
+    bars = np.zeros(out_m.shape, dtype=bool)
+    bars[some] = others.look(rows[some], configs, out_m[some].max(axis=1))
+    for number, column in np.argwhere((out_m > 0.0) & bars).tolist():
+        row, far = int(rows[number]), float(out_m[number, column])
         swept = area(row, int(states[column]))
-        name = "" if swept is None else others.over(row, (int(configs[column]),), swept)
+        name = "" if swept is None else others.over(row, (int(configs[column]),), swept, far)
         if name:
-            found.setdefault(name, np.zeros(out.shape, dtype=bool))[number, column] = True
+            found.setdefault(name, np.zeros(out_m.shape, dtype=bool))[number, column] = True
     return found

@@ -186,11 +186,11 @@ class Turns:
                 out[some, number] = find(one, cut[some, number], found[steering])
         return out
 
-    def _strays(self, rows: Ints, states: Ints) -> Bools:
-        """Tell where one go may sweep anything beyond both roads of a corner and the mouth of its junction."""
+    def _strays(self, rows: Ints, states: Ints) -> Floats:
+        """Give how far one go may sweep anything beyond both roads of a corner and the mouth of its junction [m]."""
 
         def find(rows: Ints, cut_m: Floats, mover: Mover) -> Floats:
-            known: dict[tuple[int, float], bool] = self.case.survey.kept(("strays", mover), dict)
+            known: dict[tuple[int, float], float] = self.case.survey.kept(("strays", mover), dict)
             todo = [n for n, key in enumerate(zip(rows.tolist(), cut_m.tolist(), strict=True)) if key not in known]
             if todo:
                 mouth = np.array([self._others.mouth_m(row) for row in rows[todo].tolist()])
@@ -198,7 +198,7 @@ class Turns:
                 known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
             return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
 
-        return np.asarray(self._by_corner((rows, states), np.isnan(self.corners.at_m[rows]), find) > 0.0)
+        return np.nan_to_num(self._by_corner((rows, states), np.isnan(self.corners.at_m[rows]), find))
 
     def _wheels(self, rows: Ints, states: Ints) -> Floats:
         """Give how far the wheels stick out of the room in one go, where a side has to be kept from; else NaN."""

@@ -11,7 +11,7 @@ from travel.planning.findings import Found, findings_of
 from travel.planning.trips import Cells, Trip, cells_of
 
 
-def _stopping_cells(trip: Trip) -> tuple[Cells, int]:
+def stopping_cells(trip: Trip) -> tuple[Cells, int]:
     """Give the cells of the least-blocked way, and the first blocked one among them (past the last: none is)."""
     assert trip.blocked_way is not None
     cells = cells_of(trip.case, trip.choice, trip.blocked_way.steps)
@@ -24,7 +24,7 @@ def stopping_findings(trip: Trip, accepted: dict[str, str]) -> list[Found]:
     """Give every blocked finding on the least-blocked way."""
     if trip.blocked_way is None:
         return []
-    cells, _ = _stopping_cells(trip)
+    cells, _ = stopping_cells(trip)
     return [found for found in findings_of(trip, cells, accepted) if found.finding.verdict == "blocked"]
 
 
@@ -48,7 +48,7 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
             stopped_by=({"rule": "network", "text": text},),
             lonlat=(float(point[0]), float(point[1])),
         )
-    cells, first = _stopping_cells(trip)
+    cells, first = stopping_cells(trip)
     corner = blocked_corner(trip, cells)
     if corner is not None and corner[0] <= first:
         return _at_corner(trip, findings, cells, corner)

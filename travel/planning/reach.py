@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +11,9 @@ from numpy.typing import NDArray
 from travel.checks import Answer, answers_for
 from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
-from travel.planning.findings import findings_of
-from travel.planning.nearest import stopping_findings
+from travel.planning.nearest import stopping_cells
 from travel.planning.reach_corners import CornerWidths
+from travel.planning.tightest import tightest_of
 from travel.planning.trips import Prepared, Trip, TripRequest, search
 from travel.routing.reach import reached, widest
 
@@ -36,7 +37,7 @@ class PlaceReach:
     length_m: float | None
     time_s: float | None
     binding: Finding | None
-    greatest: dict[str, float | None]
+    greatest: dict[str, float | None] = field(default_factory=dict)
 
 
 def reach_of(prepared: Prepared, start: str) -> tuple[PlaceReach, ...]:
@@ -51,42 +52,41 @@ def reach_of(prepared: Prepared, start: str) -> tuple[PlaceReach, ...]:
     open_ = reached(prepared.graph, node, Verdict.CAUTION)
     maybe = reached(prepared.graph, node, Verdict.UNKNOWN)
     through = _greatest(prepared, node)
+    goals = {place: goal for place, goal in network.place_node.items() if place != start}
+    found = places_reached(prepared, start, tuple(goals))
     out = []
-    for place, goal in network.place_node.items():
-        if place == start:
-            continue
-        trip = search(prepared, TripRequest(start=node, goal=goal, from_place=start, to_place=place))
-        found = goal in open_ or goal in maybe
-        assert found == (trip.way is not None)
-        greatest = {name: _finite(values[goal]) for name, values in through.items()}
-        out.append(place_reach(place, trip, greatest))
+    for goal, one in zip(goals.values(), found, strict=True):
+        assert (goal in open_ or goal in maybe) == (one.length_m is not None)
+        out.append(replace(one, greatest={name: _finite(values[goal]) for name, values in through.items()}))
     return tuple(out)
 
 
-def place_reach(place: str, trip: Trip, greatest: dict[str, float | None]) -> PlaceReach:
-    """Give what one solved (or failed) trip says about a place."""
+def places_reached(prepared: Prepared, start: str, places: Sequence[str]) -> tuple[PlaceReach, ...]:
+    """Give the best way from one place to some others, with what is tightest on each.
+
+    Args:
+        prepared: the case with its graph
+        start: place the machine starts at, facing either way
+        places: where it has to get to
+    """
+    node, nodes = prepared.case.survey.network.place_node[start], prepared.case.survey.network.place_node
+    for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
+        reached(prepared.graph, node, worst)  # looks at the corners on all ways at once
+    trips = [
+        search(prepared, TripRequest(start=node, goal=nodes[place], from_place=start, to_place=place))
+        for place in places
+    ]
+    cells = [trip.cells if trip.way or not trip.blocked_way else stopping_cells(trip)[0] for trip in trips]
+    found = tightest_of(trips, cells)
+    return tuple(_place_reach(place, trip, binding) for place, trip, binding in zip(places, trips, found, strict=True))
+
+
+def _place_reach(place: str, trip: Trip, binding: Finding | None) -> PlaceReach:
     if trip.way is None:
-        findings = [found.finding for found in stopping_findings(trip, {})]
-        return PlaceReach(
-            place=place, verdict="blocked", length_m=None, time_s=None, binding=tightest(findings), greatest=greatest
-        )
-    findings = [found.finding for found in findings_of(trip, trip.cells, {})]
+        return PlaceReach(place=place, verdict="blocked", length_m=None, time_s=None, binding=binding)
     length = trip.case.survey.pieces.length_m[trip.cells.piece]
     return PlaceReach(
-        place=place,
-        verdict=trip.worst.word,
-        length_m=float(length.sum()),
-        time_s=trip.time_s,
-        binding=tightest(findings),
-        greatest=greatest,
-    )
-
-
-def tightest(findings: list[Finding]) -> Finding | None:
-    """Give the worst finding: by verdict, then by severity (the least first; without one last)."""
-    order = {"blocked": 0, "unknown": 1, "caution": 2, "clear": 3}
-    return min(
-        findings, default=None, key=lambda f: (order[f.verdict], f.severity if f.severity is not None else np.inf)
+        place=place, verdict=trip.worst.word, length_m=float(length.sum()), time_s=trip.time_s, binding=binding
     )
 
 
@@ -106,13 +106,13 @@ def _greatest(prepared: Prepared, start: int) -> dict[str, Floats]:
     cells = [(pieces, np.full(len(pieces), sense), np.full(len(pieces), config)) for sense in (1, -1)]
     answers = [answers_for(case, *cell, only=LIMITING) for cell in cells]
     shut = np.stack([_shut(rows, len(pieces)) for rows in answers], axis=1)
-    for name, own, rule, field in (
+    for name, own, rule, part in (
         ("height_m", body.height_m, "headroom", ""),
         ("width_m", body.width_m, "width", ""),
         ("gross_kg", body.mass_kg, "posted-load", "gross"),
         ("axle_kg", axle, "posted-load", "axle"),
     ):
-        limit = np.stack([own + _least_margin(rows, rule, field, len(pieces)) for rows in answers], axis=1)
+        limit = np.stack([own + _least_margin(rows, rule, part, len(pieces)) for rows in answers], axis=1)
         limit = np.where(shut, -np.inf, limit)
         per_edge = np.minimum.reduceat(limit, np.asarray(network.link_piece_start), axis=0).ravel()
         corners = CornerWidths(prepared) if rule == "width" else None

@@ -11,14 +11,13 @@ from travel.checks import Case
 from travel.domain.layers import LAYERS
 from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.verdict import Verdict
-from travel.planning.remedy_causes import Blocked, Market, Purchase, blocked_of, offers_of, price_of
-from travel.planning.remedy_corners import RULE, CornersDriven, corner_offers, corner_part
+from travel.planning.remedy_causes import Blocked, Market, Purchase, price_of
+from travel.planning.remedy_corners import RULE, CornersDriven, corner_part
 from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quantities, amendment, changed_case
-from travel.planning.remedy_search import Arrival, Opening, Phase, gentlest, least_openings
-from travel.planning.remedy_trial import working
+from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
+from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
-from travel.planning.trips import Cells, Prepared, Trip, TripRequest, prepare, search
-from travel.routing import turning
+from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
 from travel.survey import build_survey, lay_on
 
 MOST_TRIED = 24
@@ -130,9 +129,8 @@ def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
 def openings(
     question: Question,
     limit: int,
-    ready: tuple[Prepared, ...] = (),
+    stock: Stock,
     tell: Tell | None = None,
-    known: tuple[Blocked, ...] = (),
     without: tuple[frozenset[Purchase], ...] = (),
 ) -> Iterator[Opened]:
     """Give sets that open a question, least first as far as prices are known beforehand; each is proven.
@@ -140,46 +138,39 @@ def openings(
     Args:
         question: what is asked
         limit: how many at most
-        ready: trips already prepared, in order
+        stock: what is on offer for its trips
         tell: called with what is being done and the share done
-        known: what is blocked on all of them, where already looked at
         without: sets that are listed elsewhere; what holds one of them is left out
     """
-    prepared = tuple(
-        ready[number] if number < len(ready) else prepare(case, question.accepted, question.aim)
-        for number, case in enumerate(question.cases)
-    )
-    for one in prepared:
-        one.graph.corners.settle_all()
-    blocked = known or tuple(blocked_of(one) for one in prepared)
-    market = Market(blocked, working(offers_of(blocked), blocked), corner_offers(prepared))
     nodes = question.out.survey.network.place_node
-    phases = tuple(
-        Phase(
-            graph=replace(one.graph, turn=turning(one.case, as_stated=True)),  # what takes it away may be bought off
-            needs=market.needs(number),
-            corners=market.corner_needs(number),
-            start=nodes[question.ends(number)[0]],
-            goal=nodes[question.ends(number)[1]],
-        )
-        for number, one in enumerate(prepared)
-    )
+    ends = tuple((nodes[a], nodes[b]) for a, b in (question.ends(number) for number in range(len(question.cases))))
     seen: set[frozenset[RemedyPart]] = set()
+    tried: set[frozenset[Purchase]] = set()
     quantities = Quantities()
-    for tried, opening in enumerate(least_openings(phases, market.prices)):
-        if len(seen) >= limit or tried >= MOST_TRIED:
+    while True:
+        market, phases = stock.market(ends)
+        looked = False
+        for least in least_openings(phases, market.prices):
+            if len(seen) >= limit or len(tried) >= MOST_TRIED:
+                return
+            opening, bought = least, frozenset(market.bought(least.mask))
+            if bought in tried or any(other <= bought for other in without):
+                continue
+            if any(purchase.layer == "machine" for purchase in bought):
+                burden = [market.burden(number, opening.mask) for number in range(len(phases))]
+                opening = gentlest(phases, opening, burden)
+            looked = stock.look((least, opening))
+            if looked:
+                break
+            tried.add(bought)
+            if tell:
+                tell("looking for remedies", min(0.1 + 0.8 * len(seen) / limit, 0.9))
+            opened = _opened(question, market, stock.blocked, opening, quantities)
+            if opened is not None and frozenset(opened.parts) not in seen:
+                seen.add(frozenset(opened.parts))
+                yield opened
+        if not looked:
             return
-        if tell:
-            tell("looking for remedies", min(0.1 + 0.8 * len(seen) / limit, 0.9))
-        if any(other <= set(market.bought(opening.mask)) for other in without):
-            continue
-        if any(purchase.layer == "machine" for purchase in market.bought(opening.mask)):
-            burden = [market.burden(number, opening.mask) for number in range(len(phases))]
-            opening = gentlest(phases, opening, burden)
-        opened = _opened(question, market, blocked, opening, quantities)
-        if opened is not None and frozenset(opened.parts) not in seen:
-            seen.add(frozenset(opened.parts))
-            yield opened
 
 
 def _opened(

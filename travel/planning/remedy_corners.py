@@ -46,15 +46,19 @@ def corner_cause(row: int, state: int) -> Cause:
     return Cause(rule=RULE, layer=CORNER, feature=row, link=-1, way=0, config=state)
 
 
-def corner_offers(trips: tuple[Prepared, ...]) -> list[CornerOffer]:
+def corner_offers(trips: tuple[Prepared, ...], done: set[tuple[int, int, int]]) -> list[CornerOffer]:
     """Give what the rulebook offers against corners that are shut, as far as it opens them taken as far as it goes.
 
-    Every corner must have been settled before.
+    Args:
+        trips: the trips; corners that were looked at count
+        done: (trip, corner, state) whose offers were given before; those given now are added
     """
     out: list[CornerOffer] = []
     for trip, one in enumerate(trips):
-        shut = np.argwhere((one.turns.worst == Verdict.BLOCKED) & one.turns.judged)
-        grouped = _grouped(one, tuple((int(row), int(state)) for row, state in shut))
+        shut = np.argwhere((one.turns.worst == Verdict.BLOCKED) & one.turns.judged).tolist()
+        new = tuple((row, state) for row, state in shut if (trip, row, state) not in done)
+        done |= {(trip, *at) for at in new}
+        grouped = _grouped(one, new)
         opened = _opened_far(one, grouped)
         out += [
             (trip, purchases, corner_cause(*where))
@@ -147,11 +151,11 @@ def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]]) ->
 def _verdicts(driven: CornersDriven, parts: Parts) -> list[int]:
     """Judge corners anew with changes laid on; corners keep their rows, as their geometry stays."""
     turns = check_turns(changed_case(driven.case, parts), driven.turns.accepted)
-    by_state: dict[int, list[int]] = {}
-    for row, state in driven.at:
-        by_state.setdefault(state, []).append(row)
-    for state, rows in by_state.items():
-        turns.judge(np.unique(rows), np.array([state]))
+    by_rows: dict[tuple[int, ...], list[int]] = {}
+    for state in {state for _, state in driven.at}:
+        by_rows.setdefault(tuple(sorted({row for row, at in driven.at if at == state})), []).append(state)
+    for rows, states in by_rows.items():
+        turns.judge(np.array(rows), np.array(sorted(states)))
     return [int(turns.worst[row, state]) for row, state in driven.at]
 
 

@@ -9,8 +9,9 @@ from travel.checks import answers_for
 from travel.domain.plan import Finding, Remedy
 from travel.planning.findings import findings_of
 from travel.planning.remedies import Opened, Question, Tell, openings, plan_again, remedy_of
-from travel.planning.remedy_causes import Purchase, blocked_of
+from travel.planning.remedy_causes import Purchase
 from travel.planning.remedy_scenarios import Scenario, scenarios
+from travel.planning.remedy_stock import stock_of
 from travel.planning.remedy_survey import survey_remedies
 from travel.planning.remedy_words import named, part_text
 from travel.planning.trips import Prepared, Trip, prepare
@@ -72,15 +73,15 @@ def _listed(
         ready[n] if n < len(ready) else prepare(case, question.accepted, question.aim)
         for n, case in enumerate(question.cases)
     )
-    blocked = tuple(blocked_of(one) for one in prepared)
+    stock = stock_of(prepared)
     found: list[frozenset[Purchase]] = []
-    for opened in openings(question, limit, prepared, tell, blocked):
+    for opened in openings(question, limit, stock, tell):
         if not opened.bought:
             return
         found.append(opened.purchases)
         yield Listed(remedy=remedy_of(opened, question, 0), opened=opened, question=question)
     if thorough or not found:
-        for scenario in scenarios(question, blocked):
+        for scenario in scenarios(question, stock.blocked):
             yield from _in_scenario(question, scenario, limit, tuple(found), tell)
 
 
@@ -88,7 +89,9 @@ def _in_scenario(
     question: Question, scenario: Scenario, limit: int, without: tuple[frozenset[Purchase], ...], tell: Tell | None
 ) -> Iterator[Listed]:
     """Give the sets of a changed question; one that opens the question unchanged stands in the list already."""
-    for opened in openings(scenario.question, limit, tell=tell, without=without):
+    asked = scenario.question
+    stock = stock_of(tuple(prepare(case, asked.accepted, asked.aim) for case in asked.cases))
+    for opened in openings(asked, limit, stock, tell, without):
         if plan_again(question, opened.parts) is not None:
             continue
         site = remedy_of(opened, scenario.question, 0)

@@ -51,12 +51,6 @@ class CornerCosts:
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
 
-    def settle_all(self) -> None:
-        """Settle every corner in every state."""
-        states = range(len(self.cost[0])) if self.cost else range(0)
-        for state in states:
-            self.settle((row, state) for row in range(len(self.cost)))
-
     def edge(self, edge: int, state: int) -> tuple[int, int]:
         """Give cost and worst verdict of all bends on an edge."""
         rows = self.on.get(edge, ())

@@ -11,9 +11,8 @@ from typing import Any
 
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
-from travel.planning import prepare, search
-from travel.planning.reach import PlaceReach, place_reach
-from travel.planning.trips import TripRequest
+from travel.planning import prepare
+from travel.planning.reach import PlaceReach, places_reached
 from travel.service.cases import make_case, merged_weather, read_sheets
 from travel.service.reach import check_place
 from travel.service.workspace import Workspace
@@ -111,12 +110,7 @@ def _machine_rows(
     sheet = read_sheets(path)
     merged = merged_weather(weather, workspace.site.header.weather)
     prepared = prepare(make_case(workspace, sheet.machine, None, weather=merged, file=path.name))
-    nodes = workspace.survey.network.place_node
-    rows = []
-    for goal in goals:
-        request = TripRequest(start=nodes[from_place], goal=nodes[goal], from_place=from_place, to_place=goal)
-        rows.append(_row(path.stem, place_reach(goal, search(prepared, request), {})))
-    return rows
+    return [_row(path.stem, found) for found in places_reached(prepared, from_place, goals)]
 
 
 def _row(machine: str, reach: PlaceReach) -> FleetRow:

@@ -11,7 +11,7 @@ from travel.domain.plan import TravelPlan
 from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
-from travel.planning.reach import tightest
+from travel.planning.tightest import tightest
 from travel.service.formulas import read_plan
 from travel.service.plan import make_plan
 from travel.service.workspace import Workspace

@@ -91,7 +91,7 @@ def test_few_points_never_miss_an_area_beyond_the_roads() -> None:
     others, mover, seen = OtherRoads(case, check_turns(case).corners), movers(case)["front"], set()
     for turns, row, cut in corners_taken(case):
         mouth = others.mouth_m(row)
-        found = strays(turns.corners, np.array([row]), np.array([cut]), mover, np.array([mouth]))[0]
+        found = strays(turns.corners, np.array([row]), np.array([cut]), mover, np.array([mouth]))[0] > 0.0
         area = turns.area(row, state_of(case))
         assert area is not None
         point = shapely.Point(turns.corners.x_m[row], turns.corners.y_m[row])

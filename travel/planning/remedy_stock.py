@@ -1,0 +1,76 @@
+"""What is on offer against all that is blocked on some trips; corners as far as somebody has looked at them.
+
+Looking at a corner is dear and few matter: until it is looked at a corner counts as open, and a set is only tried when
+the corners of its way have been looked at. That only ever makes a set dearer, so the cheapest comes first all the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from travel.planning.remedy_causes import Blocked, CornerOffer, Market, Offer, blocked_of, offers_of
+from travel.planning.remedy_corners import corner_offers
+from travel.planning.remedy_search import Opening, Phase
+from travel.planning.remedy_trial import working
+from travel.planning.trips import Prepared
+from travel.routing import turning
+from travel.routing.search import rows_of
+
+Ends = tuple[tuple[int, int], ...]
+
+
+@dataclass(eq=False)
+class Stock:
+    """The same for every goal: what is blocked on each trip, and what is offered against it."""
+
+    prepared: tuple[Prepared, ...]
+    blocked: tuple[Blocked, ...]
+    _corners: list[CornerOffer] = field(default_factory=list)
+    _done: set[tuple[int, int, int]] = field(default_factory=set)
+
+    @cached_property
+    def _offers(self) -> list[Offer]:
+        return working(offers_of(self.blocked), self.blocked)
+
+    @cached_property
+    def _turn(self) -> list[list[list[bool]]]:
+        # what takes ground away from a place may be bought off
+        return [turning(one.case, as_stated=True) for one in self.prepared]
+
+    def market(self, ends: Ends) -> tuple[Market, tuple[Phase, ...]]:
+        """Give what can be bought, and the trips from node to node to be searched with it."""
+        self._corners += corner_offers(self.prepared, self._done)
+        market = Market(self.blocked, self._offers, self._corners)
+        phases = tuple(
+            Phase(
+                graph=replace(one.graph, turn=self._turn[number]),
+                needs=market.needs(number),
+                corners=market.corner_needs(number),
+                start=ends[number][0],
+                goal=ends[number][1],
+            )
+            for number, one in enumerate(self.prepared)
+        )
+        return market, phases
+
+    def look(self, openings: Iterable[Opening]) -> bool:
+        """Look at the corners on the ways of some sets; tell whether there was one nobody had looked at."""
+        wanted: list[set[tuple[int, int]]] = [set() for _ in self.prepared]
+        for opening in openings:
+            before: tuple[int, int] | None = None
+            for trip, edge, state in opening.arrivals:
+                graph = self.prepared[trip].graph
+                row = None if before is None else graph.corners.at.get((before[1], edge))
+                rows = rows_of(graph, edge, row)
+                wanted[trip] |= {(each, state) for each in rows if not graph.corners.settled[each][state]}
+                before = (trip, edge)
+        for one, some in zip(self.prepared, wanted, strict=True):
+            one.graph.corners.settle(some)
+        return any(wanted)
+
+
+def stock_of(prepared: tuple[Prepared, ...], known: tuple[Blocked, ...] = ()) -> Stock:
+    """Give what is on offer for some trips; ``known``: what is blocked on them, where already looked at."""
+    return Stock(prepared=prepared, blocked=known or tuple(blocked_of(one) for one in prepared))
