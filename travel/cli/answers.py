@@ -191,26 +191,34 @@ def reach(
 @app.command(
     epilog="Example: travel fleet demo_site/site --machines demo_site/machines --from G1 --weather ground=damp"
 )
-def fleet(
+def fleet(  # noqa: PLR0913 - the command's own options
     site: SiteArg,
     machines: Annotated[Path, typer.Option("--machines", help="Folder of machine sheets.")],
     from_place: Annotated[str, typer.Option("--from", help="Place the machines start at.")],
     to_place: Annotated[list[str] | None, typer.Option("--to", help="Places; none = every pick point.")] = None,
     weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
     rulebook: Books = None,
+    remedies: Annotated[bool, typer.Option(help="Also name the least change that would open a way.")] = True,
     resume: Annotated[Path | None, typer.Option("--resume", help="File that keeps finished machines.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
-    """Compare machines over pick points: verdict, time, what binds."""
+    """Compare machines over pick points: verdict, time, what binds, what would open a way."""
 
     def work(tell: Callable[[str, float], None]) -> int:
         from travel.service.ask import weather_of
+        from travel.service.fleet import FleetRequest, fleet_text
         from travel.service.fleet import fleet as look
-        from travel.service.fleet import fleet_text
 
-        rows = look(
-            site, machines, from_place, tuple(to_place or ()), weather_of(weather), tuple(rulebook or ()), resume, tell
+        request = FleetRequest(
+            site=site,
+            machines=machines,
+            from_place=from_place,
+            to_places=tuple(to_place or ()),
+            weather=weather_of(weather),
+            rulebooks=tuple(rulebook or ()),
+            remedies=remedies,
         )
+        rows = look(request, resume, tell)
         show(fleet_text(rows, as_json))
         return 0 if all(row.verdict == "clear" for row in rows) else 3
 

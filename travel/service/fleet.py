@@ -1,18 +1,18 @@
-"""Machines × pick points: verdict, time, tightest finding; resumable row by row."""
+"""Machines × pick points: verdict, time, tightest finding, least remedy; resumable machine by machine."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
 from travel.planning import prepare
-from travel.planning.reach import PlaceReach, places_reached
+from travel.planning.fleet import FleetPlace, places_of
 from travel.service.cases import make_case, merged_weather, read_sheets
 from travel.service.reach import check_place
 from travel.service.workspace import Workspace
@@ -23,7 +23,11 @@ Tell = Callable[[str, float], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FleetRow:
-    """One machine to one place; the way out only."""
+    """One machine to one place; the way out only.
+
+    ``remedy``: where there is no way, the least change of site or machine found that opens one ("none found" without),
+    with what it costs in the list of remedies.
+    """
 
     machine: str
     place: str
@@ -33,18 +37,30 @@ class FleetRow:
     binding: str
     at: str
     margin: str
+    remedy: str
+    remedy_cost: float | None
 
 
-def fleet(
-    site: Path,
-    machines: Path,
-    from_place: str,
-    to_places: tuple[str, ...],
-    weather: Weather,
-    rulebooks: tuple[Path, ...] = (),
-    progress_file: Path | None = None,
-    tell: Tell | None = None,
-) -> tuple[FleetRow, ...]:
+COLUMNS = [field.name for field in fields(FleetRow)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FleetRequest:
+    """A folder of machines, from one place to the places named (none: every pick point).
+
+    ``remedies``: whether to look for what opens a way where there is none; that takes most of the time.
+    """
+
+    site: Path
+    machines: Path
+    from_place: str
+    to_places: tuple[str, ...] = ()
+    weather: Weather
+    rulebooks: tuple[Path, ...] = ()
+    remedies: bool = True
+
+
+def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell | None = None) -> tuple[FleetRow, ...]:
     """Give every machine of a folder against every pick point (or the places named).
 
     Rows already in ``progress_file`` for the same inputs are taken from there; each finished machine is added to it.
@@ -52,25 +68,28 @@ def fleet(
     Raises:
         InputError: every fault of site, sheets and places
     """
-    workspace = Workspace(path=site, rulebooks=rulebooks)
-    check_place(workspace, "from", from_place)
-    for place in to_places:
+    workspace = Workspace(path=request.site, rulebooks=request.rulebooks)
+    check_place(workspace, "from", request.from_place)
+    for place in request.to_places:
         check_place(workspace, "to", place)
+    machines = request.machines
     sheets = sorted(machines.glob("*.toml")) if machines.is_dir() else []
     if not sheets:
         raise InputError(
             [Fault(file=str(machines), message="holds no machine sheets", allowed="a folder of .toml files")]
         )
     places = workspace.site.layers["places"]
-    goals = to_places or tuple(
+    goals = request.to_places or tuple(
         i for i, kind in zip(places.ids, places.text("kind"), strict=True) if kind == "pick_point"
     )
+    request = replace(request, to_places=goals)
     done = _read_progress(progress_file)
     rows: list[FleetRow] = []
     for number, path in enumerate(sheets):
-        key = _key(path, workspace, from_place, goals, weather)
+        key = _key(path, workspace, request)
         if key not in done:
-            done[key] = [asdict(row) for row in _machine_rows(path, workspace, from_place, goals, weather)]
+            told = None if tell is None else _telling(tell, path.stem, number, len(sheets))
+            done[key] = [asdict(row) for row in _machine_rows(path, workspace, request, told)]
             if progress_file is not None:
                 write_whole(progress_file, (json.dumps(done, ensure_ascii=False) + "\n").encode("utf-8"))
         rows += [FleetRow(**row) for row in done[key]]
@@ -79,16 +98,19 @@ def fleet(
     return tuple(rows)
 
 
-def _key(path: Path, workspace: Workspace, from_place: str, goals: tuple[str, ...], weather: Weather) -> str:
+def _key(path: Path, workspace: Workspace, request: FleetRequest) -> str:
     books = [book.sha256 for book in workspace.rulebook.books]
     text = json.dumps(
         [
+            COLUMNS,
+            path.stem,
+            request.remedies,
             hashlib.sha256(path.read_bytes()).hexdigest(),
             workspace.site.digest,
             books,
-            from_place,
-            list(goals),
-            weather.model_dump(),
+            request.from_place,
+            list(request.to_places),
+            request.weather.model_dump(),
         ]
     )
     return hashlib.sha256(text.encode()).hexdigest()
@@ -104,17 +126,20 @@ def _read_progress(path: Path | None) -> dict[str, list[dict[str, Any]]]:
     return found
 
 
-def _machine_rows(
-    path: Path, workspace: Workspace, from_place: str, goals: tuple[str, ...], weather: Weather
-) -> list[FleetRow]:
+def _machine_rows(path: Path, workspace: Workspace, request: FleetRequest, tell: Tell | None) -> list[FleetRow]:
     sheet = read_sheets(path)
-    merged = merged_weather(weather, workspace.site.header.weather)
+    merged = merged_weather(request.weather, workspace.site.header.weather)
     prepared = prepare(make_case(workspace, sheet.machine, None, weather=merged, file=path.name))
-    return [_row(path.stem, found) for found in places_reached(prepared, from_place, goals)]
+    found = places_of(prepared, request.from_place, request.to_places, request.remedies, tell)
+    return [_row(path.stem, one, request.remedies) for one in found]
 
 
-def _row(machine: str, reach: PlaceReach) -> FleetRow:
-    binding = reach.binding
+def _telling(tell: Tell, machine: str, number: int, count: int) -> Tell:
+    return lambda what, share: tell(f"{machine}: {what}", (number + share) / count)
+
+
+def _row(machine: str, found: FleetPlace, remedies: bool) -> FleetRow:
+    reach, binding = found.reach, found.reach.binding
     where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
     margin = "" if binding is None or binding.margin is None else f"{binding.margin:.3g} {binding.unit}"
     return FleetRow(
@@ -126,11 +151,13 @@ def _row(machine: str, reach: PlaceReach) -> FleetRow:
         binding=binding.rule if binding else "",
         at=where,
         margin=margin,
+        remedy=found.remedy or ("none found" if remedies and reach.length_m is None else ""),
+        remedy_cost=found.cost,
     )
 
 
 def fleet_text(rows: tuple[FleetRow, ...], as_json: bool) -> str:
-    """Give the table: a block a machine, a line a place."""
+    """Give the table: a block a machine, a line a place, and one more where something would have to change."""
     if as_json:
         return json.dumps([asdict(row) for row in rows], indent=2, ensure_ascii=False)
     lines = []
@@ -143,4 +170,7 @@ def fleet_text(rows: tuple[FleetRow, ...], as_json: bool) -> str:
         way = "–" if row.length_m is None else f"{row.length_m:.0f} m"
         stop = f"{row.binding} {row.at} {('(' + row.margin + ')') if row.margin else ''}" if row.binding else ""
         lines.append(f"  {row.place:<8} {row.verdict:<8} {way:>8} {time:>9}  {stop}".rstrip())
+        if row.remedy:
+            cost = "" if row.remedy_cost is None else f" (cost {row.remedy_cost:.1f})"
+            lines.append(f"  {'':<8} least remedy found: {row.remedy}{cost}")
     return "\n".join(lines[1:])

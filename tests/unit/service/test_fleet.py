@@ -1,0 +1,116 @@
+"""Machines over pick points: the table agrees with plans, names the least remedy, and goes on where it was stopped."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.planning import DEMO
+from travel.domain.request import PlanRequest
+from travel.domain.site import Weather
+from travel.service import fleet as fleet_module
+from travel.service.fleet import FleetRequest, FleetRow, fleet, fleet_text
+from travel.service.plan import make_plan
+from travel.service.remedy import find_remedies
+from travel.service.workspace import Workspace
+
+WEATHER = Weather(ground="damp", temperature_c=8.0, wind_mps=4.0)
+SITE = DEMO / "site"
+
+
+def rows(machines: Path, *places: str, remedies: bool = True, **options: Any) -> tuple[FleetRow, ...]:
+    """Give the table of the demo from its gate."""
+    request = FleetRequest(
+        site=SITE, machines=machines, from_place="G1", to_places=places, weather=WEATHER, remedies=remedies
+    )
+    return fleet(request, **options)
+
+
+def asked(machine: Path, place: str) -> PlanRequest:
+    """Give the same question for one machine, the way out only."""
+    return PlanRequest(site=SITE, machine=machine, from_place="G1", to_place=place, weather=WEATHER, with_return=False)
+
+
+@pytest.fixture(scope="module")
+def middle(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a folder with one machine of the demo."""
+    folder = tmp_path_factory.mktemp("machines")
+    shutil.copy(DEMO / "machines" / "middle.toml", folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def table(middle: Path) -> tuple[FleetRow, ...]:
+    """Give its table: a place with a way, one it may not get to."""
+    return rows(middle, "P1", "P5")
+
+
+def test_rows_say_what_plans_say(middle: Path, table: tuple[FleetRow, ...]) -> None:
+    for row in table:
+        request = asked(middle / "middle.toml", row.place)
+        plan = make_plan(request, Workspace(path=SITE)).plan
+        assert (row.verdict == "blocked") == (plan.outcome == "no_way")
+        if row.length_m is not None:
+            assert row.verdict == plan.trips[0].verdict
+            assert row.length_m == pytest.approx(sum(leg.length_m for leg in plan.legs))
+            assert row.binding in {finding.rule for finding in plan.findings}
+
+
+def test_the_least_remedy_is_that_of_the_list(middle: Path, table: tuple[FleetRow, ...]) -> None:
+    by_place = {row.place: row for row in table}
+    assert by_place["P1"].remedy == ""
+    assert by_place["P1"].remedy_cost is None
+    listed = find_remedies(asked(middle / "middle.toml", "P5"))[0].plan.remedies
+    first = next(remedy for remedy in listed if remedy.kind == "change")
+    assert by_place["P5"].remedy == first.text
+    assert by_place["P5"].remedy_cost == pytest.approx(first.cost)
+    assert f"least remedy found: {first.text}" in fleet_text(table, as_json=False)
+
+
+def test_where_nothing_opens_a_way_the_table_says_so(middle: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("travel.planning.fleet.openings", lambda *_: iter(()))
+    (row,) = rows(middle, "P5")
+    assert (row.remedy, row.remedy_cost) == ("none found", None)
+    (quick,) = rows(middle, "P5", remedies=False)
+    assert quick.remedy == ""
+
+
+def test_it_goes_on_where_it_was_stopped(
+    middle: Path, table: tuple[FleetRow, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = tmp_path / "kept.json"
+    told: list[str] = []
+    assert rows(middle, "P1", "P5", progress_file=kept, tell=lambda what, share: told.append(what)) == table
+    assert "middle: remedy for P5" in told
+    held = json.loads(kept.read_text(encoding="utf-8"))
+    monkeypatch.setattr(fleet_module, "_machine_rows", lambda *_: pytest.fail("worked out again"))
+    assert rows(middle, "P1", "P5", progress_file=kept) == table
+    monkeypatch.undo()
+    old = {key + "0": [{"machine": "middle"}] for key in held}  # rows of other columns are never taken
+    kept.write_text(json.dumps(old), encoding="utf-8")
+    assert rows(middle, "P1", progress_file=kept) == table[:1]
+    assert set(old) < set(json.loads(kept.read_text(encoding="utf-8")))
+
+
+def test_stopped_half_way_the_finished_machines_are_kept(
+    middle: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    two, kept = tmp_path / "two", tmp_path / "kept.json"
+    two.mkdir()
+    for name in ("a", "b"):
+        shutil.copy(middle / "middle.toml", two / f"{name}.toml")
+    real = fleet_module._machine_rows
+
+    def stopped(path: Path, *rest: Any) -> list[FleetRow]:
+        if path.stem == "b":
+            raise KeyboardInterrupt
+        return real(path, *rest)
+
+    monkeypatch.setattr(fleet_module, "_machine_rows", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        rows(two, "P1", remedies=False, progress_file=kept)
+    assert [row["machine"] for done in json.loads(kept.read_text(encoding="utf-8")).values() for row in done] == ["a"]

@@ -1,0 +1,55 @@
+"""One machine of a fleet: the places it gets to, and the least change found that gets it to the others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from travel.planning.reach import PlaceReach, places_reached
+from travel.planning.remedies import Question, openings, remedy_of
+from travel.planning.remedy_stock import stock_of
+from travel.planning.trips import Prepared
+
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FleetPlace:
+    """One place: what the best way there is like; where there is none, ``remedy`` opens one, proven by planning again.
+
+    ``remedy`` None where there is a way, or where no change of site or machine was found; ``cost`` compares only.
+    """
+
+    reach: PlaceReach
+    remedy: str | None
+    cost: float | None
+
+
+def places_of(
+    prepared: Prepared, start: str, places: Sequence[str], remedies: bool, tell: Tell | None = None
+) -> Iterator[FleetPlace]:
+    """Give the places one machine gets to from a start, one after the other.
+
+    What is on offer against all that is blocked is worked out once for the machine.
+
+    Args:
+        prepared: the machine's case with its graph
+        start: place the machine starts at, facing either way
+        places: where it has to get to
+        remedies: whether to look for what opens a way; takes most of the time
+        tell: called with what is being done and the share of the places done
+    """
+    stock = None
+    for number, found in enumerate(places_reached(prepared, start, places)):
+        if found.length_m is not None or not remedies:
+            yield FleetPlace(reach=found, remedy=None, cost=None)
+            continue
+        if tell:
+            tell(f"remedy for {found.place}", number / len(places))
+        stock = stock_of((prepared,)) if stock is None else stock
+        question = Question(out=prepared.case, back=None, from_place=start, to_place=found.place)
+        opened = next(openings(question, 1, stock), None)
+        remedy = None if opened is None else remedy_of(opened, question, 1)
+        yield FleetPlace(
+            reach=found, remedy=None if remedy is None else remedy.text, cost=None if remedy is None else remedy.cost
+        )
