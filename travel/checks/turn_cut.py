@@ -130,8 +130,10 @@ def _keep_from_sides(
         if not len(some):
             continue
         at = np.full(len(some), cut)
-        body_m = yard.outside(some, at, mover, (None, -np.inf))
-        wheels_m = ground.outside(some, at, wheels, (None, -np.inf))
+        body_m = yard.outside(some, at, mover, (None, -needs[0].clear_m))
+        left = needs[0].worst(body_m) < best[some]
+        some, at, body_m = some[left], at[left], body_m[left]
+        wheels_m = ground.outside(some, at, wheels, (None, -np.inf)) if len(some) else body_m
         found = worst(body_m, wheels_m, keep_m[some])
         better = found < best[some] - 1e-9
         best[some[better]], row = found[better], rows[some[better]]

@@ -42,11 +42,17 @@ class Shoulders:
         return replace(self, keep_m=self.keep_m[rows], limit=limit)
 
 
-def shoulders(case: Case, corners: Corners) -> Shoulders:
-    """Give what is kept from the sides of the roads at every corner; a side nobody named is left to the road."""
+def shoulders(case: Case, corners: Corners, asked: bool) -> Shoulders:
+    """Give what is kept from the sides of the roads at every corner; a side nobody named is left to the road.
+
+    Args:
+        case: the trip
+        corners: the corners of the site
+        asked: whether anything is kept at all
+    """
     network, words = case.survey.network, case.rulebook.vocabulary.words("edge")
     kept = case.resolved("shoulder.standoff", edge=Axis(np.append(np.arange(len(words)), -1), words))
-    values = np.nan_to_num(kept.values) * (RULE not in case.left_out)
+    values = np.nan_to_num(kept.values) * (asked and RULE not in case.left_out)
     sides = [values[case.survey.text_code(name, words)] for name in ("edge_left", "edge_right")]
     link_m = np.maximum.reduceat(np.maximum(*sides), np.asarray(network.link_piece_start))
     node_m = np.zeros(network.n_nodes)

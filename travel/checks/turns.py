@@ -47,11 +47,13 @@ class Turns:
 
     ``worst`` over all rules, accepted unknowns as caution; it and ``unknowns`` (answers that are unknown), ``exposed``
     (a rule of high consequence is not clear) and ``shunted`` (driven in several moves) hold where ``judged`` does, by
-    corner and state. ``arc_m``: length of the tightest arc through the corner, known for all.
+    corner and state. ``from_sides``: wheels keep from soft sides of the roads. ``arc_m``: length of the tightest arc
+    through the corner, known for all.
     """
 
     case: Case
     accepted: frozenset[str] = frozenset()
+    from_sides: bool = True
     corners: Corners = field(init=False)
     mirror: Ints = field(init=False)
     arc_m: Floats = field(init=False)
@@ -116,20 +118,28 @@ class Turns:
 
     def parts(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give every rule's answer about some corners in some states."""
-        asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
-        outside = self.swept(rows, states)[0]
-        lies = barred(self.case, self.corners, (rows, states), self._one_go, self._something_beside)
-        over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
-        sides = self._sides.at(rows)
-        room, shunted = self._in_moves(asked, sides, room_part(asked, outside, {**lies, **over}))
-        self.shunted[np.ix_(rows, states)] = shunted
+        asked, room, shunted = self._asked(rows, states)
         wheels = np.where(shunted, np.nan, self._wheels(rows, states))
         return (
             room,
             *not_looked(asked),
-            *shoulder_part(asked, sides, wheels),
+            *shoulder_part(asked, self._sides.at(rows), wheels),
             *turned(replace(asked, shunted=shunted)),
         )
+
+    def room(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
+        """Give the answer on room alone, and the layers nobody looked at there."""
+        asked, room, _ = self._asked(rows, states)
+        return room, *not_looked(asked)
+
+    def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools]:
+        asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
+        outside = self.swept(rows, states)[0]
+        lies = barred(self.case, self.corners, (rows, states), self._one_go, self._something_beside)
+        over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
+        room, shunted = self._in_moves(asked, self._sides.at(rows), room_part(asked, outside, {**lies, **over}))
+        self.shunted[np.ix_(rows, states)] = shunted
+        return asked, room, shunted
 
     def _in_moves(self, asked: Asked, sides: Shoulders, room: TurnPart) -> tuple[TurnPart, Bools]:
         """Take those corners in several moves that one go is not known to do, and moves are, where one may stand."""
@@ -211,7 +221,7 @@ class Turns:
     @cached_property
     def _sides(self) -> Shoulders:
         """What is kept from the sides of the roads at every corner."""
-        return shoulders(self.case, self.corners)
+        return shoulders(self.case, self.corners, self.from_sides)
 
     def _cuts(self, mover: Mover, rows: Ints) -> Cuts:
         return cuts(self.case, self.corners, mover, rows, self._sides)
@@ -321,14 +331,15 @@ def _trailing(case: Case) -> dict[str, tuple[float, float]]:
     }
 
 
-def check_turns(case: Case, accepted: frozenset[str] = frozenset()) -> Turns:
+def check_turns(case: Case, accepted: frozenset[str] = frozenset(), from_sides: bool = True) -> Turns:
     """Give the corners of the site for one trip; each is judged when it is first asked for.
 
     Args:
         case: the trip
         accepted: acceptance ids; an acceptable unknown with such an id counts as caution
+        from_sides: whether wheels keep from soft sides of the roads; without, corners are cut for the room alone
     """
-    return Turns(case, accepted)
+    return Turns(case, accepted, from_sides)
 
 
 def _mirror(corners: Corners) -> Ints:

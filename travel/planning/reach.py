@@ -129,10 +129,7 @@ def _through(prepared: Prepared, per_edge: Floats, start: int, corners: CornerWi
     while True:
         bends = np.array([corners.on(edge) for edge in range(len(per_edge))])
         found = widest(graph.tail, graph.head, np.minimum(per_edge, bends), start, nodes, corners.between)
-        decide: set[int] = set()
-        for node in places:
-            way = found.way(node)
-            decide |= set(corners.deciding(way, float(found.least[node])))
+        decide = corners.deciding([(found.way(node), float(found.least[node])) for node in places])
         if not decide:
             return found.least
         corners.settle(np.array(sorted(decide)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -27,8 +27,9 @@ class CornerWidths:
     """
 
     def __init__(self, prepared: Prepared) -> None:
-        self._prepared, turns = prepared, prepared.turns
-        case, corners = prepared.case, turns.corners
+        self._prepared, case = prepared, prepared.case
+        self._turns = check_turns(case, prepared.turns.accepted, from_sides=False)
+        corners = self._turns.corners
         alike = {(state[0], state[2]): number for number, state in enumerate(case.configurations.states)}
         self._states = np.array(list(alike.values()))
         self._known = np.zeros(len(corners), dtype=bool)
@@ -45,19 +46,26 @@ class CornerWidths:
         row = self._prepared.turns.by_pair.get((edge, nxt))
         return np.inf if row is None else float(self._width[row])
 
-    def deciding(self, way: list[int], through: float) -> Iterator[int]:
-        """Give the corners on a way that are not settled and may let through less than the way does."""
-        turns = self._prepared.turns
-        rows = [row for edge in way for row in turns.by_edge.get(edge, ())]
-        rows += [turns.by_pair[pair] for pair in pairwise(way) if pair in turns.by_pair]
-        least = self._least(np.array(rows, dtype=np.int64))
-        yield from (row for row, width in zip(rows, least, strict=True) if not self._settled[row] and width < through)
+    def deciding(self, ways: Sequence[tuple[list[int], float]]) -> set[int]:
+        """Give the corners on ways that are not settled and may let through less than the way does (its number)."""
+        turns, on = self._prepared.turns, []
+        for way, _ in ways:
+            rows = [row for edge in way for row in turns.by_edge.get(edge, ())]
+            on.append([*rows, *(turns.by_pair[pair] for pair in pairwise(way) if pair in turns.by_pair)])
+        every = np.array(sorted({row for rows in on for row in rows}), dtype=np.int64)
+        least = dict(zip(every.tolist(), self._least(every).tolist(), strict=True))
+        return {
+            row
+            for rows, (_, through) in zip(on, ways, strict=True)
+            for row in rows
+            if not self._settled[row] and least[row] < through
+        }
 
     def _least(self, rows: NDArray[np.int64]) -> Floats:
         """Give a width that some corners let through for sure: this machine's with the room it leaves; −∞ for none."""
         new = np.unique(rows[~self._known[rows]])
         if len(new):
-            self._own[new], self._known[new] = _room_left(self._prepared.turns, new, self._states), True
+            self._own[new], self._known[new] = _room_left(self._turns, new, self._states), True
         width = self._prepared.case.body.width_m
         return np.asarray(np.where(self._own[rows] >= 0.0, width + self._own[rows], -np.inf))
 
@@ -72,7 +80,7 @@ class CornerWidths:
                 if not len(left):
                     break
                 width = case.body.width_m * share
-                turns = check_turns(replace(case, body=changed_body(case.body, "width_m", width)), accepted)
+                turns = check_turns(replace(case, body=changed_body(case.body, "width_m", width)), accepted, False)
                 room = _room_left(turns, rows[left], self._states)
                 passes = room >= 0.0
                 found[left[passes]] = np.maximum(found[left[passes]], width + room[passes])
@@ -83,11 +91,11 @@ class CornerWidths:
 def _room_left(turns: Turns, rows: NDArray[np.int64], states: NDArray[np.int64]) -> Floats:
     """Give the greatest margin to turn over some states; −inf where something is missing."""
     best, unseen = np.full(len(rows), -np.inf), np.zeros(len(rows), dtype=bool)
-    for part in turns.parts(rows, states):
+    for part in turns.room(rows, states):
         outcome = part.outcome
-        if part.rule == "turn" and part.not_looked:
+        if part.not_looked:
             unseen |= np.asarray(outcome.applies).all(axis=1)
-        elif part.rule == "turn":
+        else:
             margin = np.asarray(outcome.capacity) - outcome.demand - outcome.tolerance
             lacking = np.logical_or.reduce([np.broadcast_to(where, margin.shape) for where in outcome.missing.values()])
             best = np.where(lacking | np.isnan(margin), -np.inf, margin).max(axis=1)
