@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
-from travel.mechanics.tractrix import drawbar_angle_straight
 from travel.survey.corners import Corners
 from travel.survey.rooms import SAMPLE_M
 
@@ -253,6 +252,7 @@ def _from_capsules(x: Floats, y: Floats, capsule: Floats) -> Floats:
 
 def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
     """Give the distance of points from free ground, negative inside."""
+    shapely.prepare(ground)
     where = shapely.points(points)
     edge = shapely.distance(ground.boundary, where)
     return np.asarray(np.where(shapely.covers(ground, where), -edge, edge))
@@ -340,17 +340,27 @@ def _arc(start: Floats, chord: Floats, half: Floats, share: Floats) -> Floats:
 
 
 def _headings(xy: Floats, first: Floats, trail_m: float) -> Floats:
-    """Give the heading of the body at each position of its front axle, straight on from ``first``."""
+    """Give the heading of the body at each position of its front axle, straight on from ``first``.
+
+    The tangent of half the angle to the way driven, as a quotient of two numbers: a turn of the way turns them, a step
+    shrinks the upper one (``drawbar_angle_straight``). All else is done for every step at once.
+    """
     step = np.diff(xy, axis=1)
     length, travel = np.hypot(step[..., 0], step[..., 1]), np.arctan2(step[..., 1], step[..., 0])
-    out = np.empty(xy.shape[:2])
-    out[:, 0] = first
-    for number in range(step.shape[1]):
-        angle = (travel[:, number] - out[:, number] + np.pi) % (2 * np.pi) - np.pi
-        moved = length[:, number] > 1e-9
-        left = drawbar_angle_straight(np.where(moved, angle, 0.0), length[:, number], trail_m)
-        out[:, number + 1] = out[:, number] + np.where(moved, angle - left, 0.0)
-    return out
+    moved = length > 1e-9
+    last = np.maximum.accumulate(np.where(moved, np.arange(1, step.shape[1] + 1), 0), axis=1)
+    ways = np.take_along_axis(np.column_stack((first, travel)), last, axis=1)
+    turn = np.exp(0.5j * np.diff(ways, axis=1, prepend=first[:, None])).T.copy()
+    shrink = np.where(moved, np.exp(-length / trail_m), 1.0)
+    after, now = shrink.T.copy(), np.ones(len(xy), dtype=np.complex128)
+    for number, keep in enumerate(after):
+        now *= turn[number]
+        turn[number] = now
+        now.imag *= keep
+    with np.errstate(divide="ignore"):
+        half = turn.imag.T / turn.real.T
+    turned = np.cumsum(2.0 * (np.arctan(half) - np.arctan(half * shrink)), axis=1)
+    return np.column_stack((first, first[:, None] + turned))
 
 
 def _drawn(xy: Floats, heading: Floats, keep: Bools, mover: Mover) -> _Path | None:
@@ -386,4 +396,4 @@ def swept_between(xy: Floats, heading: Floats, mover: Mover) -> BaseGeometry:
         (mover.front_x_m, -mover.width_m / 2), (mover.rear_x_m, -mover.width_m / 2))])  # fmt: skip
     boxes = points_swept(xy[None], heading[None], body)[0]
     both = np.concatenate((boxes[:-1], boxes[1:]), axis=1)
-    return shapely.union_all(shapely.convex_hull(shapely.multipoints(both)))
+    return shapely.union_all(shapely.convex_hull(shapely.linestrings(both)))
