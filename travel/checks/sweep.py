@@ -81,7 +81,7 @@ def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
 
 def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out: Swept, places: Ints) -> None:
     yard = Yard(corners, rows)
-    radius = np.stack([yard.least_radius(cut) for cut in LADDER_M], axis=1)
+    radius = yard.least_radius(LADDER_M)
     allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
     left = np.ones(len(rows), dtype=bool)
     best, cut = np.full(len(rows), np.inf), np.full(len(rows), -1, dtype=np.int64)
@@ -113,15 +113,15 @@ class Yard:
         self.end_in, self.end_out = np.array([end for _, end in into]), np.array([end for _, end in out])
         self.rooms = [corners.room(row) for row in rows.tolist()]
 
-    def least_radius(self, cut: float) -> Floats:
-        """Give the tighter radius of the two arcs of one cut; no arc at all is a sharp corner."""
-        rows = np.arange(len(self.arm_in))
-        arcs = self._arcs(rows, np.full(len(rows), cut))
+    def least_radius(self, cuts: Floats) -> Floats:
+        """Give the tighter radius of the two arcs of every cut (p, cuts); no arc at all is a sharp corner."""
+        count = len(self.arm_in)
+        arcs = self._arcs(np.repeat(np.arange(count), len(cuts)), np.tile(cuts, count))
         chord = np.hypot(*np.moveaxis(arcs[:, :2], -1, 0))
         bend = np.abs(np.sin(arcs[:, 2, :]))
         with np.errstate(divide="ignore", invalid="ignore"):
-            radius = np.where(bend < 1e-9, np.inf, chord / (2.0 * bend))
-        return np.asarray(np.where(cut == 0.0, 0.0, radius.min(axis=1)))
+            radius = np.where(bend < 1e-9, np.inf, chord / (2.0 * bend)).min(axis=1).reshape(count, len(cuts))
+        return np.asarray(np.where(cuts == 0.0, 0.0, radius))
 
     def _arcs(self, rows: Ints, cut: Floats) -> Floats:
         """Give both arcs of each cut: (p, 3, 2): the two chords, then the half angles each turns through."""

@@ -123,10 +123,10 @@ def _keep_from_sides(
 
     best = worst(kept.outside_m[rows], kept.wheels_m[rows], keep_m)
     near = needs[1].worst(kept.wheels_m[rows], keep_m) > 0.0
-    for cut in LADDER_M if near.any() else ():
-        radius = yard.least_radius(float(cut))
-        driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows] <= cut + 1e-9)
-        some = np.flatnonzero(driven & near & (best > 0.0))
+    radius = yard.least_radius(LADDER_M)
+    driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
+    for number, cut in enumerate(LADDER_M) if near.any() else ():
+        some = np.flatnonzero(driven[:, number] & near & (best > 0.0))
         if not len(some):
             continue
         at = np.full(len(some), cut)

@@ -9,11 +9,12 @@ from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
+import travel
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
 from travel.planning import prepare
 from travel.planning.fleet import FleetPlace, places_of
-from travel.service.cases import make_case, merged_weather, read_sheets
+from travel.service.cases import make_case, merged_weather, now, read_sheets
 from travel.service.reach import check_place
 from travel.service.workspace import Workspace
 from travel.writers.files import write_whole
@@ -103,6 +104,8 @@ def _key(path: Path, workspace: Workspace, request: FleetRequest) -> str:
     text = json.dumps(
         [
             COLUMNS,
+            now().date().isoformat(),
+            travel.__version__,
             path.stem,
             request.remedies,
             hashlib.sha256(path.read_bytes()).hexdigest(),

@@ -134,9 +134,9 @@ def test_the_cut_is_the_best_for_body_and_wheels() -> None:
         chosen = max(body.worst(kept.outside_m[rows])[0], wheel.worst(kept.wheels_m[rows], keep)[0])
         yard, ground = Yard(turns.corners, rows), wheel_yard(turns.corners, rows, sides.link_m, keep)
         scores = {}
-        for cut in LADDER_M:
+        for cut, radius in zip(LADDER_M, yard.least_radius(LADDER_M)[0], strict=True):
             at = np.array([cut])
-            if yard.least_radius(float(cut))[0] >= mover.least_radius_m:
+            if radius >= mover.least_radius_m:
                 both = yard.outside(one, at, mover, how), ground.outside(one, at, wheels, how)
                 scores[float(cut)] = max(body.worst(both[0])[0], wheel.worst(both[1], keep)[0])
         assert chosen == pytest.approx(min(scores.values()), abs=1e-6)
