@@ -95,14 +95,11 @@ def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
         area: what the machine sweeps
     """
     for layer in BESIDE if not area.is_empty else ():
-        features = case.survey.fabric.features.get(layer)
-        if features is None or not len(features):
-            continue
-        away = np.asarray(shapely.distance(features.plan, area)) - features.spread_m - case.survey.tolerance.plan_m
-        near = np.flatnonzero(away < FAR_M)
-        if layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
-            near = np.setdiff1d(near, _asked_by_roads(case, pieces, layer))
-        hit = near[_PASSED[layer](case, pieces, near, away[near]) <= 0.0] if len(near) else near
+        near, away = _near(case, layer, area, FAR_M)
+        if len(near) and layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
+            left = ~np.isin(near, _asked_by_roads(case, pieces, layer))
+            near, away = near[left], away[left]
+        hit = near[_PASSED[layer](case, pieces, near, away) <= 0.0] if len(near) else near
         if len(hit):
             return f"{layer} {case.survey.site.layers[layer].ids[int(hit[0])]}"
     return ""
@@ -123,14 +120,16 @@ def barred(
         corners: the corners of the site
         at: rows of corners, and states
         area: what a corner sweeps in a state; None for nothing
-        beside: by corner, whether anything there would bar at all
+        beside: by corner and state asked about, whether anything there would bar at all, (rows, states)
         alike: whether states of one travel and steering mode sweep the same
     """
     out: dict[str, Bools] = {}
     (rows, states), names = at, case.configurations.states
     for number, row in enumerate(rows.tolist()):
         known: dict[tuple[str, ...], str] = {}
-        for column, state in enumerate(states.tolist()) if beside[row] else ():
+        for column, state in enumerate(states.tolist()):
+            if not beside[number, column]:
+                continue
             key = (names[state][0], names[state][2]) if alike else names[state]
             if key not in known:
                 swept = area(row, state)
@@ -149,13 +148,22 @@ def crest_near(case: Case, swept: BaseGeometry) -> str:
 
     The body stands for the wheels. Along a road a crest is asked about from the middle line, which a turn leaves.
     """
-    features = case.survey.fabric.features.get("edges")
+    near, away = _near(case, "edges", swept, case.body.length_m)
+    hit = near[_crests(case, np.zeros(0, dtype=np.int64), near, away) <= 0.0] if len(near) else near
+    return f"edges {case.survey.site.layers['edges'].ids[int(hit[0])]}" if len(hit) else ""
+
+
+def _near(case: Case, layer: str, area: BaseGeometry, within_m: float) -> tuple[Ints, Floats]:
+    """Give the features of a layer nearer to an area than a distance, by their number, and how far they are [m]."""
+    features = case.survey.fabric.features.get(layer)
+    none = np.zeros(0, dtype=np.int64)
     if features is None or not len(features):
-        return ""
-    away = np.asarray(shapely.distance(features.plan, swept)) - features.spread_m - case.survey.tolerance.plan_m
-    near = np.flatnonzero(_crests(case, np.zeros(0, dtype=np.int64), np.arange(len(away)), away) <= 0.0)
-    near = near[away[near] < case.body.length_m]
-    return f"edges {case.survey.site.layers['edges'].ids[int(near[0])]}" if len(near) else ""
+        return none, np.zeros(0)
+    tree: shapely.STRtree = case.survey.kept(("feature tree", layer), lambda: shapely.STRtree(features.plan))
+    take = features.spread_m + case.survey.tolerance.plan_m
+    some = np.sort(tree.query(area, predicate="dwithin", distance=within_m + float(take.max())))
+    away = np.asarray(shapely.distance(features.plan[some], area)) - take[some]
+    return some[away < within_m], away[away < within_m]
 
 
 def steep_nodes(case: Case) -> list[int]:
@@ -206,19 +214,19 @@ def pieces_near(case: Case, link: int, node: int, within_m: float) -> Ints:
     return np.asarray(own[np.cumsum(pieces.length_m[own]) - pieces.length_m[own] <= within_m])
 
 
-def beside_points(case: Case, x: Floats, y: Floats, within_m: float) -> Bools:
-    """Tell near which points anything lies, on or beside the roads, that would bar in a swept area."""
-    out, points = np.zeros(len(x), dtype=bool), np.asarray(shapely.points(x, y), dtype=object)
+def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
+    """Give how far from each point the nearest thing is, on or beside the roads, that would bar in a swept area: what
+    is swept nearer than that to the point meets nothing; ∞ where nothing is [m]."""
+    out, points = np.full(len(x), np.inf), np.asarray(shapely.points(x, y), dtype=object)
     none = np.zeros(0, dtype=np.int64)
     for layer in BESIDE:
         features = case.survey.fabric.features.get(layer)
         if features is None or not len(features):
             continue
-        every = np.arange(len(features))
-        reach = _PASSED[layer](case, none, every, np.zeros(len(features)))
+        reach = _PASSED[layer](case, none, np.arange(len(features)), np.zeros(len(features)))
         for number in np.flatnonzero(reach < np.inf).tolist():
-            far = within_m + float(features.spread_m[number]) - float(reach[number])
-            out |= np.asarray(shapely.distance(features.plan[number], points)) <= far
+            keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
+            np.minimum(out, shapely.distance(features.plan[number], points) - keep, out=out)
     return out
 
 

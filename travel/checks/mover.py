@@ -41,6 +41,11 @@ class Mover:
         """How far ahead of the corner the front axle has to be followed from for what trails to be in line."""
         return self.trail_m if self.towed is None else self.towed.hitch_m + self.towed.drawbar_m
 
+    @property
+    def swept_m(self) -> float:
+        """How far beyond the beginning and end of the arcs anything is swept while it gets in line."""
+        return max(self.trail_m, self.lead_m) + self.behind_m + self.front_x_m + self.width_m
+
     def drawn(self) -> Mover | None:
         """Give what is drawn as a machine of its own, from its coupling; None for nothing."""
         towed = self.towed

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.mover import Mover
 from travel.checks.sweep import CHUNK, LADDER_M, Yard, sweep
-from travel.checks.turn_shoulder import Shoulders, wheel_yard, wheels_only
+from travel.checks.turn_shoulder import Shoulders, wheel_yard, wheels_only, wheels_outside
 from travel.survey.corners import Corners
 
 Floats = NDArray[np.float64]
@@ -116,13 +116,13 @@ def _keep_from_sides(
     """Look at the wheels; where they come too near a side, take the cut that is best for both."""
     (mover, wheels), keep_m, every = movers, sides.keep_m[rows], np.arange(len(rows))
     yard, ground = Yard(corners, rows), wheel_yard(corners, rows, sides.link_m, keep_m)
-    kept.wheels_m[rows] = ground.outside(every, kept.cut_m[rows], wheels, (None, -np.inf))
+    kept.wheels_m[rows] = wheels_outside(ground, every, kept.cut_m[rows], wheels)
 
     def worst(body_m: Floats, wheels_m: Floats, keep: Floats) -> Floats:
         return np.maximum(needs[0].worst(body_m), needs[1].worst(wheels_m, keep))
 
     best = worst(kept.outside_m[rows], kept.wheels_m[rows], keep_m)
-    near = needs[1].worst(kept.wheels_m[rows], keep_m) > 0.0
+    near = best > needs[0].worst(kept.outside_m[rows])  # the body is cut as well as it can be
     radius = yard.least_radius(LADDER_M)
     driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
     for number, cut in enumerate(LADDER_M) if near.any() else ():
@@ -133,7 +133,7 @@ def _keep_from_sides(
         body_m = yard.outside(some, at, mover, (None, -needs[0].clear_m))
         left = needs[0].worst(body_m) < best[some]
         some, at, body_m = some[left], at[left], body_m[left]
-        wheels_m = ground.outside(some, at, wheels, (None, -np.inf)) if len(some) else body_m
+        wheels_m = wheels_outside(ground, some, at, wheels) if len(some) else body_m
         found = worst(body_m, wheels_m, keep_m[some])
         better = found < best[some] - 1e-9
         best[some[better]], row = found[better], rows[some[better]]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.mover import Mover
 from travel.checks.outcome import Outcome, judge
-from travel.checks.sweep import Yard
+from travel.checks.sweep import FEW, Yard, body_points, points_swept
 from travel.checks.turn_rules import Asked, TurnPart
 from travel.rulebook import Axis, LimitColumn
 from travel.survey.corners import Corners
@@ -25,6 +25,9 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 RULE = "shoulder"
+DENSITY, BETWEEN_M = 4, 0.01
+"""So many times as many positions as are looked at for the body, since nothing is looked at closer, and what wheels may
+come nearer between two of them."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -89,6 +92,25 @@ def _reaching(room: Room, link_m: Floats, keep_m: float) -> Room:
     capsules[:, 4] += more
     ground = tuple(polygon.buffer(keep_m) for polygon in room.ground)
     return replace(room, capsules=capsules[order], link=room.link[order], near_m=near[order], ground=ground)
+
+
+def wheels_outside(yard: Yard, rows: Ints, cut_m: Floats, wheels: Mover) -> Floats:
+    """Give how far wheels stick out of the room of some corners of a yard on their cuts, negative inside [m].
+
+    Args:
+        yard: corners whose room is told by what wheels keep
+        rows: some of them
+        cut_m: where the arcs begin, by row [m]
+        wheels: the machine cut down to its wheels
+    """
+    path, drawn = yard.path(rows, cut_m, wheels, DENSITY), wheels.drawn()
+    reach = cut_m + wheels.swept_m
+    points = points_swept(path.xy, path.heading, body_points(wheels)[FEW])
+    out = yard.beyond(rows, points, reach, -np.inf).max(axis=(1, 2)) + BETWEEN_M
+    if drawn is None or path.drawn is None:
+        return np.asarray(out)
+    behind = points_swept(path.drawn.xy, path.drawn.heading, body_points(drawn))
+    return np.asarray(np.maximum(out, yard.beyond(rows, behind, reach, -np.inf).max(axis=(1, 2))))
 
 
 def wheels_only(mover: Mover, case: Case) -> Mover:

@@ -135,7 +135,8 @@ class Turns:
     def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools]:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
         outside = self.swept(rows, states)[0]
-        lies = barred(self.case, self.corners, (rows, states), self._one_go, self._something_beside)
+        beside = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
+        lies = barred(self.case, self.corners, (rows, states), self._one_go, beside)
         over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
         room, shunted = self._in_moves(asked, self._sides.at(rows), room_part(asked, outside, {**lies, **over}))
         self.shunted[np.ix_(rows, states)] = shunted
@@ -173,7 +174,8 @@ class Turns:
             named = bars_shunt(self._others, row, tuple(both), areas[row, state], ends)
             barred_[number, column] = bool(named)
         at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
-        lies = barred(self.case, self.corners, (asked.rows, asked.states), at, self._something_beside, alike=False)
+        beside = np.broadcast_to(self._nothing_within_m[asked.rows][:, None] <= SWEPT_M, asked.shape)
+        lies = barred(self.case, self.corners, (asked.rows, asked.states), at, beside, alike=False)
         return np.asarray(np.logical_or.reduce([barred_, *lies.values()]))
 
     def _first(self, states: Ints) -> Ints:
@@ -264,10 +266,18 @@ class Turns:
         return length / self.case.scalar("turn.speed") + stops * self.case.scalar("turn.shunt_time")
 
     @cached_property
-    def _something_beside(self) -> Bools:
-        """Where anything near a corner would bar in what is swept there."""
-        steep = np.isin(self.corners.node, steep_nodes(self.case))
-        return steep | beside_points(self.case, self.corners.x_m, self.corners.y_m, SWEPT_M)
+    def _nothing_within_m(self) -> Floats:
+        """How far from every corner nothing would bar in what is swept there; 0 where the ground itself does [m]."""
+        free = beside_points(self.case, self.corners.x_m, self.corners.y_m)
+        return np.where(np.isin(self.corners.node, steep_nodes(self.case)), 0.0, free)
+
+    def _reach_m(self, rows: Ints, states: Ints) -> Floats:
+        """Give how far from some corners anything lies that one go sweeps; −∞ where there is none [m]."""
+        out, found = self.swept(rows, states)[1], movers(self.case)
+        for number, state in enumerate(states.tolist()):
+            mover = found.get(self.case.configurations.states[state][2])
+            out[:, number] += 0.0 if mover is None else mover.swept_m
+        return np.nan_to_num(out, nan=-np.inf)
 
     def swept(self, rows: Ints, states: Ints) -> tuple[Floats, Floats]:
         """Give how far the swept area sticks out, and where its arcs begin; in reverse as the way back."""

@@ -42,8 +42,8 @@ Passable = Callable[[int, int], bool]
 _Onward = tuple[int, int, int, Kind, int | None]
 Arrivals = dict[tuple[int, int], tuple[int, int] | None]
 """Arrivals, each with the one before it."""
-FEW_ROUNDS, FEW_CORNERS = 4, 256
-"""After so many searches not only corners of the way are settled, but so many more, sixteen times as many each time."""
+FEW_ROUNDS, FEW_CORNERS = 4, 64
+"""After so many searches not only corners of the way are settled, but so many more, four times as many each time."""
 NEAR_CORNERS, AHEAD = 512, 64
 """Before that, as many are settled near the start as a search comes to them, those of so many arrivals at a time: where
 none of them lets the machine through, that is the end of it."""
@@ -84,7 +84,7 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
             if near:
                 return None
         if rounds > FEW_ROUNDS:
-            most = FEW_CORNERS * 16 ** (rounds - FEW_ROUNDS - 1)
+            most = FEW_CORNERS * 4 ** (rounds - FEW_ROUNDS - 1)
             graph.corners.settle(itertools.islice(_unsettled(graph, arrivals), most))
     return None
 

@@ -22,9 +22,9 @@ from tests.unit.checks.turn_cases import (
     state_of,
 )
 from travel.checks import Case, check_turns
-from travel.checks.sweep import LADDER_M, Yard, sweep, swept_area
+from travel.checks.sweep import LADDER_M, Yard, points_swept, sweep
 from travel.checks.turn_cut import body_needs, wheel_needs
-from travel.checks.turn_shoulder import wheel_yard, wheels_only
+from travel.checks.turn_shoulder import wheel_yard, wheels_only, wheels_outside
 from travel.checks.turns import movers
 from travel.domain.site import Weather
 from travel.readers.sheets import read_machine
@@ -80,22 +80,24 @@ def test_one_side_of_one_road_is_enough_and_the_worst_counts() -> None:
 
 
 def test_what_the_wheels_keep_is_measured_as_another_library_measures_it() -> None:
-    """Against the area of the wheels' rectangle, laid down whole, and its distance from the two middle lines."""
+    """Against the four wheels followed in small steps, and their distance from the two middle lines."""
     case = sided(8.0, SIDES)
     turns, state = check_turns(case), state_of(case)
     found = shoulder(case)
     assert found is not None
     row = corner(turns, "main", "side", LEFT)
-    cut = float(turns.swept(np.array([row]), np.array([state]))[1][0, 0])
+    cut = turns.swept(np.array([row]), np.array([state]))[1][0]
     mover = wheels_only(movers(case)["front"], case)
-    area = swept_area(turns.corners, row, mover, cut)
+    path = Yard(turns.corners, np.array([row])).path(np.array([0]), cut, mover, density=20)
+    half = case.body.over_tyres_m / 2.0
+    body = np.array([(x, y) for x in (0.0, -case.body.wheelbase_m) for y in (half, -half)])
     x, y = float(turns.corners.x_m[row]), float(turns.corners.y_m[row])
     ways = np.array([
         shapely.LineString([(x - 60, y), (x + 60, y)]), shapely.LineString([(x, y), (x, y + 60)])
     ], dtype=object)  # fmt: skip
-    near = shapely.points(shapely.get_coordinates(shapely.segmentize(area, 0.02)))
-    inside = 4.0 - shapely.distance(ways[:, None], near[None, :]).min(axis=0)  # from the side of the road it is on
-    assert found[2] == pytest.approx(float(inside.min()) - case.scalar("turn.margin"), abs=0.03)
+    wheels = shapely.points(points_swept(path.xy, path.heading, body).reshape(-1, 2))
+    inside = 4.0 - shapely.distance(ways[:, None], wheels[None, :]).min(axis=0)  # from the side of the road it is on
+    assert found[2] == pytest.approx(float(inside.min()) - case.scalar("turn.margin"), abs=0.02)
 
 
 def test_no_shunt_where_a_side_has_to_be_kept_from_or_a_road_is_one_way() -> None:
@@ -137,7 +139,7 @@ def test_the_cut_is_the_best_for_body_and_wheels() -> None:
         for cut, radius in zip(LADDER_M, yard.least_radius(LADDER_M)[0], strict=True):
             at = np.array([cut])
             if radius >= mover.least_radius_m:
-                both = yard.outside(one, at, mover, how), ground.outside(one, at, wheels, how)
+                both = yard.outside(one, at, mover, how), wheels_outside(ground, one, at, wheels)
                 scores[float(cut)] = max(body.worst(both[0])[0], wheel.worst(both[1], keep)[0])
         assert chosen == pytest.approx(min(scores.values()), abs=1e-6)
         changed += scores[float(sweep(turns.corners, rows, mover, body.clear_m).cut_m[0])] > chosen + 1e-6
