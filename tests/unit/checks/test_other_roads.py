@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,8 +16,10 @@ from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import CLEAR, HEADER, ROAD, UNKNOWN, state_of
 from travel.checks import Case, Turns, check_turns
 from travel.checks.circle import lies_there, ways_of
+from travel.checks.mover import Towed
 from travel.checks.other_roads import OtherRoads
 from travel.checks.strays import strays
+from travel.checks.sweep import LADDER_M, Yard, swept_area
 from travel.checks.turns import movers
 
 FIRM: dict[str, Any] = {
@@ -100,3 +103,20 @@ def test_few_points_never_miss_an_area_beyond_the_roads() -> None:
         assert found or not left
         seen.add((bool(found), bool(left)))
     assert {(True, True), (False, False)} <= seen
+
+
+@pytest.mark.parametrize("rig", [False, True])
+def test_nothing_is_swept_further_off_than_is_looked_for_what_lies_there(rig: bool) -> None:
+    """Whole areas, laid down by another library, against the bound that says where nothing has to be asked."""
+    towed = Towed(hitch_m=3.5, drawbar_m=9.5, front_x_m=1.5, rear_x_m=-12.0, width_m=2.55)
+    case = star()
+    mover, corners, seen = movers(case)["front"], check_turns(case).corners, 0
+    mover = replace(mover, towed=towed) if rig else mover
+    for row in range(len(corners)):
+        least = Yard(corners, np.array([row])).least_radius(LADDER_M)[0]
+        for cut in LADDER_M[least >= mover.least_radius_m][::4].tolist():
+            points = shapely.get_coordinates(swept_area(corners, row, mover, cut))
+            far = np.hypot(points[:, 0] - corners.x_m[row], points[:, 1] - corners.y_m[row]).max()
+            assert far <= cut + mover.swept_m
+            seen += 1
+    assert seen > 20
