@@ -224,6 +224,8 @@ def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
         if features is None or not len(features):
             continue
         reach = _PASSED[layer](case, none, np.arange(len(features)), np.zeros(len(features)))
+        if layer in BY_LOAD:
+            reach[:] = 0.0
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
             np.minimum(out, shapely.distance(features.plan[number], points) - keep, out=out)
@@ -343,4 +345,6 @@ _LAYERS = {
     "closures": _closures,
 }
 _PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False), "areas": _areas}
+BY_LOAD = ("ground", "areas")
+"""What of these is in the way depends on what the wheels ask on the roads there, so all of it may be."""
 BESIDE = ("overheads", "limits", "ground", "closures", "edges", "areas")

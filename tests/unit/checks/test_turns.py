@@ -436,3 +436,15 @@ def test_a_crest_beside_a_corner_is_kept_off_from_what_is_swept_on_the_road_too(
     trench = {"id": "e", "kind": "trench", "depth_m": 1.5, "soil": "type_c", "batter_deg": 90.0, "supported": False,
               "xy": [(-20.0, away_m), (-away_m, away_m), (-away_m, 20.0)]}  # fmt: skip
     assert worst_of_turn(junction(8.0, stated_m=3.0, edges=[trench])) == expected
+
+
+@pytest.mark.parametrize(("bearing_kpa", "named"), [(300.0, ["ground g"]), (550.0, ["ground g"]), (900.0, [])])
+def test_ground_beside_a_corner_bears_what_the_wheels_ask_there_not_the_tyres_pressure_alone(
+    bearing_kpa: float, named: list[str]
+) -> None:
+    """The hardest tyre has 450 kPa, but on the roads there up to 672 kPa are asked for."""
+    inner = [(-12.0, 3.0), (-2.6, 3.0), (-2.6, 12.0), (-12.0, 12.0)]
+    ground = [{"id": "g", "polygon": inner, "bearing_kpa": bearing_kpa, "bearing_wet_kpa": bearing_kpa}]
+    part = room(junction(5.0, stated_m=20.0, ground=ground))
+    assert [name for name, where in part.outcome.missing.items() if where.any()] == named
+    assert part.verdict[0, 0] == (UNKNOWN if named else CLEAR)
