@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
 from travel.checks.other_roads import OtherRoads
-from travel.checks.sweep import SIDE, Yard, body_points, points_swept
+from travel.checks.sweep import SIDE, Yard, body_points, from_capsules, points_swept
 from travel.survey.corners import Corners
 
 Floats = NDArray[np.float64]
@@ -59,18 +59,10 @@ def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: 
     for arms in (yard.arm_in, yard.arm_out):
         sparse = arms[:, np.append(np.arange(0, arms.shape[1] - 1, SPARSE), arms.shape[1] - 1)]
         for first, second in zip(np.moveaxis(sparse, 1, 0)[:-1], np.moveaxis(sparse, 1, 0)[1:], strict=True):
-            off = np.minimum(off, _from_line(x, y, first, second) - half)
+            ends = np.concatenate((first, second), axis=1).T[:, :, None]
+            off = np.minimum(off, from_capsules(x, y, (*ends, half)))
     most = np.where(off > -SLACK_M, far, 0.0).max(axis=1)
     return np.asarray(np.where(most > 0.0, most + BETWEEN_M, 0.0))
-
-
-def _from_line(x: Floats, y: Floats, first: Floats, second: Floats) -> Floats:
-    """Give the distance of points (n, k) from one part of a line each."""
-    run = second - first
-    px, py = x - first[:, :1], y - first[:, 1:]
-    square = np.maximum((run * run).sum(axis=1), 1e-12)[:, None]
-    share = np.clip((px * run[:, :1] + py * run[:, 1:]) / square, 0.0, 1.0)
-    return np.asarray(np.hypot(px - share * run[:, :1], py - share * run[:, 1:]))
 
 
 def run_over(

@@ -228,7 +228,7 @@ class Yard:
             capsule = np.array([self.rooms[row].capsules[number] for row in rows[mine]])
             every = len(mine) == len(rows)
             here = points if every else points[mine]
-            gap = _from_capsules(here[..., 0], here[..., 1], capsule.T[:, :, None, None])
+            gap = from_capsules(here[..., 0], here[..., 1], capsule.T[:, :, None, None])
             if every:
                 np.minimum(out, gap, out=out)
             else:
@@ -239,7 +239,8 @@ class Yard:
         return out
 
 
-def _from_capsules(x: Floats, y: Floats, capsule: Floats) -> Floats:
+def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) -> Floats:
+    """Give the distance of points from capsules (ax, ay, bx, by, radius), negative inside."""
     ax, ay, bx, by, radius = capsule
     dx, dy = bx - ax, by - ay
     square = np.maximum(dx * dx + dy * dy, 1e-12)
@@ -254,8 +255,7 @@ def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
     """Give the distance of points from free ground, negative inside."""
     shapely.prepare(ground)
     where = shapely.points(points)
-    edge = shapely.distance(ground.boundary, where)
-    return np.asarray(np.where(shapely.covers(ground, where), -edge, edge))
+    return np.asarray(shapely.distance(ground.boundary, where) * np.where(shapely.covers(ground, where), -1.0, 1.0))
 
 
 def body_points(mover: Mover) -> Floats:

@@ -71,6 +71,6 @@ class Stock:
         return any(wanted)
 
 
-def stock_of(prepared: tuple[Prepared, ...], known: tuple[Blocked, ...] = ()) -> Stock:
-    """Give what is on offer for some trips; ``known``: what is blocked on them, where already looked at."""
-    return Stock(prepared=prepared, blocked=known or tuple(blocked_of(one) for one in prepared))
+def stock_of(prepared: tuple[Prepared, ...]) -> Stock:
+    """Give what is on offer for some trips."""
+    return Stock(prepared=prepared, blocked=tuple(blocked_of(one) for one in prepared))
