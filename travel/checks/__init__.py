@@ -22,7 +22,7 @@ from travel.checks import (
 from travel.checks.answers import Answer, answers_for
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
-from travel.checks.circle import FreeCircle, free_circle
+from travel.checks.circle import FreeCircle, free_circle, free_to_turn
 from travel.checks.fold import Fold, acceptance_id, fold
 from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
@@ -55,6 +55,7 @@ __all__ = [
     "edges",
     "fold",
     "free_circle",
+    "free_to_turn",
     "gripping",
     "ground",
     "judge",

@@ -23,7 +23,7 @@ from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
-from travel.survey.corners import Corners
+from travel.survey.corners import TURNING_KINDS, Corners
 from travel.units import PA_PER_KPA, RATIO_PER_PCT
 
 Floats = NDArray[np.float64]
@@ -33,6 +33,7 @@ Ints = NDArray[np.int64]
 WET = ("wet", "mud", "thaw")
 NEAR_M = 42.0
 """As far from a corner as anything is swept: so far the roads there are asked about what lies on them."""
+NEARLY_M = 1e-6
 FAR_M = 60.0
 """As far as an edge or a wire beyond the stated circle may still matter."""
 
@@ -63,6 +64,26 @@ def free_circle(case: Case, node: int, stated_m: float, rows: list[int]) -> Free
             name = case.survey.site.layers[layer].ids[nearest]
             best = FreeCircle(radius_m=max(float(distance[nearest]), 0.0), taken_by=f"{layer} {name}")
     return best
+
+
+def free_to_turn(case: Case, as_stated: bool = False) -> list[list[bool]]:
+    """Where the ground is free to turn round in one go, node by state: a turning place or pick point as wide as the
+    outer circle.
+
+    What stands, hangs, falls or gives way nearer than the radius the site states takes the rest of it away, but for
+    ``as_stated``.
+    """
+    places = case.survey.site.layers["places"]
+    radius, kinds = places.number("turn_radius_m"), places.text("kind")
+    needed = [case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states]
+    out = [[False] * len(needed) for _ in range(case.survey.network.n_nodes)]
+    for node, ids in case.survey.network.node_places.items():
+        rows = [places.index(i) for i in ids]
+        room = max((float(radius[r]) for r in rows if kinds[r] in TURNING_KINDS), default=np.nan)
+        if room >= min(needed) and not as_stated:
+            room = free_circle(case, node, room, rows).radius_m
+        out[node] = [bool(room >= radius_m) for radius_m in needed]
+    return out
 
 
 def _bars(case: Case, node: int, stated_m: float) -> Iterator[tuple[str, Floats]]:
@@ -153,6 +174,12 @@ def crest_near(case: Case, swept: BaseGeometry) -> str:
     return f"edges {case.survey.site.layers['edges'].ids[int(hit[0])]}" if len(hit) else ""
 
 
+def people_in(case: Case, swept: BaseGeometry) -> str:
+    """Name where people work or walk in what is swept by a machine that stays about a place; "" for nowhere."""
+    hit, _ = _near(case, "people", swept, NEARLY_M)
+    return f"people {case.survey.site.layers['people'].ids[int(hit[0])]}" if len(hit) else ""
+
+
 def _near(case: Case, layer: str, area: BaseGeometry, within_m: float) -> tuple[Ints, Floats]:
     """Give the features of a layer nearer to an area than a distance, by their number, and how far they are [m]."""
     features = case.survey.fabric.features.get(layer)
@@ -164,6 +191,16 @@ def _near(case: Case, layer: str, area: BaseGeometry, within_m: float) -> tuple[
     some = np.sort(tree.query(area, predicate="dwithin", distance=within_m + float(take.max())))
     away = np.asarray(shapely.distance(features.plan[some], area)) - take[some]
     return some[away < within_m], away[away < within_m]
+
+
+def stated_slopes(case: Case) -> Floats:
+    """Give the whole slope the site states at every node, the steepest of its places; NaN where it does not know it."""
+    places = case.survey.site.layers["places"]
+    slope = np.hypot(*(places.number(name) * RATIO_PER_PCT for name in ("slope_pct", "cross_slope_pct")))
+    out = np.full(case.survey.network.n_nodes, np.nan)
+    for node, names in case.survey.network.node_places.items():
+        out[node] = np.fmax.reduce(slope[[places.index(name) for name in names]])
+    return out
 
 
 def steep_nodes(case: Case) -> list[int]:
@@ -251,7 +288,7 @@ def _too_steep(case: Case, rows: list[int]) -> bool:
     places, limit = case.survey.site.layers["places"], case.body.cross_limit_ratio
     along, across = (places.number(name)[rows] * RATIO_PER_PCT for name in ("slope_pct", "cross_slope_pct"))
     steepest = float(np.hypot(np.nan_to_num(along), np.nan_to_num(across)).max(initial=0.0))
-    return steepest - case.survey.tolerance.cross_slope_ratio > limit
+    return steepest + case.survey.tolerance.cross_slope_ratio > limit
 
 
 def _solid(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
@@ -330,7 +367,7 @@ def _areas(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     along, across = (
         np.nan_to_num(layer.number(name)[near]) * RATIO_PER_PCT for name in ("slope_pct", "cross_slope_pct")
     )
-    steep = np.hypot(along, across) - case.survey.tolerance.cross_slope_ratio > case.body.cross_limit_ratio
+    steep = np.hypot(along, across) + case.survey.tolerance.cross_slope_ratio > case.body.cross_limit_ratio
     free = layer.text("use")[near] == "free_ground"
     return np.where(free & (soft | steep), away, np.inf)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from shapely.geometry.base import BaseGeometry
 
-from travel.checks.circle import crest_near
+from travel.checks.circle import crest_near, people_in
 from travel.checks.other_roads import FAR_M, OtherRoads, length_m
 
 
@@ -28,4 +28,5 @@ def bars_shunt(
     for edge, reach in zip((corners.edge_in, corners.edge_out), ends_m, strict=True):
         if length_m(case, int(edge[row]) >> 1) < reach:
             return "roads too short before the next junction"
-    return crest_near(case, area) or others.over(row, configs, area, FAR_M + case.body.length_m)
+    people = people_in(case, area) if corners.returns[row] else ""
+    return people or crest_near(case, area) or others.over(row, configs, area, FAR_M + case.body.length_m)

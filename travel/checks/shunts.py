@@ -26,6 +26,7 @@ from travel.survey.rooms import ARM_M
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 THREE = np.array(list(combinations(np.arange(13) / 12.0, 2)))
 FIVE = np.array([s for s in combinations_with_replacement(np.arange(9) / 8.0, 4) if s[0] < s[1] and s[2] < s[3]])
@@ -109,27 +110,31 @@ class Shunt:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class _Ways:
-    """Ways in moves: stops as shares, radii (backwards negative), begin and end on the arms, what they leave apart."""
+class Ways:
+    """Ways in moves: stops as shares of the change of heading, radii (backwards negative), begin and end on the arms,
+    the change of heading (+ left), what they leave apart."""
 
     share: Floats
     radius_m: Floats
     start_m: Floats
     end_m: Floats
+    turn_rad: Floats
     apart_m: Floats
 
-    def some(self, which: NDArray[np.generic]) -> _Ways:
-        return _Ways(
+    def some(self, which: NDArray[np.generic]) -> Ways:
+        """Give some of the ways."""
+        return Ways(
             share=self.share[which],
             radius_m=self.radius_m[which],
             start_m=self.start_m[which],
             end_m=self.end_m[which],
+            turn_rad=self.turn_rad[which],
             apart_m=self.apart_m[which],
         )
 
 
 def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shunt | None:
-    """Give the way in moves through one corner that sticks out least, or None where there is none.
+    """Give the way in moves round one corner that sticks out least, or None where there is none.
 
     Args:
         corners: the corners of the site
@@ -137,7 +142,7 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
         mover: the machine; it turns on its least radius
         enough_m: five moves are only tried where three do not stay so far inside the room
     """
-    yard = _Ground(corners, row, mover, -enough_m - DEEPER_M)
+    yard = Ground(corners, row, mover, -enough_m - DEEPER_M)
     best: Shunt | None = None
     for share in (THREE, FIVE):
         found = yard.best(share)
@@ -148,7 +153,7 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
     return best
 
 
-class _Ground:
+class Ground:
     """One corner with its arms and its room, and the machine in it."""
 
     def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float) -> None:
@@ -159,11 +164,14 @@ class _Ground:
 
     def best(self, share: Floats) -> Shunt | None:
         """Give the best of the ways that stop at some shares."""
-        ways = self._joined(*_with_radii(share, self.radius_m))
+        return self.least(self._joined(*with_radii(share, self.radius_m)))
+
+    def least(self, ways: Ways) -> Shunt | None:
+        """Give the way that sticks out least; None for none that stays where the room is known."""
         if not len(ways.share):
             return None
         rough = self._outside(ways, COARSE, body_points(self.mover)[FEW])
-        ways = ways.some(np.argsort(rough, kind="stable")[:BEST])
+        ways = self.beside(ways.some(np.argsort(rough, kind="stable")[:BEST]))
         close = self._outside(ways, FINE, body_points(self.mover))
         way = ways.some(np.array([int(np.argmin(close))]))
         worst = float(self._outside(way, LAST, body_points(self.mover))[0])
@@ -182,18 +190,19 @@ class _Ground:
             end_m=trail_m + float(way.end_m[0]),
         )
 
-    def _arm(self, arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
+    def arm(self, arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
+        """Give positions and outward directions at distances along an arm."""
         return at_distance(np.broadcast_to(arms[0], (len(distance), *arms.shape[1:])), distance)
 
-    def _joined(self, share: Floats, radius: Floats) -> _Ways:
+    def _joined(self, share: Floats, radius: Floats) -> Ways:
         """Find where on the arms ways begin and end; those that cannot be are left out."""
         start, end = np.zeros(len(share)), np.zeros(len(share))
         apart = np.full(len(share), np.inf)
         for number in range(ROUNDS + 1):
-            first, outward = self._arm(self.yard.arm_in, start)
-            last, leaving = self._arm(self.yard.arm_out, end)
+            first, outward = self.arm(self.yard.arm_in, start)
+            last, leaving = self.arm(self.yard.arm_out, end)
             turn = between(-outward, leaving)
-            gap = first + _shift(share, radius, -outward, turn) - last
+            gap = first + shift(share, radius, -outward, turn) - last
             apart = np.hypot(*gap.T)
             if number == ROUNDS:
                 break
@@ -203,19 +212,17 @@ class _Ground:
                 on = (-outward[:, 0] * gap[:, 1] + outward[:, 1] * gap[:, 0]) / det
             start = np.clip(np.nan_to_num(start + back), -FAR_M, FAR_M)
             end = np.clip(np.nan_to_num(end + on), -FAR_M, FAR_M)
-        every = np.diff(share, axis=1, prepend=0.0, append=1.0) * np.abs(turn)[:, None] * np.abs(radius)
-        moved = ((every <= 0.0) | (every >= LEAST_MOVE_M)).all(axis=1)
-        keep = np.flatnonzero((apart <= APART_M) & (np.abs(turn) > 0.0) & moved)
-        return _Ways(share=share, radius_m=radius, start_m=start, end_m=end, apart_m=apart).some(keep)
+        keep = np.flatnonzero((apart <= APART_M) & (np.abs(turn) > 0.0) & long_enough(share, radius, turn))
+        return Ways(share=share, radius_m=radius, start_m=start, end_m=end, turn_rad=turn, apart_m=apart).some(keep)
 
-    def _positions(self, ways: _Ways, count: int) -> tuple[Floats, Floats]:
+    def _positions(self, ways: Ways, count: int) -> tuple[Floats, Floats]:
         """Give front axle and heading: straight on to the start, in every move, and straight on from the end."""
         mover, shape = self.mover, np.linspace(0.0, 1.0, count)
         lead = np.maximum(ways.start_m, mover.trail_m + mover.front_x_m)
         tail = np.maximum(ways.end_m, -mover.rear_x_m - mover.trail_m)
         parts = [self._straight(self.yard.arm_in, lead[:, None] + shape * (ways.start_m - lead)[:, None], -1.0)]
-        at, outward = self._arm(self.yard.arm_in, ways.start_m)
-        turn = between(-outward, self._arm(self.yard.arm_out, ways.end_m)[1])
+        at, outward = self.arm(self.yard.arm_in, ways.start_m)
+        turn = ways.turn_rad
         base = np.arctan2(-outward[:, 1], -outward[:, 0])
         stops = np.concatenate((np.zeros((len(at), 1)), ways.share, np.ones((len(at), 1))), axis=1) * turn[:, None]
         for number in range(stops.shape[1] - 1):
@@ -233,27 +240,32 @@ class _Ground:
 
     def _straight(self, arms: Floats, distance: Floats, sense: float) -> tuple[Floats, Floats]:
         """Give the trailing point at distances along an arm, heading along it (+1) or towards the corner (−1)."""
-        xy, outward = self._arm(arms, distance.ravel())
+        xy, outward = self.arm(arms, distance.ravel())
         heading = np.arctan2(sense * outward[:, 1], sense * outward[:, 0])
         return xy.reshape(*distance.shape, 2), heading.reshape(distance.shape)
 
-    def _outside(self, ways: _Ways, count: int, body: Floats) -> Floats:
+    def _outside(self, ways: Ways, count: int, body: Floats) -> Floats:
         """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known."""
         xy, heading = self._positions(ways, count)
         points = points_swept(xy, heading, body)
         far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
-        one = points.reshape(1, -1, *points.shape[2:])
-        found = self.yard.beyond(np.zeros(1, dtype=np.int64), one, np.array([ARM_M]), self.floor_m)
-        worst = found.reshape(points.shape[:-1]).max(axis=(1, 2))
+        worst = self.beyond(points.reshape(1, -1, *points.shape[2:])).reshape(points.shape[:-1]).max(axis=(1, 2))
         solid = self.yard.rooms[0].obstacles
         for number in range(len(worst)) if len(solid) else ():
             worst[number] = max(worst[number], hit(solid, xy[number], heading[number], self.mover))
         return np.where(far < ARM_M, worst + ways.apart_m, np.inf)
 
-    def _moves(self, way: _Ways, count: int) -> tuple[tuple[Move, ...], Ints]:
+    def beside(self, ways: Ways) -> Ways:
+        """Give ways like some that are looked at as closely; here none but these."""
+        return ways
+
+    def beyond(self, points: Floats) -> Floats:
+        """Give the distance of points (1, n, k, 2) from the room, negative inside."""
+        return self.yard.beyond(np.zeros(1, dtype=np.int64), points, np.array([ARM_M]), self.floor_m)
+
+    def _moves(self, way: Ways, count: int) -> tuple[tuple[Move, ...], Ints]:
         """Give the moves of one way, and which each of its positions belongs to; parts that go on alike are one."""
-        outward = self._arm(self.yard.arm_in, way.start_m)[1]
-        turn = float(between(-outward, self._arm(self.yard.arm_out, way.end_m)[1])[0])
+        turn = float(way.turn_rad[0])
         sides: tuple[Side, Side] = ("left", "right") if turn > 0 else ("right", "left")
         stops = np.concatenate(([0.0], way.share[0], [1.0])) * abs(turn)
         moves: list[Move] = []
@@ -271,8 +283,14 @@ class _Ground:
         return tuple(moves), number
 
 
-def _with_radii(share: Floats, least_m: float) -> tuple[Floats, Floats]:
-    """Give every set of stops with every set of radii: (ways, stops), (ways, moves)."""
+def long_enough(share: Floats, radius_m: Floats, turn_rad: Floats) -> Bools:
+    """Tell which ways have no move that is shorter than a driver makes; moves of no length are left out."""
+    every = np.diff(share, axis=1, prepend=0.0, append=1.0) * np.abs(turn_rad)[:, None] * np.abs(radius_m)
+    return np.asarray(((every <= 0.0) | (every >= LEAST_MOVE_M)).all(axis=1))
+
+
+def with_radii(share: Floats, least_m: float) -> tuple[Floats, Floats]:
+    """Give every set of stops with every set of radii, backwards negative: (ways, stops), (ways, moves)."""
     ends = np.array(list(product(FIRST, LAST_ONE)))
     radius = np.ones((len(ends), share.shape[1] + 1))
     radius[:, 0], radius[:, -1] = ends[:, 0], ends[:, 1]
@@ -280,7 +298,7 @@ def _with_radii(share: Floats, least_m: float) -> tuple[Floats, Floats]:
     return np.repeat(share, len(ends), axis=0), np.tile(radius * least_m, (len(share), 1))
 
 
-def _shift(share: Floats, radius: Floats, ahead: Floats, turn: Floats) -> Floats:
+def shift(share: Floats, radius: Floats, ahead: Floats, turn: Floats) -> Floats:
     """Give by how much the moves carry the trailing point, (ways, 2)."""
     edge = np.ones((len(share), 1))
     stops = np.concatenate((0.0 * edge, share, edge), axis=1) * np.abs(turn)[:, None]

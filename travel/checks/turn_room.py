@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.outcome import Outcome, judge
 from travel.checks.turn_rules import Asked, TurnPart
+from travel.domain.verdict import Verdict
 from travel.mechanics.turning import turn_road_width
 from travel.survey.corners import Corners
 
@@ -48,6 +50,17 @@ def room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted:
         control="" if shunted is None else "shunt",
     )
     return TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome))
+
+
+def returning(asked: Asked, room: TurnPart, circle: Bools) -> TurnPart:
+    """Take turning round out of the rule on room: in one go (``circle``, by corner and state) it is not asked, else it
+    is blocked as long as no moves are known to do it."""
+    returns = asked.corners.returns[asked.rows][:, None]
+    if not returns.any():
+        return room
+    outcome = replace(room.outcome, applies=np.asarray(room.outcome.applies) & ~circle)
+    verdict = np.where(returns, np.where(circle, Verdict.CLEAR, Verdict.BLOCKED), room.verdict).astype(np.uint8)
+    return replace(room, outcome=outcome, verdict=verdict)
 
 
 def _stated(case: Case, corners: Corners, rows: Ints) -> Bools:

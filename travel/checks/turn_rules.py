@@ -24,7 +24,11 @@ Bools = NDArray[np.bool_]
 
 SHARES = (1 / 3, 2 / 3)
 """Parts of the change of heading at which standing and sliding are looked at again; the ends are the roads' own."""
+ROUND = (1 / 4, 1 / 2, -1 / 4, -1 / 2)
+"""The same where the machine turns round, from both ends and to either side: at every eighth of a circle."""
 TURNED = ("tip", "slide", "twist")
+ACROSS = "side-slope"
+"""Asked as well where the machine turns round: it stands across the whole slope there."""
 BACK = ("reverse", "hold", "restart")
 """Asked of the moves of a shunt that go the other way."""
 LAYERS = ("roads", "obstacles", "edges")
@@ -42,13 +46,15 @@ class TurnPart:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Asked:
-    """Some corners in some states; ``shunted`` those driven in several moves, none when left out."""
+    """Some corners in some states; ``shunted`` those driven in several moves, none when left out; ``stated_ratio`` the
+    slope the site states of the ground on which the machine turns round in one go, NaN elsewhere."""
 
     case: Case
     corners: Corners
     rows: Ints
     states: Ints
     shunted: Bools = field(default_factory=lambda: np.zeros((0, 0), dtype=bool))
+    stated_ratio: Floats = field(default_factory=lambda: np.array(np.nan))
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -88,15 +94,18 @@ def turned(asked: Asked) -> Iterator[TurnPart]:
     one, shape = _at_headings(asked, np.zeros(asked.shape, dtype=bool))
     shunted = bool(asked.shunted.any())
     two = _at_headings(asked, asked.shunted)[0] if shunted else None
+    returns = np.broadcast_to(asked.corners.returns[asked.rows][:, None], asked.shape)
+    where = {ACROSS: returns, **dict.fromkeys(BACK, asked.shunted)}
+    own = (*TURNED, ACROSS) if returns.any() else TURNED
     for part in parts_for(asked.case):
-        if part.layer or part.rule not in (*TURNED, *BACK):
+        if part.layer or part.rule not in (*own, *BACK):
             continue
-        found = [ask(part, one, asked.case)] if part.rule in TURNED else []
+        found = [ask(part, one, asked.case)] if part.rule in own else []
         if two is not None:
             found.append(ask(part, two, asked.case))
         if found:
             worst = _worst(found, shape)
-            yield worst_part(part.rule, worst if part.rule in TURNED else _where(worst, asked.shunted))
+            yield worst_part(part.rule, _where(worst, where[part.rule]) if part.rule in where else worst)
 
 
 def worst_part(rule: str, outcome: Outcome) -> TurnPart:
@@ -116,10 +125,12 @@ def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]
     own = first_of[asked.states]
     config = np.where(back, first_of[other_gear(case)[asked.states]], own)
     angle, ends = corners.angle_rad[rows], []
+    returns = corners.returns[rows]
+    shares = [np.where(returns, *both) for both in zip(ROUND, SHARES * 2, strict=True)][: 4 if returns.any() else 2]
     for edge, piece, sign in zip(
         (corners.edge_in[rows], corners.edge_out[rows]), corner_pieces(asked), (1.0, -1.0), strict=True
     ):
-        ends += [(piece, np.where((edge & 1) == 1, -1, 1), sign * share * angle) for share in SHARES]
+        ends += [(piece, np.where((edge & 1) == 1, -1, 1), sign * share * angle) for share in shares]
     piece, drawn, heading = (np.stack(group) for group in zip(*ends, strict=True))
     shape = (*piece.shape, len(asked.states))
 
@@ -133,7 +144,8 @@ def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]
         config=np.broadcast_to(config, shape).ravel(),
         drawn=(drawn[..., None] * np.where(back, -1, 1)).ravel(),
         heading_rad=flat(heading),
-        change_ratio=flat(np.broadcast_to(change_between(case, piece, drawn), piece.shape)),
+        stated_ratio=np.broadcast_to(asked.stated_ratio, shape).ravel(),
+        change_ratio=flat(np.broadcast_to(np.where(returns, 0.0, change_between(case, piece, drawn)), piece.shape)),
     )
     return turned_rows, shape
 

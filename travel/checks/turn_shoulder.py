@@ -91,7 +91,14 @@ def _reaching(room: Room, link_m: Floats, keep_m: float) -> Room:
     capsules = room.capsules.copy()
     capsules[:, 4] += more
     ground = tuple(polygon.buffer(keep_m) for polygon in room.ground)
-    return replace(room, capsules=capsules[order], link=room.link[order], near_m=near[order], ground=ground)
+    return replace(
+        room,
+        capsules=capsules[order],
+        link=room.link[order],
+        past=room.past[order],
+        near_m=near[order],
+        ground=ground,
+    )
 
 
 def wheels_outside(yard: Yard, rows: Ints, cut_m: Floats, wheels: Mover) -> Floats:

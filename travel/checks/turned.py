@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,19 +20,22 @@ class TurnedRows(Rows):
     """Cells with the machine turned by ``heading_rad`` (+ left) from the sense of travel, which is along from then on.
 
     ``sense`` must be +1; ``drawn`` is the sense in which the cell is driven; ``change_ratio`` how much the cross slope
-    changes between the roads the axles stand on.
+    changes between the roads the axles stand on. ``stated_ratio``: the whole slope the site states of the ground there,
+    which then counts and not the road's, as if it lay along the road; NaN where it states none.
     """
 
     drawn: NDArray[np.int64]
     heading_rad: Floats
     change_ratio: Floats
+    stated_ratio: Floats = field(default_factory=lambda: np.array(np.nan))
 
-    def _travelled(self, values: Floats) -> Floats:
-        return np.asarray(values * self.drawn)
+    def _travelled(self, values: Floats, stated: float = 1.0) -> Floats:
+        road = np.asarray(values * self.drawn)
+        return np.where(np.isnan(self.stated_ratio), road, stated * self.stated_ratio)
 
     @property
     def _across(self) -> Floats:
-        return self._travelled(self.column(self.case.survey.cross_slope_ratio))
+        return self._travelled(self.column(self.case.survey.cross_slope_ratio), 0.0)
 
     def _ends(self) -> tuple[Floats, Floats]:
         """Give the steepest and the least grade after turning."""
@@ -80,8 +83,11 @@ class TurnedRows(Rows):
         return self._band(np.abs(np.sin(self.heading_rad)), np.abs(np.cos(self.heading_rad)))
 
     def _band(self, along: Floats, across: Floats) -> Floats:
-        window, survey = self.case.window, self.case.survey
-        return along * self.column(window.half_band) + across * self.column(survey.cross_slope_band)
+        window, survey, given = self.case.window, self.case.survey, ~np.isnan(self.stated_ratio)
+        grade = np.where(given, survey.tolerance.grade_ratio, self.column(window.half_band))
+        return along * grade + across * np.where(
+            given, survey.tolerance.cross_slope_ratio, self.column(survey.cross_slope_band)
+        )
 
 
 def change_between(case: Case, piece: Ints, drawn: Ints) -> Floats:

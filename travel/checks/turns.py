@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from travel.checks.about import find_about
 from travel.checks.case import Case
-from travel.checks.circle import barred, beside_points, steep_nodes
+from travel.checks.circle import barred, beside_points, free_to_turn, stated_slopes, steep_nodes
 from travel.checks.mover import Mover
 from travel.checks.other_roads import OtherRoads
 from travel.checks.outcome import Verdicts
@@ -24,7 +25,7 @@ from travel.checks.strays import run_over, strays
 from travel.checks.sweep import swept_area
 from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
-from travel.checks.turn_room import room_part
+from travel.checks.turn_room import returning, room_part
 from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, one_way_there, other_gear, turned
 from travel.checks.turn_shoulder import Shoulders, shoulder_part, shoulders
 from travel.domain.verdict import Verdict
@@ -48,7 +49,8 @@ class Turns:
     ``worst`` over all rules, accepted unknowns as caution; it and ``unknowns`` (answers that are unknown), ``exposed``
     (a rule of high consequence is not clear) and ``shunted`` (driven in several moves) hold where ``judged`` does, by
     corner and state. ``from_sides``: wheels keep from soft sides of the roads. ``arc_m``: length of the tightest arc
-    through the corner, known for all.
+    through the corner, known for all. Turning round is a corner that returns: in one go where the place is free as far
+    as the machine's outer circle, else in several moves, or not at all.
     """
 
     case: Case
@@ -81,7 +83,7 @@ class Turns:
     def by_pair(self) -> Mapping[tuple[int, int], int]:
         """Row of each pair of edges that meet at a node."""
         found = self.corners
-        rows = np.flatnonzero(np.isnan(found.at_m))
+        rows = np.flatnonzero(np.isnan(found.at_m) & ~found.returns)
         return dict(
             zip(
                 zip(found.edge_in[rows].tolist(), found.edge_out[rows].tolist(), strict=True),
@@ -89,6 +91,20 @@ class Turns:
                 strict=True,
             )
         )
+
+    @cached_property
+    def by_return(self) -> Mapping[int, int]:
+        """Row of turning round, by the edge that arrives there."""
+        return {int(self.corners.edge_in[row]): row for row in np.flatnonzero(self.corners.returns).tolist()}
+
+    @cached_property
+    def circle(self) -> Bools:
+        """Where the machine turns round in one go, by corner and state."""
+        out = np.zeros(self.worst.shape, dtype=bool)
+        rows = np.flatnonzero(self.corners.returns)
+        if len(rows):
+            out[rows] = np.array(free_to_turn(self.case), dtype=bool)[self.corners.node[rows]]
+        return out
 
     @cached_property
     def by_edge(self) -> Mapping[int, tuple[int, ...]]:
@@ -124,8 +140,17 @@ class Turns:
             room,
             *not_looked(asked),
             *shoulder_part(asked, self._sides.at(rows), wheels),
-            *turned(replace(asked, shunted=shunted)),
+            *turned(replace(asked, shunted=shunted, stated_ratio=self._stated(rows, states))),
         )
+
+    def _stated(self, rows: Ints, states: Ints) -> Floats:
+        """Give the slope the site states where the machine turns round in one go, NaN elsewhere."""
+        known = np.where(self.corners.returns[rows], self._slope_ratio[self.corners.node[rows]], np.nan)
+        return np.where(self.circle[np.ix_(rows, states)], known[:, None], np.nan)
+
+    @cached_property
+    def _slope_ratio(self) -> Floats:
+        return stated_slopes(self.case)
 
     def room(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give the answer on room alone, and the layers nobody looked at there."""
@@ -138,7 +163,9 @@ class Turns:
         beside = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
         lies = barred(self.case, self.corners, (rows, states), self._one_go, beside)
         over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
-        room, shunted = self._in_moves(asked, self._sides.at(rows), room_part(asked, outside, {**lies, **over}))
+        circle = self.circle[np.ix_(rows, states)]
+        room = returning(asked, room_part(asked, outside, {**lies, **over}), circle)
+        room, shunted = self._in_moves(asked, self._sides.at(rows), room)
         self.shunted[np.ix_(rows, states)] = shunted
         return asked, room, shunted
 
@@ -244,7 +271,8 @@ class Turns:
         one = int(self.mirror[row]) if travel == "reverse" else row
         kept: dict[int, Shunt | None] = self.case.survey.kept(("shunts", mover, enough), dict)
         if one not in kept:
-            kept[one] = find_shunt(self.corners, one, mover, enough)
+            find = find_about if self.corners.returns[one] else find_shunt
+            kept[one] = find(self.corners, one, mover, enough)
         return kept[one]
 
     def shunt(self, row: int, state: int) -> Shunt | None:
@@ -262,6 +290,8 @@ class Turns:
 
     def time_s(self, row: int, state: int) -> float:
         """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""
+        if self.circle[row, state]:
+            return self.case.scalar("turn.round_time")
         length, stops, _ = self.driven(row, state)
         return length / self.case.scalar("turn.speed") + stops * self.case.scalar("turn.shunt_time")
 
@@ -287,8 +317,10 @@ class Turns:
             travel, _, steering, _ = names[state]
             if steering in found:
                 asked = self.mirror[rows] if travel == "reverse" else rows
-                kept = self._cuts(found[steering], asked)
-                outside[:, number], cut[:, number] = kept.outside_m[asked], kept.cut_m[asked]
+                on = ~self.corners.returns[asked]
+                kept = self._cuts(found[steering], asked[on])
+                outside[on, number], cut[on, number] = kept.outside_m[asked[on]], kept.cut_m[asked[on]]
+                outside[~on, number] = np.inf
         return outside, cut
 
     def name(self, row: int) -> tuple[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,66 +120,64 @@ def turns_of(
 ) -> tuple[Turn, ...]:
     """Give the corners driven and the places turned round at; ``after_leg`` is the leg that ends (or bends) there."""
     starts = np.array([run.first for run in runs])
-    out: list[tuple[tuple[int, int], Turn]] = []
+    out: list[Turn] = []
     for corner in trip.corners:
         cell = int(np.searchsorted(trip.cells.step, corner.step))
         bend = not np.isnan(trip.turns.corners.at_m[corner.row])
         leg = first_leg + int(np.searchsorted(starts, cell if bend else cell - 1, side="right")) - 1
-        out.append(((corner.step, 1), _through(trip, corner, leg, findings)))
-    for number, run in enumerate(runs):
-        if run.steps[0].before == "turn_round":
-            step = int(trip.cells.step[run.first])
-            out.append(((step, 0), _turned_round(trip, run.steps[0], first_leg + number - 1)))
-    out.sort(key=lambda item: item[0])
-    return tuple(replace(turn, turn=first_turn + number) for number, (_, turn) in enumerate(out))
+        made = _turned_round if trip.turns.corners.returns[corner.row] else _through
+        out.append(made(trip, corner, leg, findings))
+    return tuple(replace(turn, turn=first_turn + number) for number, turn in enumerate(out))
 
 
 def _through(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding, ...]) -> Turn:
     where = where_turn(trip, corner.row)
     room, needed = room_of(trip, corner)
-    shunt = trip.turns.shunt(corner.row, corner.state)
-    travel, _, steering, _ = trip.case.configurations.states[corner.state]
     return Turn(
         turn=0,
         trip=trip.case.trip,
         place=where.place,
         after_leg=after_leg,
-        kind="shunt" if shunt else "through",
-        steering=steering,
+        kind="shunt" if trip.turns.shunted[corner.row, corner.state] else "through",
+        steering=trip.case.configurations.states[corner.state][2],
         room_m=room,
         needed_m=needed,
         flags=tuple(f.flag for f in findings if f.where == where),
         lonlat=where.lonlat,
         swept_lonlat=swept_lonlat(trip, corner),
-        moves=() if shunt is None else moves_of(trip, shunt, travel == "reverse"),
-        begin_m=None if shunt is None else shunt.begins_m(travel == "reverse"),
+        **_moves(trip, corner),
     )
 
 
-def _turned_round(trip: Trip, step: Step, after_leg: int) -> Turn:
-    node = trip.graph.tail[step.edge]
+def _moves(trip: Trip, corner: Corner) -> dict[str, Any]:
+    """Give how a corner is driven in several moves, if it is."""
+    shunt = trip.turns.shunt(corner.row, corner.state)
+    reverse = trip.case.configurations.states[corner.state][0] == "reverse"
+    return {} if shunt is None else {"moves": moves_of(trip, shunt, reverse), "begin_m": shunt.begins_m(reverse)}
+
+
+def _turned_round(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding, ...]) -> Turn:
+    """Give turning round, in one go in the machine's outer circle or in several moves."""
+    where, node = where_turn(trip, corner.row), int(trip.turns.corners.node[corner.row])
     place, places = _place(trip, node), trip.case.survey.site.layers["places"]
     room = float(places.number("turn_radius_m")[places.index(place)]) if place else np.nan
-    needed = _circle(trip, step)
+    steering = trip.case.configurations.states[corner.state][2]
+    circle = bool(trip.turns.circle[corner.row, corner.state])
+    needed = trip.case.outer_radius_m[steering]
     return Turn(
         turn=0,
         trip=trip.case.trip,
         place=place,
         after_leg=after_leg,
         kind="turn_round",
-        steering=trip.case.configurations.states[step.state][2],
+        steering=steering,
         room_m=None if np.isnan(room) else room,
-        needed_m=needed,
+        needed_m=needed if circle else None,
+        flags=tuple(f.flag for f in findings if f.where == where),
         lonlat=_lonlat(trip, node),
-        swept_lonlat=circle_lonlat(trip, node, needed),
+        swept_lonlat=circle_lonlat(trip, node, needed) if circle else swept_lonlat(trip, corner),
+        **_moves(trip, corner),
     )
-
-
-def _circle(trip: Trip, step: Step) -> float:
-    """Give the outer radius of turning round: in the mode before or, changed standing, the mode after."""
-    states = trip.case.configurations.states
-    modes = {states[step.state][2], states[step.state if step.old_state is None else step.old_state][2]}
-    return min(trip.case.outer_radius_m[mode] for mode in modes)
 
 
 def stops_of(trip: Trip, runs: tuple[Run, ...], first_stop: int, first_leg: int) -> tuple[Stop, ...]:
@@ -226,7 +225,7 @@ def _start(trip: Trip, runs: tuple[Run, ...], number: int, first_leg: int) -> St
         note = (
             f"The {trip.case.vehicle} must stand facing {np.degrees(heading) % 360:.0f}° (grid, clockwise from north)"
         )
-    elif step.before == "turn_round":
+    elif step.before in ("turn_round", "turn_in_moves"):
         note = "Turn round here first"
     return Stop(
         stop=number,

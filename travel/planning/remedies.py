@@ -18,6 +18,7 @@ from travel.planning.remedy_search import Arrival, Opening, gentlest, least_open
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
 from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
+from travel.routing.search import rows_of
 from travel.survey import build_survey, lay_on
 
 MOST_TRIED = 24
@@ -239,10 +240,9 @@ def _corners(blocked: tuple[Blocked, ...], opening: Opening) -> tuple[CornersDri
         graph, at = one.prepared.graph, []
         mine = [(edge, state) for number, edge, state in opening.arrivals if number == trip]
         for before, (edge, state) in zip([None, *mine], mine, strict=False):
-            rows = list(graph.corners.on.get(edge, ()))
-            if before is not None and (before[0], edge) in graph.corners.at:
-                rows.append(graph.corners.at[before[0], edge])
-            at += [(row, state) for row in rows if graph.corners.worst[row][state] >= Verdict.BLOCKED]
+            row = None if before is None else graph.corners.at.get((before[0], edge))
+            rows = rows_of(graph, edge, row)
+            at += [(each, state) for each in rows if graph.corners.worst[each][state] >= Verdict.BLOCKED]
         out.append(CornersDriven(case=one.prepared.case, turns=one.prepared.turns, at=tuple(dict.fromkeys(at))))
     return tuple(out)
 

@@ -137,7 +137,7 @@ class _Search:
         here = self._phases[phase]
         passable = self._passable(here)
         for _, nxt, to, kind in successors(here.graph, edge, state, passable, Verdict.BLOCKED):
-            corner = OPEN if kind == "turn_round" else here.between(edge, nxt, to)
+            corner = OPEN if kind in ("turn_round", "turn_in_moves") else here.between(edge, nxt, to)
             if corner:
                 self._push(phase, nxt, to, (mask, corner), links, came)
 
@@ -278,7 +278,7 @@ def _cheapest(
     def follow(cost: Cost, phase: int, at: tuple[int, int], before: Arrival | None) -> None:
         here = phases[phase]
         for _, nxt, to, kind in successors(here.graph, *at, lambda edge, state: True, Verdict.BLOCKED):
-            corner = OPEN if kind == "turn_round" else here.between(at[0], nxt, to)
+            corner = OPEN if kind in ("turn_round", "turn_in_moves") else here.between(at[0], nxt, to)
             push(cost, (phase, nxt, to), corner, before)
 
     if came is not None:

@@ -10,13 +10,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from travel.checks import free_to_turn
 from travel.planning.remedy_causes import Blocked, CornerOffer, Market, Offer, blocked_of, offers_of
 from travel.planning.remedy_corners import corner_offers
 from travel.planning.remedy_search import Opening, Phase
 from travel.planning.remedy_trial import working
 from travel.planning.trips import Prepared
-from travel.routing import turning
-from travel.routing.search import rows_of
+from travel.routing.search import row_between, rows_of
 
 Ends = tuple[tuple[int, int], ...]
 
@@ -37,7 +37,7 @@ class Stock:
     @cached_property
     def _turn(self) -> list[list[list[bool]]]:
         # what takes ground away from a place may be bought off
-        return [turning(one.case, as_stated=True) for one in self.prepared]
+        return [free_to_turn(one.case, as_stated=True) for one in self.prepared]
 
     def market(self, ends: Ends) -> tuple[Market, tuple[Phase, ...]]:
         """Give what can be bought, and the trips from node to node to be searched with it."""
@@ -45,7 +45,7 @@ class Stock:
         market = Market(self.blocked, self._offers, self._corners)
         phases = tuple(
             Phase(
-                graph=replace(one.graph, turn=self._turn[number]),
+                graph=replace(one.graph, turn=self._turn[number], as_stated=True),
                 needs=market.needs(number),
                 corners=market.corner_needs(number),
                 start=ends[number][0],
@@ -59,13 +59,13 @@ class Stock:
         """Look at the corners on the ways of some sets; tell whether there was one nobody had looked at."""
         wanted: list[set[tuple[int, int]]] = [set() for _ in self.prepared]
         for opening in openings:
-            before: tuple[int, int] | None = None
+            before: tuple[int, int, int] | None = None
             for trip, edge, state in opening.arrivals:
                 graph = self.prepared[trip].graph
-                row = None if before is None else graph.corners.at.get((before[1], edge))
-                rows = rows_of(graph, edge, row)
+                came = None if before is None else (before[1], before[2])
+                rows = rows_of(graph, edge, row_between(graph, came, edge))
                 wanted[trip] |= {(each, state) for each in rows if not graph.corners.settled[each][state]}
-                before = (trip, edge)
+                before = (trip, edge, state)
         for one, some in zip(self.prepared, wanted, strict=True):
             one.graph.corners.settle(some)
         return any(wanted)

@@ -140,13 +140,13 @@ class Trip:
             return 0.0
         steps = self.way.steps if self.way else ()
         changes = sum(step.old_state is not None and step.old_state != step.state for step in steps)
-        turns = sum(step.before == "turn_round" for step in steps)
-        standing = changes * self.case.scalar("hold.change_time") + turns * self.case.scalar("turn.round_time")
+        standing = changes * self.case.scalar("hold.change_time")
         return float(self.cell_time_s.sum()) + standing + self.corners_time_s
 
     @property
     def corners_time_s(self) -> float:
-        """Seconds in the corners: in their arcs at the speed of turning, and standing where they are shunted."""
+        """Seconds in the corners: in their arcs at the speed of turning, and standing where they are shunted; those of
+        turning round."""
         return sum(self.turns.time_s(corner.row, corner.state) for corner in self.corners if self.way)
 
     @property

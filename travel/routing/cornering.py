@@ -17,6 +17,8 @@ from travel.checks import Case, Turns
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S
 
+SHUT = 255
+"""Worse than any verdict: there the machine does not turn round, whatever may be passed."""
 Costs = list[tuple[int, int]]
 Look = Callable[[list[int], int], tuple[Mapping[int, Costs], tuple[int, ...]]]
 Fold = Callable[[Mapping[str, int]], int]
@@ -28,10 +30,15 @@ class CornerCosts:
 
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
+
+    ``returning``: the corner of turning round where an edge arrives, in several moves; ``in_one_go``, by edge and
+    state, what turning round in one go costs more than its time, and its worst verdict.
     """
 
     at: Mapping[tuple[int, int], int] = field(default_factory=dict)
     on: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+    returning: Mapping[int, int] = field(default_factory=dict)
+    in_one_go: Mapping[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
     cost: list[list[int]] = field(default_factory=list)
     worst: list[list[int]] = field(default_factory=list)
     settled: list[list[bool]] = field(default_factory=list)
@@ -70,14 +77,36 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
     time = np.ceil(turns.arc_m / case.scalar("turn.speed") * MS_PER_S).astype(np.int64)
     unit = fold({"time": 1})
     count, states = time.shape
-    return CornerCosts(
+    made = CornerCosts(
         at=turns.by_pair,
         on=turns.by_edge,
+        returning=turns.by_return,
+        in_one_go=_in_one_go(turns, fold),
         cost=[[ms * unit for ms in row] for row in time.tolist()],
         worst=[[0] * states for _ in range(count)],
         settled=[[False] * states for _ in range(count)],
         look=lambda rows, state: _look(turns, fold, rows, state),
     )
+    for (edge, state), (cost, worst) in made.in_one_go.items():
+        row = made.returning[edge]
+        made.cost[row][state], made.worst[row][state], made.settled[row][state] = cost, worst, True
+    return made
+
+
+def _in_one_go(turns: Turns, fold: Fold) -> dict[tuple[int, int], tuple[int, int]]:
+    """Judge turning round in one go wherever there is room for it; give cost besides time and worst verdict."""
+    out: dict[tuple[int, int], tuple[int, int]] = {}
+    done: set[int] = set()
+    for state in range(turns.circle.shape[1]):
+        rows = np.flatnonzero(turns.circle[:, state])
+        if state in done or not len(rows):
+            continue
+        costs, group = _look(turns, lambda parts: fold({**parts, "time": 0}), rows.tolist(), state)
+        done |= set(group)
+        for row, found in costs.items():
+            edge = int(turns.corners.edge_in[row])
+            out |= {(edge, each): cost for each, cost in zip(group, found, strict=True)}
+    return out
 
 
 def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:
@@ -93,6 +122,9 @@ def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[i
             mm = max(round(length * MM_PER_M), 1)
             exposed = mm if turns.exposed[row, other] else round(back * MM_PER_M)
             parts = {"time": math.ceil(turns.time_s(row, other) * MS_PER_S), "exposure": exposed}
+            if worst == Verdict.BLOCKED and turns.corners.returns[row]:
+                out[row].append((0, SHUT))
+                continue
             if worst in named:
                 count = int(turns.unknowns[row, other]) if worst == Verdict.UNKNOWN else 1
                 parts[named[worst]] = mm * count

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Turns, free_circle, may_stand
+from travel.checks import Case, Turns, free_to_turn, may_stand
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
 from travel.routing.cornering import CornerCosts, corner_costs
@@ -29,6 +29,7 @@ AIMS: dict[str, tuple[str, ...]] = {
     "changes": ("blocked", "unknown", "changes", "exposure", "caution", "time", "length"),
     "shortest": ("blocked", "unknown", "length", "exposure", "caution", "time"),
 }
+NOTHING = (0, 0)
 BITS = 44
 """Width of one component: 17 592 km in millimetres, 557 years in milliseconds."""
 
@@ -38,8 +39,9 @@ class Graph:
     """Directed links × states. ``cost`` folds the aim's components into one integer, most important first.
 
     ``worst`` the worst verdict on a link in a state; ``stand`` where a configuration may be changed standing still at
-    the head of an edge; ``turn`` where a node has room to turn round, state by state. ``cost`` and ``worst`` are of the
-    links alone; what corners and bends add stands apart in ``corners``, and is settled when a way takes them.
+    the head of an edge; ``turn`` where a node has room to turn round in one go, state by state. ``cost`` and ``worst``
+    are of the links alone; what corners and bends add, and turning round, stands apart in ``corners``, and is settled
+    when a way takes them. ``as_stated``: where there is room to turn round in one go nothing else is asked of it.
     """
 
     tail: list[int]
@@ -56,6 +58,7 @@ class Graph:
     same_travel: list[list[bool]]
     aim: tuple[str, ...]
     corners: CornerCosts = field(default_factory=CornerCosts)
+    as_stated: bool = False
 
     def step_cost(self, edge: int, state: int) -> int:
         """Give the cost of a link with its bends, as far as they are settled."""
@@ -64,6 +67,19 @@ class Graph:
     def step_worst(self, edge: int, state: int) -> int:
         """Give the worst verdict on a link with its bends, as far as they are settled."""
         return max(int(self.worst[edge, state]), self.corners.edge(edge, state)[1])
+
+    def round_state(self, edge: int, state: int, to: int) -> int | None:
+        """Give the state in which turning round in one go is best where an edge arrives: that before or, changed
+        standing, that after; None where neither has room."""
+        rooms, found = self.turn[self.head[edge]], self.corners.in_one_go
+        after = rooms[to] and (to == state or self.stand[edge])
+        free = [each for each, room in ((state, rooms[state]), (to, after)) if room]
+        return min(free, key=lambda each: found.get((edge, each), NOTHING)[::-1], default=None)
+
+    def round_cost(self, edge: int, state: int, to: int) -> tuple[int, int]:
+        """Give what turning round in one go costs besides its time, and the worst verdict on it."""
+        each = self.round_state(edge, state, to)
+        return NOTHING if each is None or self.as_stated else self.corners.in_one_go.get((edge, each), NOTHING)
 
     def parts(self, cost: int) -> dict[str, int]:
         """Take a folded cost apart again."""
@@ -121,7 +137,7 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure", turns: Turns |
         worst=worst.reshape(links * 2, states),
         length_mm=[int(v) for v in np.repeat(np.add.reduceat(choice.length_mm, starts), 2)],
         stand=may_stand(case).tolist(),
-        turn=turning(case),
+        turn=free_to_turn(case),
         change_cost=fold_cost(order, {"time": int(change_s * MS_PER_S), "changes": 1}),
         turn_cost=fold_cost(order, {"time": int(turn_s * MS_PER_S)}),
         same_travel=[[a[0] == b[0] for b in keys] for a in keys],
@@ -151,22 +167,3 @@ def _components(case: Case, choice: Choice) -> dict[str, Ints]:
 
 def _per_link(values: Ints, starts: Ints) -> Ints:
     return np.asarray(np.add.reduceat(values, starts, axis=0))
-
-
-def turning(case: Case, as_stated: bool = False) -> list[list[bool]]:
-    """Where the ground is free to turn round, node by state: a turning place or pick point as wide as the circle.
-
-    What stands, hangs, falls or gives way nearer than the radius the site states takes the rest of it away, but for
-    ``as_stated``.
-    """
-    places = case.survey.site.layers["places"]
-    radius, kinds = places.number("turn_radius_m"), places.text("kind")
-    needed = [case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states]
-    out = [[False] * len(needed) for _ in range(len(case.survey.network.node_xy))]
-    for node, ids in case.survey.network.node_places.items():
-        rows = [places.index(i) for i in ids]
-        room = max((float(radius[r]) for r in rows if kinds[r] in ("turning", "pick_point")), default=np.nan)
-        if room >= min(needed) and not as_stated:
-            room = free_circle(case, node, room, rows).radius_m
-        out[node] = [bool(room >= radius_m) for radius_m in needed]
-    return out

@@ -220,8 +220,8 @@ def turns_back(graph: Graph, start: int, worst: Verdict, came: Step, without: in
     left = shut(graph, {without})
     passable, back = passable_up_to(left, worst), came.edge ^ 1
     for _, edge, state, kind in successors(left, came.edge, came.state, passable):
-        if edge == back and kind == "turn_round":
-            after = Step(edge=edge, state=state, before="turn_round", old_state=came.state)
+        if edge == back and kind in ("turn_round", "turn_in_moves"):
+            after = Step(edge=edge, state=state, before=kind, old_state=came.state)
             if find_way(left, graph.head[back], start, worst, after) is not None:
                 return True
     return False

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from travel.domain.verdict import Verdict
 from travel.routing.graph import Graph
-from travel.routing.search import departures, passable_up_to, rows_of, successors
+from travel.routing.search import departures, passable_up_to, row_between, rows_of, successors
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -73,8 +73,7 @@ def _corners_on(
         while at is not None and at not in seen:
             seen.add(at)
             edge, state, before = *at, came[at]
-            row = None if before is None else graph.corners.at.get((before[0], edge))
-            yield from ((each, state) for each in rows_of(graph, edge, row))
+            yield from ((each, state) for each in rows_of(graph, edge, row_between(graph, before, edge)))
             at = before
 
 

@@ -17,7 +17,7 @@ from typing import Literal
 from travel.domain.verdict import Verdict
 from travel.routing.graph import Graph
 
-Kind = Literal["start", "drive", "change", "turn_round", "travel_change"]
+Kind = Literal["start", "drive", "change", "turn_round", "turn_in_moves", "travel_change"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,8 +116,8 @@ def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
     """Give the corners on the ways to all places settled so far that nobody has looked at, nearest first."""
     corners = graph.corners
     for (edge, state), before in arrivals.items():
-        row = None if before is None else corners.at.get((before[0], edge))
-        yield from ((each, state) for each in rows_of(graph, edge, row) if not corners.settled[each][state])
+        rows = rows_of(graph, edge, row_between(graph, before, edge))
+        yield from ((each, state) for each in rows if not corners.settled[each][state])
 
 
 def _cheapest(
@@ -145,6 +145,15 @@ def _cheapest(
     return None, done
 
 
+def row_between(graph: Graph, before: tuple[int, int] | None, edge: int) -> int | None:
+    """Give the corner that may have been driven from an arrival into a link, or that of turning round in moves."""
+    if before is None:
+        return None
+    if edge == before[0] ^ 1:
+        return graph.corners.returning.get(before[0])
+    return graph.corners.at.get((before[0], edge))
+
+
 def rows_of(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:
     """Give the corners on the way to an arrival: that into its link, and the bends on it."""
     bends = graph.corners.on.get(edge, ())
@@ -155,13 +164,24 @@ def corners_of(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iter
     """Give the corners of some steps in the order driven: number of the step, corner, state."""
     before = came
     for number, step in enumerate(steps):
-        if before is not None and step.before in ("drive", "change"):
-            row = graph.corners.at.get((before.edge, step.edge))
+        if before is not None and step.before != "travel_change":
+            row, state = _driven(graph, before, step)
             if row is not None:
-                yield number, row, step.state
+                yield number, row, state
         for row in graph.corners.on.get(step.edge, ())[:: -1 if step.edge & 1 else 1]:
             yield number, row, step.state
         before = step
+
+
+def _driven(graph: Graph, before: Step, step: Step) -> tuple[int | None, int]:
+    """Give the corner between two steps and the state it is driven in; None for none."""
+    corners = graph.corners
+    if step.before == "turn_in_moves":
+        return corners.returning.get(before.edge), step.state
+    if step.before != "turn_round":
+        return corners.at.get((before.edge, step.edge)), step.state
+    state = graph.round_state(before.edge, before.state, step.state)
+    return (None, step.state) if state is None else (corners.returning.get(before.edge), state)
 
 
 def _settled_anew(graph: Graph, way: Way, worst: Verdict, came: Step | None) -> bool:
@@ -178,9 +198,10 @@ def onward(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[
     """Give what may follow an arrival: (cost of manoeuvre and link, next edge, its state, manoeuvre, corner).
 
     A corner is driven in the state in which the next link is: what is changed standing is changed before the corner.
+    Where there is room the machine turns round in one go, without such in several moves, from where it may stand.
     """
     node, back, corners = graph.head[edge], edge ^ 1, graph.corners
-    stand, rooms = graph.stand[edge], graph.turn[node]
+    stand, rooms, moves = graph.stand[edge], graph.turn[node], corners.returning.get(edge)
     states = range(graph.states) if stand else (state,)
     for nxt in graph.leaving[node]:
         row, costs = corners.at.get((edge, nxt)), graph.cost[nxt]
@@ -200,6 +221,8 @@ def onward(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[
             elif same and turn and (to == state or stand):
                 extra = graph.turn_cost + (0 if to == state else graph.change_cost)
                 yield extra + costs[to], nxt, to, "turn_round", None
+            elif same and stand and moves is not None:
+                yield (0 if to == state else graph.change_cost) + costs[to], nxt, to, "turn_in_moves", moves
 
 
 def successors(
@@ -212,7 +235,11 @@ def successors(
     corners = graph.corners
     for cost, nxt, to, kind, row in onward(graph, edge, state, passable):
         bends = corners.edge(nxt, to)[0] if nxt in corners.on else 0
-        if row is None:
+        if kind == "turn_round":
+            more, shut = graph.round_cost(edge, state, to)
+            if shut <= worst:
+                yield cost + more + bends, nxt, to, kind
+        elif row is None:
             yield cost + bends, nxt, to, kind
         elif corners.worst[row][to] <= worst:
             yield cost + bends + corners.cost[row][to], nxt, to, kind

@@ -1,19 +1,23 @@
 """Corners of the network: where roads meet at an angle, and where one bends sharply; with the room around each.
 
-A corner is directed: it is entered along one arm and left along another.
+A corner is directed: it is entered along one arm and left along another, or, where a machine may turn round, along the
+same one.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from travel.survey.arrays import Floats, Ints
+from travel.survey.arrays import Bools, Floats, Ints
 from travel.survey.bends import find_bends
 from travel.survey.rooms import Roads, Room, Rooms, clear_width
 from travel.survey.survey import Survey
 
+TURNING_KINDS = ("turning", "pick_point")
+"""Kinds of place at which a machine turns round."""
 DIRECTION_M = 3.0
 """Length over which the direction of an arm and the sharpness of a bend are taken; common practice, no source."""
 CORNER_RAD = float(np.radians(20.0))
@@ -45,10 +49,19 @@ class Corners:
     def __len__(self) -> int:
         return len(self.edge_in)
 
+    @cached_property
+    def returns(self) -> Bools:
+        """Where the way goes back on the road it came by: the machine turns round."""
+        return np.asarray(self.edge_in == self.edge_out ^ 1)
+
     def room(self, row: int) -> Room:
         """Give the room round a corner."""
         links = [edge >> 1 for edge in self._roads.leaving[int(self.node[row])]] if np.isnan(self.at_m[row]) else []
         return self._rooms.at((float(self.x_m[row]), float(self.y_m[row])), links or [int(self.edge_in[row]) >> 1])
+
+    def ends(self, row: int) -> bool:
+        """Tell whether the road a corner is entered by ends there, and no other one meets it."""
+        return len(self._roads.leaving[self._roads.head(int(self.edge_in[row]))]) == 1
 
     def arm_in(self, row: int) -> tuple[Floats, float]:
         """Give the way back from a corner, and its length."""
@@ -63,7 +76,8 @@ class Corners:
 
 
 def find_corners(survey: Survey) -> Corners:
-    """Give every corner of a site's network: at nodes of three and more roads, and sharp bends."""
+    """Give every corner of a site's network: at nodes of three and more roads, turning round at places for it, and
+    sharp bends."""
     made: Corners = survey.kept(("corners",), lambda: _find(survey))
     return made
 
@@ -71,7 +85,7 @@ def find_corners(survey: Survey) -> Corners:
 def _find(survey: Survey) -> Corners:
     heading = edge_headings(survey)
     roads = Roads(survey=survey, width=clear_width(survey), heading=heading)
-    turns, bends = _at_nodes(survey, heading), _in_roads(survey)
+    turns, bends = _joined(_at_nodes(survey, heading), _turned_round(survey)), _in_roads(survey)
     near = _near_width(survey, roads.width)
     xy = survey.network.node_xy[turns.node]
     bend_width = _bend_width(survey, roads.width, bends)
@@ -143,6 +157,27 @@ def _at_nodes(survey: Survey, heading: Floats) -> _NodeTurns:
     keep = (network.node_degree[tail[back]] >= 3) & (out >> 1 != back >> 1) & (np.abs(angle) >= CORNER_RAD)
     back, out = back[keep], out[keep]
     return _NodeTurns(edge_in=back ^ 1, edge_out=out, node=tail[back], angle_rad=angle[keep])
+
+
+def _turned_round(survey: Survey) -> _NodeTurns:
+    """Give every edge that arrives where a machine may turn round, with its way back."""
+    network, places = survey.network, survey.site.layers["places"]
+    kinds = places.text("kind")
+    here = np.zeros(network.n_nodes, dtype=bool)
+    for node, names in network.node_places.items():
+        here[node] = any(kinds[places.index(name)] in TURNING_KINDS for name in names)
+    head = np.stack((network.link_b, network.link_a), axis=1).ravel()
+    into = np.flatnonzero(here[head])
+    return _NodeTurns(edge_in=into, edge_out=into ^ 1, node=head[into], angle_rad=np.full(len(into), np.pi))
+
+
+def _joined(one: _NodeTurns, other: _NodeTurns) -> _NodeTurns:
+    return _NodeTurns(
+        edge_in=np.concatenate((one.edge_in, other.edge_in)),
+        edge_out=np.concatenate((one.edge_out, other.edge_out)),
+        node=np.concatenate((one.node, other.node)),
+        angle_rad=np.concatenate((one.angle_rad, other.angle_rad)),
+    )
 
 
 def _in_roads(survey: Survey) -> _RoadBends:

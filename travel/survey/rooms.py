@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from travel.survey.arrays import Floats, Ints
+from travel.survey.arrays import Bools, Floats, Ints
 from travel.survey.survey import Survey
 
 ARM_M = 42.0
@@ -31,11 +31,13 @@ class Room:
     """What is free and what is not round a point: capsules (ax, ay, bx, by, radius), polygons, obstacle points.
 
     ``obstacles`` holds (x, y, radius) on the outlines of obstacles and crests. Capsules and obstacles come by their
-    distance from the point, ``near_m`` and ``solid_m``. ``link`` by capsule: the link it is of, −1 for a circle.
+    distance from the point, ``near_m`` and ``solid_m``. ``link`` by capsule: the link it is of, −1 for a circle;
+    ``past``: where it goes on past the end of a road, where nobody said the ground is free for more than to stop there.
     """
 
     capsules: Floats
     link: Ints
+    past: Bools
     near_m: Floats
     ground: tuple[shapely.Polygon, ...]
     obstacles: Floats
@@ -50,7 +52,7 @@ class Roads:
     width: Floats
     heading: Floats
     lines: dict[int, tuple[Floats, Floats]] = field(default_factory=dict)
-    capsules: dict[int, Floats] = field(default_factory=dict)
+    capsules: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
     arms: dict[tuple[int, float | None], tuple[Floats, float]] = field(default_factory=dict)
     leaving: dict[int, list[int]] = field(default_factory=dict)
 
@@ -139,16 +141,18 @@ class Roads:
                 return
             edge = min(ways)[1]
 
-    def around(self, links: list[int], x: float, y: float) -> tuple[Floats, Ints]:
+    def around(self, links: list[int], x: float, y: float) -> tuple[Floats, Ints, Bools]:
         """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
-        and the link of each."""
-        todo, seen, out, of = list(links), set(links), [], []
+        the link of each, and which go on past the end of a road."""
+        todo, seen, out, of, past = list(links), set(links), [], [], []
         level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[self.survey.network.link_road]
         same = {float(level[link]) for link in links}
         while todo:
             link = todo.pop()
-            out.append(self._capsules(link))
-            of.append(np.full(len(out[-1]), link))
+            own, beyond = self._capsules(link)
+            out.append(own)
+            past.append(beyond)
+            of.append(np.full(len(own), link))
             for edge in (2 * link, 2 * link + 1):
                 node = self.head(edge)
                 near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
@@ -156,16 +160,17 @@ class Roads:
                     if more >> 1 not in seen and float(level[more >> 1]) in same:
                         seen.add(more >> 1)
                         todo.append(more >> 1)
-        return np.vstack(out), np.concatenate(of)
+        return np.vstack(out), np.concatenate(of), np.concatenate(past)
 
-    def _capsules(self, link: int) -> Floats:
+    def _capsules(self, link: int) -> tuple[Floats, Bools]:
         if link not in self.capsules:
             self.capsules[link] = self._made_capsules(link)
         return self.capsules[link]
 
-    def _made_capsules(self, link: int) -> Floats:
+    def _made_capsules(self, link: int) -> tuple[Floats, Bools]:
         xy, half = self.line(link)
         rows = [self.simple(link)]
+        inside = len(rows[0])
         for edge in (2 * link, 2 * link + 1):
             if len(self.leaving[self.head(edge)]) == 1:
                 ends = xy[[-1, -2]] if not edge & 1 else xy[[0, 1]]
@@ -173,7 +178,8 @@ class Roads:
                 past = ends[0] + END_M * step / max(float(np.hypot(*step)), 1e-9)
                 rows.append(np.array([[*ends[0], *past, half[-1 if not edge & 1 else 0]]]))
         every = np.vstack(rows)
-        return every[np.isfinite(every[:, 4])]
+        known = np.isfinite(every[:, 4])
+        return every[known], (np.arange(len(every)) >= inside)[known]
 
 
 class Rooms:
@@ -203,9 +209,10 @@ class Rooms:
     def _make(self, x: float, y: float, links: list[int]) -> Room:
         here = shapely.Point(x, y)
         ground = tuple(p for p in self._free if p.distance(here) < ARM_M)
-        corridors, link = self._roads.around(links, x, y)
+        corridors, link, past = self._roads.around(links, x, y)
         capsules = np.vstack([corridors, self._circles])
         link = np.concatenate([link, np.full(len(self._circles), -1)])
+        past = np.concatenate([past, np.zeros(len(self._circles), dtype=bool)])
         near = away(capsules, x, y) - capsules[:, 4]
         order = np.argsort(near, kind="stable")
         order = order[near[order] < ARM_M]
@@ -215,6 +222,7 @@ class Rooms:
         return Room(
             capsules=capsules[order],
             link=link[order],
+            past=past[order],
             near_m=near[order],
             ground=ground,
             obstacles=solid[by],

@@ -45,6 +45,7 @@ def _beyond(radius_m: float, mover: Mover, free_m: float, middle: bool) -> float
     room = Room(
         capsules=capsule,
         link=np.array([0]),
+        past=np.array([False]),
         near_m=np.array([-free_m]),
         ground=(),
         obstacles=post,

@@ -26,7 +26,15 @@ KNOWN: dict[str, Any] = {
 """What the baseline sheet leaves open."""
 PLACES = [
     {"id": "gate", "xy": (0, 0), "kind": "gate", "may_stop": True, "turn_radius_m": 15.0},
-    {"id": "pick", "xy": (100, 0), "kind": "pick_point", "may_stop": True, "turn_radius_m": 15.0},
+    {
+        "id": "pick",
+        "xy": (100, 0),
+        "kind": "pick_point",
+        "may_stop": True,
+        "turn_radius_m": 15.0,
+        "slope_pct": 0.0,
+        "cross_slope_pct": 0.0,
+    },
 ]
 
 

@@ -11,11 +11,11 @@ from tests.unit.planning.test_outlook import place, road
 
 
 def back_out(length_m: float, split: bool = False):
-    """A dead end without room to turn: in forwards, out backwards."""
+    """A dead end without room to turn, in one go or in moves: in forwards, out backwards."""
     cut = length_m / 3
-    roads = [road("R", (0, 0), (0, length_m))]
+    roads = [road("R", (0, 0), (0, length_m), width_m=4.0)]
     if split:
-        roads = [road("R", (0, 0), (0, cut)), road("S", (0, cut), (0, length_m))]
+        roads = [road("R", (0, 0), (0, cut), width_m=4.0), road("S", (0, cut), (0, length_m), width_m=4.0)]
     places = [place("G", 0, 0, "gate"), place("P", 0, length_m, "pick_point", may_stop=True)]
     machine = sheet(
         axles__0__squash_m=0.01, axles__1__squash_m=0.01, view=[{"sector_deg": [0.0, 360.0], "kind": "clear"}]
