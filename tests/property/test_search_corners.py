@@ -1,5 +1,6 @@
 """The search with corners against plain words: corners that shut, that cost, that are looked at only when a way takes
-them, bends on links, standing changes; every way enumerated, or every arrival settled, on thousands of small graphs.
+them, bends on links, standing changes, turning round in one go and in moves; every way enumerated, or every arrival
+settled, on thousands of small graphs.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from tests.planning import settle_all
 from tests.property.test_search import Cost, Drawn, Label, draw, plus
 from travel.domain.verdict import Verdict
 from travel.routing import search
-from travel.routing.cornering import CornerCosts
+from travel.routing.cornering import SHUT, CornerCosts
 from travel.routing.graph import AIMS, fold_cost
 from travel.routing.search import Step, corners_of, find_way, nearest_reached
 
@@ -33,7 +34,7 @@ class Cornered:
         graph = self.drawn.graph
         self.at: dict[Label, int] = {}
         self.on: dict[int, tuple[int, ...]] = {}
-        self.truth: list[list[tuple[Parts, Verdict]]] = []
+        self.truth: list[list[tuple[Parts, int]]] = []
         self.asked = 0
         for edge, head in enumerate(graph.head):
             for nxt in graph.leaving[head]:
@@ -42,33 +43,50 @@ class Cornered:
         for edge in range(len(graph.tail)):
             if rng.random() < 0.15:
                 self.on[edge] = tuple(self._add(rng, graph.states) for _ in range(rng.randint(1, 2)))
+        self.returning = {edge: self._add(rng, graph.states, True) for edge in range(len(graph.tail))
+                          if rng.random() < 0.5}  # fmt: skip
+        self.one_go: dict[Label, tuple[Parts, int]] = {}
+        for edge, row in self.returning.items():
+            for state, room in enumerate(graph.turn[graph.head[edge]]):
+                if room:
+                    parts, verdict = self.truth[row][state]
+                    self.one_go[edge, state] = {**parts, "time": 0}, verdict
         order = graph.aim
         self.groups = [rng.randrange(2) for _ in range(graph.states)]
         graph.corners.__init__(  # type: ignore[misc]
             at=self.at,
             on=self.on,
+            returning=self.returning,
+            in_one_go={at: (fold_cost(order, parts), worst) for at, (parts, worst) in self.one_go.items()},
             cost=[[fold_cost(order, {"time": parts["time"]}) for parts, _ in row] for row in self.truth],
             worst=[[0] * graph.states for _ in self.truth],
             settled=[[False] * graph.states for _ in self.truth],
             look=self._look,
         )
+        for edge, state in self.one_go:
+            graph.corners.settle([(self.returning[edge], state)])
 
     @classmethod
     def of(cls, drawn: Drawn, settled: CornerCosts) -> Cornered:
         """Give a graph whose corners have all been looked at, as their truth."""
         made = cls.__new__(cls)
         made.drawn, made.at, made.on = drawn, dict(settled.at), dict(settled.on)
+        made.returning = dict(settled.returning)
+        made.one_go = {at: (drawn.graph.parts(cost), worst) for at, (cost, worst) in settled.in_one_go.items()}
         made.truth = [
-            [(drawn.graph.parts(cost), Verdict(worst)) for cost, worst in zip(*row, strict=True)]
+            [(drawn.graph.parts(cost), worst) for cost, worst in zip(*row, strict=True)]
             for row in zip(settled.cost, settled.worst, strict=True)
         ]
         return made
 
-    def _add(self, rng: random.Random, states: int) -> int:
-        row = []
+    def _add(self, rng: random.Random, states: int, returns: bool = False) -> int:
+        row: list[tuple[Parts, int]] = []
         for _ in range(states):
             verdict, arc = Verdict(rng.choice([0, 0, 0, 1, 1, 2, 3])), rng.randint(1, 60)
             parts = {"time": rng.randint(0, 80), "exposure": rng.choice([0, 0, arc])}
+            if returns and verdict == Verdict.BLOCKED:
+                row.append(({"time": 0}, SHUT))
+                continue
             row.append((parts | ({NAMED[verdict]: arc} if verdict in NAMED else {}), verdict))
         self.truth.append(row)
         return len(self.truth) - 1
@@ -103,17 +121,27 @@ class Cornered:
                     continue
                 flip = ((nxt == edge ^ 1) == (drawn.travels[to] == "forward")) != nose_back
                 may_stand = graph.stand[edge]
-                room = graph.turn[node][state] or (may_stand and graph.turn[node][to])
-                if (flip and not room) or (to != state and not may_stand):
+                after = graph.turn[node][to] and (may_stand or to == state)
+                rooms = [each for each, room in ((state, graph.turn[node][state]), (to, after)) if room]
+                moves = may_stand and nxt == edge ^ 1 and not rooms and edge in self.returning
+                if (flip and not rooms and not moves) or (to != state and not may_stand):
                     continue
                 row = None if flip or nxt == edge ^ 1 else self.at.get((edge, nxt))
+                if flip and moves:
+                    row = self.returning[edge]
+                elif flip:
+                    every = (self.one_go.get((edge, each), ({}, 0)) for each in rooms)
+                    costs = [drawn.tuple_of({"time": 0, **parts}) for parts, verdict in every if verdict <= worst]
+                    if not costs:
+                        continue
+                    cost = plus(cost, min(costs))
                 if row is not None:
                     parts, verdict = self.truth[row][to]
                     if verdict > worst:
                         continue
                     cost = plus(cost, drawn.tuple_of(parts))
                 cost = plus(cost, drawn.tuple_of(drawn.change)) if to != state else cost
-                yield (nxt, to), plus(cost, drawn.tuple_of(drawn.turn)) if flip else cost
+                yield (nxt, to), plus(cost, drawn.tuple_of(drawn.turn)) if flip and not moves else cost
 
     def first(self, start: int, worst: Verdict, came: Label | None) -> list[tuple[Label, Cost]]:
         graph = self.drawn.graph
@@ -161,7 +189,7 @@ def check(rng: random.Random, made: Cornered, enumerate_all: bool) -> dict[str, 
     """Compare the search with the oracle, least verdict first, so that later searches find corners settled."""
     start, goal, came = ask(rng, made)
     label = None if came is None else (came.edge, came.state)
-    counts = {"none": 0, "corner": 0, "bend": 0}
+    counts = {"none": 0, "corner": 0, "bend": 0, "round": 0, "moves": 0}
     if start == goal:
         return counts
     graph, at = made.drawn.graph, set(made.at.values())
@@ -178,7 +206,9 @@ def check(rng: random.Random, made: Cornered, enumerate_all: bool) -> dict[str, 
         for _, row, state in corners_of(graph, way.steps, came):
             assert graph.corners.settled[row][state], "a way rests on a corner nobody looked at"
             assert made.truth[row][state][1] <= worst
-            counts["corner" if row in at else "bend"] += 1
+            counts["corner" if row in at else "bend"] += row not in made.returning.values()
+        for kind, name in (("turn_round", "round"), ("turn_in_moves", "moves")):
+            counts[name] += sum(step.before == kind for step in way.steps)
     blocked, driven = nearest_reached(graph, start, goal, came)
     if blocked is not None:
         shut = {number for number, row, state in corners_of(graph, blocked.steps, came)
@@ -214,7 +244,7 @@ def test_settling_many_at_once_changes_no_answer(monkeypatch: pytest.MonkeyPatch
 
 def test_random_graphs_hold_what_the_tests_are_about() -> None:
     """Guard: ways do go round corners and bends, some have none, and not every corner is looked at."""
-    totals = {"none": 0, "corner": 0, "bend": 0}
+    totals = {"none": 0, "corner": 0, "bend": 0, "round": 0, "moves": 0}
     asked = there = 0
     for seed in range(300):
         rng = random.Random(seed)
@@ -222,6 +252,7 @@ def test_random_graphs_hold_what_the_tests_are_about() -> None:
         for name, count in check(rng, made, enumerate_all=False).items():
             totals[name] += count
         asked, there = asked + made.asked, there + len(made.truth)
+    assert totals.pop("moves") >= 5
     assert min(totals.values()) >= 30
     assert asked < there
 

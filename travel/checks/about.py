@@ -41,6 +41,8 @@ STARTS_M = np.arange(-12.0, 12.1, 1.0)
 """Where on the road the moves begin: how far the trailing point is before the middle of the place."""
 BESIDE_M = np.array([0.0, -0.5, -0.25, 0.25, 0.5])
 """The best ways are also tried a little further on and back."""
+NEARER_RATIO = 0.01
+"""What a metre away from the place counts, in metres of sticking out."""
 LITTLE_RAD = 1e-4
 
 
@@ -115,6 +117,10 @@ class _About(Ground):
             share = np.column_stack((share[:, :-1], np.clip(share[:, -1] + np.clip(step, -0.1, 0.1), low, 1.0)))
         keep = np.flatnonzero((apart <= APART_M) & long_enough(share, radius, turn))
         return Ways(share=share, radius_m=radius, start_m=start, end_m=end, turn_rad=turn, apart_m=apart).some(keep)
+
+    def rank(self, ways: Ways, outside_m: Floats) -> Floats:
+        """Give by what the ways are told apart: how far they stick out, then how near the place they stay."""
+        return np.maximum(outside_m, self.floor_m) + NEARER_RATIO * np.abs(ways.start_m)
 
     def beside(self, ways: Ways) -> Ways:
         """Give some ways, and such that begin a little further on or back."""

@@ -105,7 +105,7 @@ def _bars(case: Case, node: int, stated_m: float) -> Iterator[tuple[str, Floats]
         yield layer, bars
 
 
-def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
+def crossed(case: Case, pieces: Ints, area: BaseGeometry, stays: bool = False) -> str:
     """Name what lies in an area swept beside the roads that may not be driven on, under or against; "" for nothing.
 
     Obstacles and crests stand in the sweep itself, people are asked for along the road.
@@ -114,13 +114,15 @@ def crossed(case: Case, pieces: Ints, area: BaseGeometry) -> str:
         case: the trip
         pieces: the pieces of road there; what they are asked about is left to them
         area: what the machine sweeps
+        stays: whether it goes to and fro there, and does not only pass
     """
+    rules = _PASSED | ({"overheads": _overheads} if stays else {})
     for layer in BESIDE if not area.is_empty else ():
         near, away = _near(case, layer, area, FAR_M)
         if len(near) and layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
             left = ~np.isin(near, _asked_by_roads(case, pieces, layer))
             near, away = near[left], away[left]
-        hit = near[_PASSED[layer](case, pieces, near, away) <= 0.0] if len(near) else near
+        hit = near[rules[layer](case, pieces, near, away) <= 0.0] if len(near) else near
         if len(hit):
             return f"{layer} {case.survey.site.layers[layer].ids[int(hit[0])]}"
     return ""
@@ -219,7 +221,7 @@ def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> 
     names = case.survey.network.node_places.get(int(corners.node[row]), ())
     if names and not aside.is_empty and _too_steep(case, [places.index(name) for name in names]):
         return f"places {names[0]} slope"
-    return crossed(case, _pieces_of(case, corners, row), aside)
+    return crossed(case, _pieces_of(case, corners, row), aside, bool(corners.returns[row]))
 
 
 def lies_there(missing: str) -> bool:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
-from travel.checks.sweep import FEW, Yard, at_distance, between, body_points, hit, points_swept, swept_between
+from travel.checks.sweep import FEW, SIDE, Yard, at_distance, between, body_points, hit, points_swept, swept_between
 from travel.mechanics.shunting import arc_across, arc_along
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M
@@ -45,6 +45,9 @@ DEEPER_M = 0.25
 """So much further inside than is enough, ways are not told apart any more."""
 BEST = 8
 """Ways looked at closely, out of those that stick out least at few points."""
+CLOSE = 64
+"""Points on each side of the body of the way that is kept: no more than 0.2 m apart, as a side may pass the corner of
+two roads between two of them."""
 COARSE, FINE, LAST = 5, 9, 49
 """Positions in each move, for all ways, for the best of them and for the one kept: there no more than 0.3 m apart."""
 Side = Literal["left", "right"]
@@ -170,11 +173,11 @@ class Ground:
         """Give the way that sticks out least; None for none that stays where the room is known."""
         if not len(ways.share):
             return None
-        rough = self._outside(ways, COARSE, body_points(self.mover)[FEW])
+        rough = self.rank(ways, self._outside(ways, COARSE, body_points(self.mover)[FEW]))
         ways = self.beside(ways.some(np.argsort(rough, kind="stable")[:BEST]))
-        close = self._outside(ways, FINE, body_points(self.mover))
+        close = self.rank(ways, self._outside(ways, FINE, outline_points(self.mover)))
         way = ways.some(np.array([int(np.argmin(close))]))
-        worst = float(self._outside(way, LAST, body_points(self.mover))[0])
+        worst = float(self._outside(way, LAST, outline_points(self.mover, CLOSE))[0])
         if not np.isfinite(worst):
             return None
         xy, heading = self._positions(way, LAST)
@@ -255,6 +258,10 @@ class Ground:
             worst[number] = max(worst[number], hit(solid, xy[number], heading[number], self.mover))
         return np.where(far < ARM_M, worst + ways.apart_m, np.inf)
 
+    def rank(self, ways: Ways, outside_m: Floats) -> Floats:
+        """Give by what the ways are told apart; here how far they stick out."""
+        return outside_m
+
     def beside(self, ways: Ways) -> Ways:
         """Give ways like some that are looked at as closely; here none but these."""
         return ways
@@ -281,6 +288,14 @@ class Ground:
             moves.append(move)
             number[(at + 1) * count : (at + 2) * count] = len(moves) - 1
         return tuple(moves), number
+
+
+def outline_points(mover: Mover, count: int = SIDE) -> Floats:
+    """Give points all round the body, so many on each side: where a move ends, the corner of two roads may come on to
+    the middle of its front or rear."""
+    ends = np.linspace(-mover.width_m / 2.0, mover.width_m / 2.0, max(count // 4, 3) + 2)[1:-1]
+    both = [np.column_stack((np.full(len(ends), x), ends)) for x in (mover.rear_x_m, mover.front_x_m)]
+    return np.concatenate((body_points(mover, count), *both))
 
 
 def long_enough(share: Floats, radius_m: Floats, turn_rad: Floats) -> Bools:

@@ -258,10 +258,10 @@ def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
     return np.asarray(shapely.distance(ground.boundary, where) * np.where(shapely.covers(ground, where), -1.0, 1.0))
 
 
-def body_points(mover: Mover) -> Floats:
-    """Give points on both sides of the body, from its rear forward (28, 2)."""
-    along = np.linspace(mover.rear_x_m, mover.front_x_m, SIDE)
-    sides = [np.column_stack((along, np.full(SIDE, y))) for y in (mover.width_m / 2.0, -mover.width_m / 2.0)]
+def body_points(mover: Mover, count: int = SIDE) -> Floats:
+    """Give points on both sides of the body, so many on each, from its rear forward (2 count, 2)."""
+    along = np.linspace(mover.rear_x_m, mover.front_x_m, count)
+    sides = [np.column_stack((along, np.full(count, y))) for y in (mover.width_m / 2.0, -mover.width_m / 2.0)]
     return np.concatenate(sides)
 
 

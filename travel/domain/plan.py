@@ -139,9 +139,9 @@ class ShuntMove:
 class Turn:
     """A junction or sharp bend driven through, shunted or turned round at.
 
-    ``room_m`` and ``needed_m`` are widths of road, when turning round radii. ``swept_lonlat`` is the outline of the
-    area swept; ``moves`` those of a shunt, in the order driven, ``begin_m`` how far past the corner (− before it) the
-    front axle stands when they begin.
+    ``room_m`` and ``needed_m`` are widths of road, when turning round radii, of which none is needed in several moves.
+    ``swept_lonlat`` is the outline of the area swept; ``moves`` those of a shunt or of turning round, in the order
+    driven, ``begin_m`` how far past the corner (− before it) the front axle stands when they begin.
     """
 
     turn: int

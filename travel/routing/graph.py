@@ -74,7 +74,12 @@ class Graph:
         rooms, found = self.turn[self.head[edge]], self.corners.in_one_go
         after = rooms[to] and (to == state or self.stand[edge])
         free = [each for each, room in ((state, rooms[state]), (to, after)) if room]
-        return min(free, key=lambda each: found.get((edge, each), NOTHING)[::-1], default=None)
+
+        def order(each: int) -> tuple[bool, int]:
+            cost, worst = found.get((edge, each), NOTHING)
+            return worst > Verdict.BLOCKED, cost
+
+        return min(free, key=order, default=None)
 
     def round_cost(self, edge: int, state: int, to: int) -> tuple[int, int]:
         """Give what turning round in one go costs besides its time, and the worst verdict on it."""

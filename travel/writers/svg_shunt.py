@@ -1,4 +1,7 @@
-"""A shunt seen from above: what is swept, and the numbered moves; forwards drawn through, backwards dashed."""
+"""A shunt, or turning round in moves, seen from above: what is swept, and the numbered moves.
+
+Forwards is drawn through, backwards dashed.
+"""
 
 from __future__ import annotations
 
@@ -38,7 +41,8 @@ def begin_text(turn: Turn) -> str:
     if turn.begin_m is None:
         return ""
     side = "past" if turn.begin_m >= 0.0 else "before"
-    return f"Straight on until the front axle is {abs(turn.begin_m):.1f} m {side} the middle of the corner; stop"
+    where = "place" if turn.kind == "turn_round" else "corner"
+    return f"Straight on until the front axle is {abs(turn.begin_m):.1f} m {side} the middle of the {where}; stop"
 
 
 def moves_text(turn: Turn) -> str:
