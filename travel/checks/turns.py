@@ -210,7 +210,7 @@ class Turns:
                 known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
             return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
 
-        return np.nan_to_num(self._by_corner((rows, states), np.isnan(self.corners.at_m[rows]), find))
+        return np.nan_to_num(self._by_corner((rows, states), np.ones(len(rows), dtype=bool), find))
 
     def _wheels(self, rows: Ints, states: Ints) -> Floats:
         """Give how far the wheels stick out of the room in one go, where a side has to be kept from; else NaN."""

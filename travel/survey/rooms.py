@@ -119,6 +119,17 @@ class Roads:
             parts = [parts[0] + (parts[0][1] - parts[0][0])]
         return _sampled(np.vstack(parts)), length
 
+    def arm_links(self, edge: int, from_m: float | None = None) -> Iterator[int]:
+        """Give the links of the way from the tail of an edge (or from a chainage on it), as far as arms reach."""
+        network, length = self.survey.network, 0.0
+        for one in self._onward(edge):
+            yield one >> 1
+            low, high = float(network.link_from_m[one >> 1]), float(network.link_to_m[one >> 1])
+            whole = from_m is None or one != edge
+            length += high - low if whole or from_m is None else from_m - low if one & 1 else high - from_m
+            if length >= ARM_M:
+                return
+
     def _directed(self, edge: int, from_m: float | None) -> Floats:
         network, link = self.survey.network, edge >> 1
         if from_m is None:
@@ -142,13 +153,18 @@ class Roads:
     def around(self, links: list[int], x: float, y: float) -> tuple[Floats, Ints]:
         """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
         and the link of each."""
-        todo, seen, out, of = list(links), set(links), [], []
+        joined = self.joined(links, x, y)
+        out = [self._capsules(link) for link in joined]
+        return np.vstack(out), np.repeat(np.array(joined), [len(some) for some in out])
+
+    def joined(self, links: list[int], x: float, y: float) -> list[int]:
+        """Give some links and those joined to them on their own level, by way of places near a point."""
+        todo, seen, out = list(links), set(links), []
         level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[self.survey.network.link_road]
         same = {float(level[link]) for link in links}
         while todo:
             link = todo.pop()
-            out.append(self._capsules(link))
-            of.append(np.full(len(out[-1]), link))
+            out.append(link)
             for edge in (2 * link, 2 * link + 1):
                 node = self.head(edge)
                 near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
@@ -156,7 +172,7 @@ class Roads:
                     if more >> 1 not in seen and float(level[more >> 1]) in same:
                         seen.add(more >> 1)
                         todo.append(more >> 1)
-        return np.vstack(out), np.concatenate(of)
+        return out
 
     def _capsules(self, link: int) -> Floats:
         if link not in self.capsules:

@@ -120,3 +120,58 @@ def test_nothing_is_swept_further_off_than_is_looked_for_what_lies_there(rig: bo
             assert far <= cut + mover.swept_m
             seen += 1
     assert seen > 20
+
+
+SOFT: dict[str, Any] = {"bearing_kpa": 50.0, "proven_gross_kg": None, "proven_axle_kg": None}
+
+
+@pytest.mark.parametrize("width_m", [6.0, 12.0, 24.0])
+def test_a_wide_road_elsewhere_does_not_excuse_a_soft_one_between(width_m: float) -> None:
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": name, "xy": [(0.0, 0.0), (60.0 * math.cos(math.radians(a)), 60.0 * math.sin(math.radians(a)))]}
+        for name, a in {**ANGLES, "between": 135.0}.items()
+    ]
+    roads[3]["width_m"] = width_m
+    roads[4] |= SOFT
+    places = [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}]
+    case = case_of(make_site(roads, places, header=HEADER), sheet(**TOLD))
+    assert answer(case) == (UNKNOWN, "roads between (bearing)")
+
+
+@pytest.mark.parametrize("layer", ["obstacles", "edges"])
+def test_a_road_between_nobody_looked_at_makes_the_turn_unknown(layer: str) -> None:
+    assert answer(star({"not_looked_at": layer}))[0] == UNKNOWN
+
+
+def short_cut(**says: Any) -> Case:
+    """Give a trip over two roads at a right angle and a third from one to the other, 6 m from their corner."""
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "west", "xy": [(-60.0, 0.0), (-6.0, 0.0), (0.0, 0.0)]},
+        said | {"id": "east", "xy": [(0.0, 0.0), (60.0, 0.0)]},
+        said | {"id": "north", "xy": [(0.0, 0.0), (0.0, 6.0), (0.0, 60.0)]},
+        said | {"id": "cut", "xy": [(-6.0, 0.0), (0.0, 6.0)]} | says,
+    ]
+    return case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+def test_a_soft_road_that_meets_at_other_junctions_is_asked_as_well(travel: str) -> None:
+    assert answer(short_cut(), travel) == (CLEAR, "")
+    assert answer(short_cut(**SOFT), travel) == (UNKNOWN, "roads cut (bearing)")
+
+
+@pytest.mark.parametrize(("says", "named"), [({}, ""), (SOFT, "roads cut (bearing)")])
+def test_a_soft_road_inside_a_bend_is_asked(says: dict[str, Any], named: str) -> None:
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "bent", "xy": [(-60.0, 0.0), (-6.0, 0.0), (0.0, 0.0), (0.0, 6.0), (0.0, 60.0)]},
+        said | {"id": "cut", "xy": [(-6.0, 0.0), (0.0, 6.0)]} | says,
+    ]
+    case = case_of(make_site(roads, [], header=HEADER), sheet(**TOLD))
+    turns = check_turns(case)
+    row = next(r for r in range(len(turns.corners)) if turns.name(r)[1].startswith("bend"))
+    part = turns.parts(np.array([row]), np.array([state_of(case)]))[0]
+    assert next((n for n, where in part.outcome.missing.items() if where.any()), "") == named
+    assert int(part.verdict[0, 0]) == (UNKNOWN if says else CLEAR)
