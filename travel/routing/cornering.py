@@ -16,6 +16,7 @@ import numpy as np
 from travel.checks import Case, Turns
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S
+from travel.survey.bends import NODE_M
 
 Costs = list[tuple[int, int]]
 Look = Callable[[list[int], int], tuple[Mapping[int, Costs], tuple[int, ...]]]
@@ -28,6 +29,8 @@ class CornerCosts:
 
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
+    ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail [mm];
+    ``room``: what a corner asks for before and after it in a state [mm]; ``short_cost``: of each mm that is lacking.
     """
 
     at: Mapping[tuple[int, int], int] = field(default_factory=dict)
@@ -36,6 +39,14 @@ class CornerCosts:
     worst: list[list[int]] = field(default_factory=list)
     settled: list[list[bool]] = field(default_factory=list)
     look: Look = lambda rows, state: ({}, ())
+    spots: Mapping[int, tuple[tuple[int, int], ...]] = field(default_factory=dict)
+    room: Callable[[int, int], tuple[int, int]] = lambda row, state: (0, 0)
+    short_cost: int = 0
+    _asks: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
+
+    def asks_mm(self, row: int, state: int) -> tuple[int, int]:
+        """Give how much road a corner asks for before and after it: nothing until it is settled [mm]."""
+        return self._asks.get((row, state), (0, 0))
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
         """Settle some corners in some states; those that are settled stay as they are."""
@@ -50,6 +61,7 @@ class CornerCosts:
                 for other, (cost, worst) in zip(states, costs, strict=True):
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
+                    self._asks[row, other] = self.room(row, other)
 
     def edge(self, edge: int, state: int) -> tuple[int, int]:
         """Give cost and worst verdict of all bends on an edge."""
@@ -77,7 +89,34 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         worst=[[0] * states for _ in range(count)],
         settled=[[False] * states for _ in range(count)],
         look=lambda rows, state: _look(turns, fold, rows, state),
+        spots=_spots(turns),
+        room=lambda row, state: _room(turns, row, state),
+        short_cost=fold({"unknown": 1}),
     )
+
+
+def _spots(turns: Turns) -> dict[int, tuple[tuple[int, int], ...]]:
+    """Give the bends of every edge in the order driven; one at a joint of two links counts on the first of them."""
+    corners, network, taken = turns.corners, turns.case.survey.network, dict[int, int]()
+    out: dict[int, tuple[tuple[int, int], ...]] = {}
+    for edge, rows in sorted(turns.by_edge.items()):
+        link = edge >> 1
+        low, high = float(network.link_from_m[link]), float(network.link_to_m[link])
+        found = []
+        for row in rows:
+            at = float(corners.at_m[row])
+            ends = ((at - low, int(network.link_a[link])), (high - at, int(network.link_b[link])))
+            joints = [node for off, node in ends if off <= NODE_M]
+            if all(taken.setdefault(node, link) == link for node in joints):
+                along = high - at if edge & 1 else at - low
+                found.append((row, round(min(max(along, 0.0), high - low) * MM_PER_M)))
+        out[edge] = tuple(sorted(found, key=lambda spot: spot[1]))
+    return out
+
+
+def _room(turns: Turns, row: int, state: int) -> tuple[int, int]:
+    before, after = turns.asks_m(row, state)
+    return math.ceil(before * MM_PER_M), math.ceil(after * MM_PER_M)
 
 
 def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:
