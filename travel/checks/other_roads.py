@@ -19,6 +19,7 @@ from travel.checks.case import Case
 from travel.checks.circle import NEAR_M, ways_of
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners
+from travel.survey.rooms import END_M
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -103,7 +104,7 @@ class OtherRoads:
         for link in links:
             name, near = f"roads {ids[int(network.link_road[link])]}", self._near(row, link, within_m)
             beyond = aside if self._meets(row, link) else shapely.difference(aside, self._own_ground(row))
-            if self._past_end(link, beyond):
+            if self._past_end(row, link, beyond):
                 return f"{name} (its end)"
             for piece in near[self._touched(near, beyond)].tolist():
                 rule = next((self._shut[piece, config] for config in configs if self._shut[piece, config]), "")
@@ -192,13 +193,33 @@ class OtherRoads:
 
     def _ends_there(self, row: int) -> bool:
         """Tell whether another road at a corner ends within reach."""
-        reach, (x, y) = FAR_M + self.case.body.length_m, (self.corners.x_m[row], self.corners.y_m[row])
+        reach, (x, y) = FAR_M + self.case.body.length_m + END_M, (self.corners.x_m[row], self.corners.y_m[row])
         return any((np.hypot(*(self._dead_ends(link) - (x, y)).T) <= reach).any() for link in self._others(row))
 
-    def _past_end(self, link: int, aside: BaseGeometry) -> bool:
-        """Tell whether a swept area comes nearer to an end of a road than half its width, or past it."""
+    def _past_end(self, row: int, link: int, aside: BaseGeometry) -> bool:
+        """Tell whether a swept area comes nearer to an end of a road than half its width, or runs on past it, where
+        only a machine that stands on that road has room."""
         ends = self._dead_ends(link)
-        return bool((shapely.distance(aside, shapely.points(ends)) < self.case.body.width_m / 2.0).any())
+        if bool((shapely.distance(aside, shapely.points(ends)) < self.case.body.width_m / 2.0).any()):
+            return True
+        past = [
+            shapely.LineString(np.reshape(one[:4], (2, 2))).buffer(one[4])
+            for one in self.corners.past_ends(link)
+            if np.isfinite(one[4])
+        ]
+        if not past:
+            return False
+        room = self.corners.room(row)
+        stated = [shapely.Point(one[:2]).buffer(one[4]) for one in room.capsules[room.link < 0]]
+        known = shapely.union_all([*room.ground, *stated, *self._ground(*self._all_about(row))])
+        return bool(
+            shapely.area(shapely.difference(shapely.intersection(aside, shapely.union_all(past)), known)) > TOUCHED_M2
+        )
+
+    def _all_about(self, row: int) -> tuple[Ints, Floats]:
+        """Give the pieces of all roads about a corner, and half their widths."""
+        near = self._other_pieces(row, NEAR_M)
+        return near, np.nan_to_num(self.case.survey.number("width_m")[near]) / 2.0
 
     def _touched(self, pieces: Ints, aside: BaseGeometry) -> Bools:
         """Tell which pieces a swept area comes on to."""

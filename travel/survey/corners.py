@@ -64,6 +64,10 @@ class Corners:
         near = self._roads.joined(self._meeting(row), float(self.x_m[row]), float(self.y_m[row]))
         return tuple(sorted(set(near) - self.on_the_way(row)))
 
+    def past_ends(self, link: int) -> Floats:
+        """Give what counts as room past the dead ends of a link (ax, ay, bx, by, radius)."""
+        return self._roads.past_ends(link)
+
     def _from_m(self, row: int) -> float | None:
         return None if np.isnan(self.at_m[row]) else float(self.at_m[row])
 

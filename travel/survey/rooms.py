@@ -180,16 +180,19 @@ class Roads:
         return self.capsules[link]
 
     def _made_capsules(self, link: int) -> Floats:
-        xy, half = self.line(link)
-        rows = [self.simple(link)]
+        every = np.vstack([self.simple(link), self.past_ends(link)])
+        return every[np.isfinite(every[:, 4])]
+
+    def past_ends(self, link: int) -> Floats:
+        """Give the capsules past the ends of a link where no other one goes on: room for a body that stands there."""
+        (xy, half), rows = self.line(link), [np.empty((0, 5))]
         for edge in (2 * link, 2 * link + 1):
             if len(self.leaving[self.head(edge)]) == 1:
                 ends = xy[[-1, -2]] if not edge & 1 else xy[[0, 1]]
                 step = ends[0] - ends[1]
                 past = ends[0] + END_M * step / max(float(np.hypot(*step)), 1e-9)
                 rows.append(np.array([[*ends[0], *past, half[-1 if not edge & 1 else 0]]]))
-        every = np.vstack(rows)
-        return every[np.isfinite(every[:, 4])]
+        return np.vstack(rows)
 
 
 class Rooms:

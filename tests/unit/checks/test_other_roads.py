@@ -175,3 +175,31 @@ def test_a_soft_road_inside_a_bend_is_asked(says: dict[str, Any], named: str) ->
     part = turns.parts(np.array([row]), np.array([state_of(case)]))[0]
     assert next((n for n, where in part.outcome.missing.items() if where.any()), "") == named
     assert int(part.verdict[0, 0]) == (UNKNOWN if says else CLEAR)
+
+
+def pointing_at(end: tuple[float, float]) -> Case:
+    """Give two roads at a right angle, and one from the first of them that ends where it points at their corner."""
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "west", "xy": [(-60.0, 0.0), (-30.0, 0.0), (0.0, 0.0)]},
+        said | {"id": "east", "xy": [(0.0, 0.0), (60.0, 0.0)]},
+        said | {"id": "north", "xy": [(0.0, 0.0), (0.0, 60.0)]},
+        said | {"id": "stub", "xy": [(-30.0, 0.0), (-20.0, 20.0), end]},
+    ]
+    return case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+def test_ground_past_the_end_of_another_road_is_no_room(travel: str) -> None:
+    """A machine that stands at that end reaches past it; nobody measured the ground for one that turns elsewhere."""
+    assert answer(pointing_at((-8.0, 8.0)), travel) == (UNKNOWN, "roads stub (its end)")
+
+
+def test_ground_past_an_end_that_lies_on_another_road_is_room() -> None:
+    said = ROAD | FIRM
+    roads = [said | {"id": name, "xy": line} for name, line in (
+        ("west", [(-60.0, 0.0), (-30.0, 0.0), (-6.0, 0.0), (0.0, 0.0)]), ("east", [(0.0, 0.0), (60.0, 0.0)]),
+        ("north", [(0.0, 0.0), (0.0, 6.0), (0.0, 60.0)]), ("stub", [(-30.0, 0.0), (-20.0, 20.0), (-8.0, 8.0)]),
+        ("cut", [(-6.0, 0.0), (0.0, 6.0)]))]  # fmt: skip
+    case = case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+    assert answer(case) == (CLEAR, "")
