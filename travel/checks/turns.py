@@ -260,18 +260,18 @@ class Turns:
         length = max(shunt.length_m, float(self.arc_m[row, state]))
         return length, stops_in(shunt.moves), shunt.back_m(reverse)
 
-    def asks_m(self, row: int, state: int) -> tuple[float, float]:
-        """Give how much road before and after a corner it takes until the machine is in line again; nothing where it is
-        not driven. A bend lies on the way that is looked at with the next one, so that its arcs are enough."""
+    def asks_m(self, row: int, state: int) -> tuple[float, float, float]:
+        """Give how much road before and after a corner it takes until the machine is in line again, and how far off its
+        arcs begin; nothing where it is not driven. A bend is looked at on the way as drawn: its arcs are enough."""
         travel, _, steering, _ = self.case.configurations.states[state]
         mover, shunt = movers(self.case).get(steering), self.shunt(row, state)
         if mover is not None and shunt is not None:
             before, after = shunt.reaches_m(mover)
-            return (after, before) if travel == "reverse" else (before, after)
+            return (after, before, 0.0) if travel == "reverse" else (before, after, 0.0)
         cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
         if mover is None or np.isnan(cut):
-            return 0.0, 0.0
-        return cut, cut + (mover.lead_m if np.isnan(self.corners.at_m[row]) else 0.0)
+            return 0.0, 0.0, 0.0
+        return cut, cut + (mover.lead_m if np.isnan(self.corners.at_m[row]) else 0.0), cut
 
     def time_s(self, row: int, state: int) -> float:
         """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""

@@ -20,6 +20,8 @@ from travel.survey.bends import NODE_M
 
 Costs = list[tuple[int, int]]
 Look = Callable[[list[int], int], tuple[Mapping[int, Costs], tuple[int, ...]]]
+Room = tuple[int, int, int]
+Spot = tuple[int, int, int]
 Fold = Callable[[Mapping[str, int]], int]
 
 
@@ -29,8 +31,9 @@ class CornerCosts:
 
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
-    ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail [mm];
-    ``room``: what a corner asks for before and after it in a state [mm]; ``short_cost``: of each mm that is lacking.
+    ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail and half
+    its length [mm]; ``room``: what a corner asks for before and after it in a state, and how far off its arcs begin
+    [mm]; ``short_cost``: of each mm that is lacking.
     """
 
     at: Mapping[tuple[int, int], int] = field(default_factory=dict)
@@ -39,14 +42,15 @@ class CornerCosts:
     worst: list[list[int]] = field(default_factory=list)
     settled: list[list[bool]] = field(default_factory=list)
     look: Look = lambda rows, state: ({}, ())
-    spots: Mapping[int, tuple[tuple[int, int], ...]] = field(default_factory=dict)
-    room: Callable[[int, int], tuple[int, int]] = lambda row, state: (0, 0)
+    spots: Mapping[int, tuple[Spot, ...]] = field(default_factory=dict)
+    room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0)
     short_cost: int = 0
-    _asks: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
+    _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
 
-    def asks_mm(self, row: int, state: int) -> tuple[int, int]:
-        """Give how much road a corner asks for before and after it: nothing until it is settled [mm]."""
-        return self._asks.get((row, state), (0, 0))
+    def asks_mm(self, row: int, state: int) -> Room | None:
+        """Give how much road a corner asks for before and after it, and how far off its arcs begin [mm]; None until it
+        is settled."""
+        return self._asks.get((row, state))
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
         """Settle some corners in some states; those that are settled stay as they are."""
@@ -95,10 +99,10 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
     )
 
 
-def _spots(turns: Turns) -> dict[int, tuple[tuple[int, int], ...]]:
+def _spots(turns: Turns) -> dict[int, tuple[Spot, ...]]:
     """Give the bends of every edge in the order driven; one at a joint of two links counts on the first of them."""
     corners, network, taken = turns.corners, turns.case.survey.network, dict[int, int]()
-    out: dict[int, tuple[tuple[int, int], ...]] = {}
+    out: dict[int, tuple[Spot, ...]] = {}
     for edge, rows in sorted(turns.by_edge.items()):
         link = edge >> 1
         low, high = float(network.link_from_m[link]), float(network.link_to_m[link])
@@ -109,14 +113,15 @@ def _spots(turns: Turns) -> dict[int, tuple[tuple[int, int], ...]]:
             joints = [node for off, node in ends if off <= NODE_M]
             if all(taken.setdefault(node, link) == link for node in joints):
                 along = high - at if edge & 1 else at - low
-                found.append((row, round(min(max(along, 0.0), high - low) * MM_PER_M)))
+                half = math.ceil(float(corners.half_m[row]) * MM_PER_M)
+                found.append((row, round(min(max(along, 0.0), high - low) * MM_PER_M), half))
         out[edge] = tuple(sorted(found, key=lambda spot: spot[1]))
     return out
 
 
-def _room(turns: Turns, row: int, state: int) -> tuple[int, int]:
-    before, after = turns.asks_m(row, state)
-    return math.ceil(before * MM_PER_M), math.ceil(after * MM_PER_M)
+def _room(turns: Turns, row: int, state: int) -> Room:
+    before, after, arcs = (math.ceil(part * MM_PER_M) for part in turns.asks_m(row, state))
+    return before, after, arcs
 
 
 def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:

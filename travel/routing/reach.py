@@ -31,7 +31,7 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
         before = {(row, state): (corners.cost[row][state], corners.worst[row][state]) for row, state in tree}
         corners.settle(before)
         if all(corners.cost[row][state] <= cost and corners.worst[row][state] <= max(shut, worst)
-               and not any(corners.asks_mm(row, state))
+               and not any(corners.asks_mm(row, state) or ())
                for (row, state), (cost, shut) in before.items()):  # fmt: skip
             return nodes
 
@@ -50,7 +50,7 @@ def _tree(graph: Graph, start: int, worst: Verdict) -> tuple[dict[int, int], lis
     nodes, first = {start: 0}, list[Label]()
     while heap:
         cost, label = heapq.heappop(heap)
-        edge, state, free = label
+        edge, state, (free, *_) = label
         if most.get((edge, state), free - 1) >= free:
             continue
         most[edge, state] = free

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from travel.domain.verdict import Verdict
-from travel.routing.closeness import CAP_MM, driven, too_close
+from travel.routing.closeness import NOTHING_BEHIND, Behind, driven, too_close
 from travel.routing.graph import Graph
 
 Kind = Literal["start", "drive", "change", "turn_round", "travel_change"]
@@ -41,8 +41,8 @@ class Way:
 
 Passable = Callable[[int, int], bool]
 _Onward = tuple[int, int, int, Kind, int | None]
-Label = tuple[int, int, int]
-"""An arrival (edge, state), and the road left behind the last corner there [mm]."""
+Label = tuple[int, int, Behind]
+"""An arrival (edge, state), and the road left behind the last corner there."""
 Arrivals = dict[Label, Label | None]
 """Arrivals, each with the one before it."""
 FEW_ROUNDS, FEW_CORNERS = 4, 64
@@ -138,7 +138,7 @@ def _cheapest(
     most: dict[tuple[int, int], int] = {}
     while heap:
         _, cost, label = heapq.heappop(heap)
-        edge, state, free = label
+        edge, state, (free, *_) = label
         if most.get((edge, state), free - 1) >= free:  # another one came cheaper, and with as much road behind it
             continue
         most[edge, state] = free
@@ -153,10 +153,10 @@ def _cheapest(
 def next_labels(graph: Graph, label: Label, passable: Passable, worst: Verdict) -> Iterator[tuple[int, Label, Kind]]:
     """Give what may follow an arrival, as ``successors``, with the road left behind the last corner: (cost, arrival,
     kind). Where a corner begins before the one before it is over, the way is unknown, and dearer by what is lacking."""
-    edge, state, free_mm = label
+    edge, state, behind = label
     for cost, nxt, to, kind in successors(graph, edge, state, passable, worst):
         row = graph.corners.at.get((edge, nxt)) if kind in ("drive", "change") else None
-        left, short = driven(graph, free_mm, kind, row, (nxt, to))
+        left, short = driven(graph, behind, kind, row, (nxt, to))
         if not short:
             yield cost, (nxt, to, left), kind
         elif worst >= Verdict.UNKNOWN:
@@ -169,7 +169,7 @@ def first_labels(
     """Give what may be driven first, as ``departures``; at a place the machine stands in line."""
     for cost, edge, state, kind in departures(graph, start, came, passable, worst):
         row = graph.corners.at.get((came.edge, edge)) if came is not None and kind in ("drive", "change") else None
-        left, short = driven(graph, CAP_MM, "start", row, (edge, state))
+        left, short = driven(graph, NOTHING_BEHIND, "start", row, (edge, state))
         if not short:
             yield cost, (edge, state, left), kind
         elif worst >= Verdict.UNKNOWN:

@@ -16,7 +16,7 @@ from travel.domain.site import Site
 from travel.domain.verdict import Verdict
 from travel.planning.trips import prepare
 from travel.routing import Graph
-from travel.routing.closeness import CAP_MM, driven
+from travel.routing.closeness import CAP_MM, NOTHING_BEHIND, driven
 from travel.routing.cornering import CornerCosts
 from travel.routing.reach import reached
 
@@ -103,13 +103,59 @@ def test_what_is_reached_is_what_is_planned(apart_m: float, there: bool) -> None
     assert goal in reached(graph, start, Verdict.UNKNOWN)
 
 
+def graph_of(spots: dict[int, tuple[tuple[int, int, int], ...]], asks: dict[int, tuple[int, int, int]]) -> Graph:
+    """Give a graph of links of 10 m, one state; corners ask for road before and after, and have arcs [mm]."""
+    corners = CornerCosts(spots=spots, _asks={(row, 0): asked for row, asked in asks.items()})
+    return cast(Graph, SimpleNamespace(corners=corners, length_mm=[10_000] * 8))
+
+
 def test_road_behind_a_corner_is_counted_over_straight_junctions_and_back() -> None:
-    corners = CornerCosts(spots={4: ((7, 3_000),)}, _asks={(5, 0): (2_000, 4_000), (7, 0): (1_500, 1_500)})
-    graph = cast(Graph, SimpleNamespace(corners=corners, length_mm=[10_000] * 6))
-    free, short = driven(graph, CAP_MM, "drive", 5, (0, 0))
-    assert (free, short) == (6_000, ())
-    assert driven(graph, free, "drive", None, (2, 0)) == (16_000, ())  # straight on
-    assert driven(graph, 500, "drive", 5, (0, 0)) == (6_000, ((5, 1_500),))
-    assert driven(graph, free, "travel_change", None, (1, 0)) == (10_000, ())  # where it stood is where it begins
-    assert driven(graph, -1_000, "turn_round", None, (1, 0)) == (CAP_MM, ())
-    assert driven(graph, CAP_MM, "drive", 5, (4, 0)) == (5_500, ((7, 2_500),))
+    graph = graph_of({}, {5: (2_000, 4_000, 2_000)})
+    left, short = driven(graph, NOTHING_BEHIND, "drive", 5, (0, 0))
+    assert (left[0], short) == (6_000, ())
+    assert driven(graph, left, "drive", None, (2, 0)) == ((16_000, 16_000, 0), ())  # straight on
+    assert driven(graph, (500, 500, 0), "drive", 5, (0, 0)) == ((6_000, 6_000, 0), ((5, 1_500),))
+    assert driven(graph, left, "travel_change", None, (1, 0))[0][0] == 10_000  # where it stood is where it begins
+    assert driven(graph, (-1_000, -1_000, 0), "turn_round", None, (1, 0))[0][0] == CAP_MM
+
+
+@pytest.mark.parametrize(
+    ("at_mm", "lacking"), [(1_500, 0), (2_500, 3_000), (5_500, 0)], ids=["in its arcs", "half in them", "after them"]
+)
+def test_a_bend_in_the_arcs_of_a_corner_is_driven_with_them_either_way(at_mm: int, lacking: int) -> None:
+    asks = {5: (2_000, 4_000, 2_000), 7: (1_500, 1_500, 1_500)}
+    graph = graph_of({4: ((7, at_mm, 100),), 5: ((7, 10_000 - at_mm, 100),)}, asks)
+    _, short = driven(graph, NOTHING_BEHIND, "drive", 5, (4, 0))
+    assert sum(mm for _, mm in short) == lacking
+    left, short = driven(graph, NOTHING_BEHIND, "start", None, (5, 0))
+    assert not short
+    _, short = driven(graph, left, "drive", 5, (6, 0))
+    assert bool(short) == (at_mm + 100 > 2_000 and at_mm < 3_500)
+
+
+def test_a_corner_nobody_looked_at_shuts_nothing() -> None:
+    graph = graph_of({4: ((7, 1_000, 100),)}, {7: (1_500, 1_500, 1_500)})
+    assert driven(graph, NOTHING_BEHIND, "drive", 5, (4, 0)) == ((10_000, 10_000, 0), ())
+    assert driven(graph, (-4_000, -4_000, 0), "drive", 5, (0, 0)) == ((10_000, 10_000, 0), ())
+
+
+def test_a_bend_at_the_very_end_of_a_road_counts() -> None:
+    graph = graph_of({4: ((7, 0, 0),)}, {7: (1_500, 1_500, 1_500)})
+    assert driven(graph, (500, 500, 0), "drive", None, (4, 0))[1] == ((7, 1_000),)
+
+
+@pytest.mark.parametrize("back", [False, True])
+def test_a_bend_just_behind_a_junction_is_part_of_its_turn(back: bool) -> None:
+    """The turn is laid on the roads as drawn: where its arcs pass the bend whole, nothing else is driven there."""
+    roads = [
+        SAID | {"id": "west", "xy": [(-60.0, 0.0), (0.0, 0.0)]},
+        SAID | {"id": "east", "xy": [(0.0, 0.0), (60.0, 0.0)]},
+        SAID | {"id": "north", "xy": [(0.0, 0.0), (0.0, 1.5), (40.0, 41.5)]},
+    ]
+    ends: list[dict[str, Any]] = [
+        {"id": "gate" if not back else "pick", "xy": (-60.0, 0.0), "kind": "gate"},
+        {"id": "pick" if not back else "gate", "xy": (40.0, 41.5), "kind": "pick_point"},
+        {"id": "far", "xy": (60.0, 0.0), "kind": "waiting"},
+        {"id": "j", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": 9.0},
+    ]
+    assert plan(make_site(roads, ends, header=HEADER), "pick").verdict == "clear"
