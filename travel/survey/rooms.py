@@ -53,9 +53,11 @@ class Roads:
     capsules: dict[int, Floats] = field(default_factory=dict)
     arms: dict[tuple[int, float | None], tuple[Floats, float]] = field(default_factory=dict)
     leaving: dict[int, list[int]] = field(default_factory=dict)
+    _level: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         network = self.survey.network
+        self._level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[np.asarray(network.link_road)]
         for link, (a, b) in enumerate(zip(network.link_a.tolist(), network.link_b.tolist(), strict=True)):
             self.leaving.setdefault(a, []).append(2 * link)
             self.leaving.setdefault(b, []).append(2 * link + 1)
@@ -160,8 +162,7 @@ class Roads:
     def joined(self, links: list[int], x: float, y: float) -> list[int]:
         """Give some links and those joined to them on their own level, by way of places near a point."""
         todo, seen, out = list(links), set(links), []
-        level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[self.survey.network.link_road]
-        same = {float(level[link]) for link in links}
+        same = {self.level(link) for link in links}
         while todo:
             link = todo.pop()
             out.append(link)
@@ -169,10 +170,18 @@ class Roads:
                 node = self.head(edge)
                 near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
                 for more in self.leaving[node] if near else ():
-                    if more >> 1 not in seen and float(level[more >> 1]) in same:
+                    if more >> 1 not in seen and self.level(more >> 1) in same:
                         seen.add(more >> 1)
                         todo.append(more >> 1)
         return out
+
+    def level(self, link: int) -> float:
+        """Give the level of a link's road, 0 where none is stated."""
+        return float(self._level[link])
+
+    def levels_at(self, node: int) -> set[float]:
+        """Give the levels of the roads that meet at a node."""
+        return {self.level(edge >> 1) for edge in self.leaving.get(node, ())}
 
     def _capsules(self, link: int) -> Floats:
         if link not in self.capsules:
@@ -207,6 +216,7 @@ class Rooms:
         wide = np.flatnonzero(radius > 0.0)
         xy = shapely.get_coordinates(places.geometry)[wide] if len(wide) else np.empty((0, 2))
         self._circles = np.column_stack((xy, xy, radius[wide]))
+        self._levels = [roads.levels_at(survey.network.place_node[places.ids[row]]) for row in wide.tolist()]
         ground = features.get("areas")
         free = layers["areas"].text("use") == "free_ground" if ground is not None else np.zeros(0, dtype=bool)
         self._free = [p for p in shapely.get_parts(ground.plan[free])] if ground is not None else []
@@ -223,8 +233,10 @@ class Rooms:
         here = shapely.Point(x, y)
         ground = tuple(p for p in self._free if p.distance(here) < ARM_M)
         corridors, link = self._roads.around(links, x, y)
-        capsules = np.vstack([corridors, self._circles])
-        link = np.concatenate([link, np.full(len(self._circles), -1)])
+        levels = {self._roads.level(one) for one in links}
+        circles = self._circles[np.array([bool(levels & own) for own in self._levels], dtype=bool)]
+        capsules = np.vstack([corridors, circles])
+        link = np.concatenate([link, np.full(len(circles), -1)])
         near = away(capsules, x, y) - capsules[:, 4]
         order = np.argsort(near, kind="stable")
         order = order[near[order] < ARM_M]
