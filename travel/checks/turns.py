@@ -237,7 +237,7 @@ class Turns:
                 known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
             return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
 
-        return np.nan_to_num(self._by_corner((rows, states), np.isnan(self.corners.at_m[rows]), find))
+        return np.nan_to_num(self._by_corner((rows, states), np.ones(len(rows), dtype=bool), find))
 
     def _wheels(self, rows: Ints, states: Ints) -> Floats:
         """Give how far the wheels stick out of the room in one go, where a side has to be kept from; else NaN."""
@@ -287,6 +287,19 @@ class Turns:
         reverse = self.case.configurations.states[state][0] == "reverse"
         length = max(shunt.length_m, float(self.arc_m[row, state]))
         return length, stops_in(shunt.moves), shunt.back_m(reverse)
+
+    def asks_m(self, row: int, state: int) -> tuple[float, float, float]:
+        """Give how much road before and after a corner it takes until the machine is in line again, and how far off its
+        arcs begin; nothing where it is not driven. A bend is looked at on the way as drawn: its arcs are enough."""
+        travel, _, steering, _ = self.case.configurations.states[state]
+        mover, shunt = movers(self.case).get(steering), self.shunt(row, state)
+        if mover is not None and shunt is not None:
+            before, after = shunt.reaches_m(mover)
+            return (after, before, 0.0) if travel == "reverse" else (before, after, 0.0)
+        cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
+        if mover is None or np.isnan(cut):
+            return 0.0, 0.0, 0.0
+        return cut, cut + (mover.lead_m if np.isnan(self.corners.at_m[row]) else 0.0), cut
 
     def time_s(self, row: int, state: int) -> float:
         """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""

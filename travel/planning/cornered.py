@@ -10,13 +10,15 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from travel.checks import Answer, Outcome, Shunt, TurnPart, turn_id
+from travel.checks import Answer, Outcome, Shunt, TurnPart, judge, turn_id
 from travel.checks.circle import lies_there
 from travel.domain.plan import ShuntMove, Where
 from travel.domain.verdict import Verdict
 from travel.planning.trips import Cells, Corner, Trip
 
 Ints = NDArray[np.int64]
+TOO_CLOSE = "roads too short behind the corner before"
+"""What stands in the way of an answer where two corners are driven as one; nobody accepts it on a form."""
 CIRCLE_POINTS = 48
 SMOOTH_M = 0.03
 """Corners of the outline of a swept area that stick out less are left out of the drawing."""
@@ -48,7 +50,25 @@ def turn_answers(trip: Trip, cells: Cells) -> tuple[TurnAnswer, ...]:
     rows, states = (np.array([getattr(c, name) for c in met], dtype=np.int64) for name in ("row", "state"))
     position = np.array([_cell(trip, cells, corner) for corner in met], dtype=np.int64)
     some, at = np.unique(states, return_inverse=True)
-    return tuple(_answer(part, at, rows, position) for part in trip.turns.parts(rows, some))
+    answers = tuple(_answer(part, at, rows, position) for part in trip.turns.parts(rows, some))
+    return (*answers, _close(trip, cells)) if trip.close else answers
+
+
+def _close(trip: Trip, cells: Cells) -> TurnAnswer:
+    """Give what is not known of corners too close behind others."""
+    close = trip.close
+    where = np.ones(len(close), dtype=bool)
+    outcome = Outcome(applies=where, missing={TOO_CLOSE: where})
+    return TurnAnswer(
+        rule="turn",
+        position=np.array([_cell(trip, cells, corner) for corner in close], dtype=np.int64),
+        feature=np.full(len(close), -1),
+        layer="",
+        verdict=judge(outcome),
+        outcome=outcome,
+        part="turn",
+        corner=np.array([corner.row for corner in close], dtype=np.int64),
+    )
 
 
 def _answer(part: TurnPart, state: Ints, rows: Ints, position: Ints) -> TurnAnswer:

@@ -63,7 +63,7 @@ def _tightest(trip: Trip, cells: Cells, asked: _Asked) -> Finding | None:
         return None
     at = np.searchsorted(asked.key, _key(trip, cells.piece, cells.sense, cells.config))
     by_rule = {rule: int(worst[at].max()) for rule, worst in asked.worst.items()}
-    in_corners = max((int(trip.turns.worst[corner.row, corner.state]) for corner in trip.corners), default=0)
+    in_corners = trip.worst_corner
     worst = max(*by_rule.values(), in_corners, 0)
     if worst < (Verdict.CAUTION if trip.way is not None else Verdict.BLOCKED):
         return None

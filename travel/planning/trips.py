@@ -25,6 +25,7 @@ from travel.routing import (
     make_graph,
     nearest_reached,
     rates,
+    too_close,
 )
 
 Ints = NDArray[np.int64]
@@ -90,8 +91,20 @@ class Trip:
             return Verdict.BLOCKED
         if not len(self.cells):
             return Verdict.CLEAR
-        corners = max((int(self.turns.worst[corner.row, corner.state]) for corner in self.corners), default=0)
-        return Verdict(max(int(self.cell_worst.max()), corners))
+        return Verdict(max(int(self.cell_worst.max()), self.worst_corner))
+
+    @cached_property
+    def worst_corner(self) -> int:
+        """The worst verdict of the corners of the way; one too close behind another is not known to be driven."""
+        worst = max((int(self.turns.worst[corner.row, corner.state]) for corner in self.corners), default=0)
+        return max(worst, int(Verdict.UNKNOWN)) if self.close else worst
+
+    @cached_property
+    def close(self) -> tuple[Corner, ...]:
+        """The corners of the way that begin before the machine is in line behind the last one, in the order driven."""
+        way = self.way or self.blocked_way
+        found = too_close(self.graph, way.steps, self.request.came) if way else ()
+        return tuple(Corner(row=row, state=state, step=step) for step, row, state, _ in found)
 
     @cached_property
     def corners(self) -> tuple[Corner, ...]:

@@ -1,6 +1,7 @@
 """Ways: arrivals and arcs over the site's network, the search, and what stops it."""
 
 from travel.routing.choice import LEAST_STEADY_MPS, Choice, choose
+from travel.routing.closeness import too_close
 from travel.routing.graph import AIMS, Graph, make_graph
 from travel.routing.search import Step, Way, corners_of, find_way, nearest_reached
 from travel.routing.speeds import Speeds, lay_over, rates
@@ -20,4 +21,5 @@ __all__ = [
     "make_graph",
     "nearest_reached",
     "rates",
+    "too_close",
 ]

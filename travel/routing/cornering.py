@@ -16,11 +16,14 @@ import numpy as np
 from travel.checks import Case, Turns
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S
+from travel.survey.bends import NODE_M
 
 SHUT = 255
 """Worse than any verdict: there the machine does not turn round, whatever may be passed."""
 Costs = list[tuple[int, int]]
 Look = Callable[[list[int], int], tuple[Mapping[int, Costs], tuple[int, ...]]]
+Room = tuple[int, int, int]
+Spot = tuple[int, int, int]
 Fold = Callable[[Mapping[str, int]], int]
 
 
@@ -30,6 +33,9 @@ class CornerCosts:
 
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
+    ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail and half
+    its length [mm]; ``room``: what a corner asks for before and after it in a state, and how far off its arcs begin
+    [mm]; ``short_cost``: of each mm that is lacking.
 
     ``returning``: the corner of turning round where an edge arrives, in several moves; ``in_one_go``, by edge and
     state, what turning round in one go costs more than its time, and its worst verdict.
@@ -43,6 +49,15 @@ class CornerCosts:
     worst: list[list[int]] = field(default_factory=list)
     settled: list[list[bool]] = field(default_factory=list)
     look: Look = lambda rows, state: ({}, ())
+    spots: Mapping[int, tuple[Spot, ...]] = field(default_factory=dict)
+    room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0)
+    short_cost: int = 0
+    _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
+
+    def asks_mm(self, row: int, state: int) -> Room | None:
+        """Give how much road a corner asks for before and after it, and how far off its arcs begin [mm]; None until it
+        is settled."""
+        return self._asks.get((row, state))
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
         """Settle some corners in some states; those that are settled stay as they are."""
@@ -57,6 +72,7 @@ class CornerCosts:
                 for other, (cost, worst) in zip(states, costs, strict=True):
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
+                    self._asks[row, other] = self.room(row, other)
 
     def edge(self, edge: int, state: int) -> tuple[int, int]:
         """Give cost and worst verdict of all bends on an edge."""
@@ -86,6 +102,9 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         worst=[[0] * states for _ in range(count)],
         settled=[[False] * states for _ in range(count)],
         look=lambda rows, state: _look(turns, fold, rows, state),
+        spots=_spots(turns),
+        room=lambda row, state: _room(turns, row, state),
+        short_cost=fold({"unknown": 1}),
     )
     for (edge, state), (cost, worst) in made.in_one_go.items():
         row = made.returning[edge]
@@ -107,6 +126,31 @@ def _in_one_go(turns: Turns, fold: Fold) -> dict[tuple[int, int], tuple[int, int
             edge = int(turns.corners.edge_in[row])
             out |= {(edge, each): cost for each, cost in zip(group, found, strict=True)}
     return out
+
+
+def _spots(turns: Turns) -> dict[int, tuple[Spot, ...]]:
+    """Give the bends of every edge in the order driven; one at a joint of two links counts on the first of them."""
+    corners, network, taken = turns.corners, turns.case.survey.network, dict[int, int]()
+    out: dict[int, tuple[Spot, ...]] = {}
+    for edge, rows in sorted(turns.by_edge.items()):
+        link = edge >> 1
+        low, high = float(network.link_from_m[link]), float(network.link_to_m[link])
+        found = []
+        for row in rows:
+            at = float(corners.at_m[row])
+            ends = ((at - low, int(network.link_a[link])), (high - at, int(network.link_b[link])))
+            joints = [node for off, node in ends if off <= NODE_M]
+            if all(taken.setdefault(node, link) == link for node in joints):
+                along = high - at if edge & 1 else at - low
+                half = math.ceil(float(corners.half_m[row]) * MM_PER_M)
+                found.append((row, round(min(max(along, 0.0), high - low) * MM_PER_M), half))
+        out[edge] = tuple(sorted(found, key=lambda spot: spot[1]))
+    return out
+
+
+def _room(turns: Turns, row: int, state: int) -> Room:
+    before, after, arcs = (math.ceil(part * MM_PER_M) for part in turns.asks_m(row, state))
+    return before, after, arcs
 
 
 def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:

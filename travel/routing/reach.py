@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from travel.domain.verdict import Verdict
 from travel.routing.graph import Graph
-from travel.routing.search import departures, passable_up_to, row_between, rows_of, successors
+from travel.routing.search import Label, first_labels, next_labels, passable_up_to, row_between, rows_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -31,6 +31,7 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
         before = {(row, state): (corners.cost[row][state], corners.worst[row][state]) for row, state in tree}
         corners.settle(before)
         if all(corners.cost[row][state] <= cost and corners.worst[row][state] <= max(shut, worst)
+               and not any(corners.asks_mm(row, state) or ())
                for (row, state), (cost, shut) in before.items()):  # fmt: skip
             return nodes
 
@@ -38,41 +39,40 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
 def _tree(graph: Graph, start: int, worst: Verdict) -> tuple[dict[int, int], list[tuple[int, int]]]:
     """Give the least cost to every node by what is known of the corners, and those on the ways that are not settled."""
     passable, corners = passable_up_to(graph, worst), graph.corners
-    best: dict[tuple[int, int], int] = {}
-    came: dict[tuple[int, int], tuple[int, int] | None] = {}
-    heap: list[tuple[int, int, int]] = []
-    for cost, edge, state, _ in departures(graph, start, None, passable, worst):
-        if cost < best.get((edge, state), cost + 1):
-            best[edge, state], came[edge, state] = cost, None
-            heapq.heappush(heap, (cost, edge, state))
-    done: set[tuple[int, int]] = set()
-    nodes, first = {start: 0}, list[tuple[int, int]]()
+    best: dict[Label, int] = {}
+    came: dict[Label, Label | None] = {}
+    heap: list[tuple[int, Label]] = []
+    for cost, label, _ in first_labels(graph, start, None, passable, worst):
+        if cost < best.get(label, cost + 1):
+            best[label], came[label] = cost, None
+            heapq.heappush(heap, (cost, label))
+    most: dict[tuple[int, int], int] = {}
+    nodes, first = {start: 0}, list[Label]()
     while heap:
-        cost, edge, state = heapq.heappop(heap)
-        if (edge, state) in done:
+        cost, label = heapq.heappop(heap)
+        edge, state, (free, *_) = label
+        if most.get((edge, state), free - 1) >= free:
             continue
-        done.add((edge, state))
+        most[edge, state] = free
         if graph.head[edge] not in nodes:
             nodes[graph.head[edge]] = cost
-            first.append((edge, state))
-        for extra, nxt, to, _ in successors(graph, edge, state, passable, worst):
+            first.append(label)
+        for extra, nxt, _ in next_labels(graph, label, passable, worst):
             new = cost + extra
-            if new < best.get((nxt, to), new + 1):
-                best[nxt, to], came[nxt, to] = new, (edge, state)
-                heapq.heappush(heap, (new, nxt, to))
+            if new < best.get(nxt, new + 1):
+                best[nxt], came[nxt] = new, label
+                heapq.heappush(heap, (new, nxt))
     return nodes, [at for at in _corners_on(graph, first, came) if not corners.settled[at[0]][at[1]]]
 
 
-def _corners_on(
-    graph: Graph, ends: list[tuple[int, int]], came: dict[tuple[int, int], tuple[int, int] | None]
-) -> Iterator[tuple[int, int]]:
+def _corners_on(graph: Graph, ends: list[Label], came: dict[Label, Label | None]) -> Iterator[tuple[int, int]]:
     """Give the corners on the ways to some arrivals, each once: row and state."""
-    seen: set[tuple[int, int]] = set()
+    seen: set[Label] = set()
     for label in ends:
-        at: tuple[int, int] | None = label
+        at: Label | None = label
         while at is not None and at not in seen:
             seen.add(at)
-            edge, state, before = *at, came[at]
+            (edge, state, _), before = at, came[at]
             yield from ((each, state) for each in rows_of(graph, edge, row_between(graph, before, edge)))
             at = before
 

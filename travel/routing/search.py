@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from travel.domain.verdict import Verdict
+from travel.routing.closeness import NOTHING_BEHIND, Behind, corner_at, driven, too_close
 from travel.routing.graph import Graph
 
 Kind = Literal["start", "drive", "change", "turn_round", "turn_in_moves", "travel_change"]
@@ -40,7 +41,9 @@ class Way:
 
 Passable = Callable[[int, int], bool]
 _Onward = tuple[int, int, int, Kind, int | None]
-Arrivals = dict[tuple[int, int], tuple[int, int] | None]
+Label = tuple[int, int, Behind]
+"""An arrival (edge, state), and the road left behind the last corner there."""
+Arrivals = dict[Label, Label | None]
 """Arrivals, each with the one before it."""
 FEW_ROUNDS, FEW_CORNERS = 4, 64
 """After so many searches not only corners of the way are settled, but so many more, four times as many each time."""
@@ -115,7 +118,7 @@ def _shut_in(graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | N
 def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
     """Give the corners on the ways to all places settled so far that nobody has looked at, nearest first."""
     corners = graph.corners
-    for (edge, state), before in arrivals.items():
+    for (edge, state, _), before in arrivals.items():
         rows = rows_of(graph, edge, row_between(graph, before, edge))
         yield from ((each, state) for each in rows if not corners.settled[each][state])
 
@@ -126,32 +129,60 @@ def _cheapest(
     """Give the cheapest way by what is known of the corners so far, and the arrivals settled for it in order."""
     passable, (start, goal) = passable_up_to(graph, worst), ends
     far = bound[start]
-    best: dict[tuple[int, int], int] = {}
-    origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]] = {}
-    heap: list[tuple[int, int, int, int]] = []
-    for cost, edge, state, kind in departures(graph, start, came, passable, worst):
-        _push(heap, best, origin, graph, bound, far, cost, (edge, state), None, kind)
+    best: dict[Label, int] = {}
+    origin: dict[Label, tuple[Label | None, Kind]] = {}
+    heap: list[tuple[int, int, Label]] = []
+    for cost, label, kind in first_labels(graph, start, came, passable, worst):
+        _push(heap, best, origin, graph, bound, far, cost, label, None, kind)
     done: Arrivals = {}
+    most: dict[tuple[int, int], int] = {}
     while heap:
-        _, cost, edge, state = heapq.heappop(heap)
-        label = (edge, state)
-        if label in done:
+        _, cost, label = heapq.heappop(heap)
+        edge, state, (free, *_) = label
+        if most.get((edge, state), free - 1) >= free:  # another one came cheaper, and with as much road behind it
             continue
+        most[edge, state] = free
         done[label] = origin[label][0]
         if graph.head[edge] == goal:
             return Way(steps=_traced(origin, label, came), cost=cost), done
-        for extra, nxt, to, kind in successors(graph, edge, state, passable, worst):
-            _push(heap, best, origin, graph, bound, far, cost + extra, (nxt, to), label, kind)
+        for extra, nxt, kind in next_labels(graph, label, passable, worst):
+            _push(heap, best, origin, graph, bound, far, cost + extra, nxt, label, kind)
     return None, done
 
 
-def row_between(graph: Graph, before: tuple[int, int] | None, edge: int) -> int | None:
+def row_between(graph: Graph, before: tuple[int, int] | Label | None, edge: int) -> int | None:
     """Give the corner that may have been driven from an arrival into a link, or that of turning round in moves."""
     if before is None:
         return None
     if edge == before[0] ^ 1:
         return graph.corners.returning.get(before[0])
     return graph.corners.at.get((before[0], edge))
+
+
+def next_labels(graph: Graph, label: Label, passable: Passable, worst: Verdict) -> Iterator[tuple[int, Label, Kind]]:
+    """Give what may follow an arrival, as ``successors``, with the road left behind the last corner: (cost, arrival,
+    kind). Where a corner begins before the one before it is over, the way is unknown, and dearer by what is lacking."""
+    edge, state, behind = label
+    for cost, nxt, to, kind in successors(graph, edge, state, passable, worst):
+        row = corner_at(graph, edge, kind, nxt)
+        left, short = driven(graph, behind, kind, row, (nxt, to))
+        if not short:
+            yield cost, (nxt, to, left), kind
+        elif worst >= Verdict.UNKNOWN:
+            yield cost + graph.corners.short_cost * sum(mm for _, mm in short), (nxt, to, left), kind
+
+
+def first_labels(
+    graph: Graph, start: int, came: Step | None, passable: Passable, worst: Verdict
+) -> Iterator[tuple[int, Label, Kind]]:
+    """Give what may be driven first, as ``departures``; at a place the machine stands in line."""
+    for cost, edge, state, kind in departures(graph, start, came, passable, worst):
+        row = None if came is None else corner_at(graph, came.edge, kind, edge)
+        left, short = driven(graph, NOTHING_BEHIND, "start", row, (edge, state))
+        if not short:
+            yield cost, (edge, state, left), kind
+        elif worst >= Verdict.UNKNOWN:
+            yield cost + graph.corners.short_cost * sum(mm for _, mm in short), (edge, state, left), kind
 
 
 def rows_of(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:
@@ -189,9 +220,11 @@ def _settled_anew(graph: Graph, way: Way, worst: Verdict, came: Step | None) -> 
     rows = {(row, state) for _, row, state in corners_of(graph, way.steps, came)}
     corners = graph.corners
     old = {(row, state): corners.cost[row][state] for row, state in rows if not corners.settled[row][state]}
+    short = list(too_close(graph, way.steps, came))
     corners.settle(old)
-    return any(corners.cost[row][state] > cost or corners.worst[row][state] > worst
-               for (row, state), cost in old.items())  # fmt: skip
+    dearer = any(corners.cost[row][state] > cost or corners.worst[row][state] > worst
+                 for (row, state), cost in old.items())  # fmt: skip
+    return dearer or list(too_close(graph, way.steps, came)) != short
 
 
 def onward(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[_Onward]:
@@ -291,29 +324,27 @@ def _bound(graph: Graph, start: int, goal: int, passable: Passable) -> dict[int,
 
 
 def _push(  # noqa: PLR0913 - the search's own state
-    heap: list[tuple[int, int, int, int]],
-    best: dict[tuple[int, int], int],
-    origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]],
+    heap: list[tuple[int, int, Label]],
+    best: dict[Label, int],
+    origin: dict[Label, tuple[Label | None, Kind]],
     graph: Graph,
     bound: dict[int, int],
     far: int,
     cost: int,
-    label: tuple[int, int],
-    came: tuple[int, int] | None,
+    label: Label,
+    came: Label | None,
     kind: Kind,
 ) -> None:
     if cost < best.get(label, cost + 1):
         best[label] = cost
         origin[label] = (came, kind)
         ahead = min(bound.get(graph.head[label[0]], far), far)
-        heapq.heappush(heap, (cost + ahead, cost, *label))
+        heapq.heappush(heap, (cost + ahead, cost, label))
 
 
-def _traced(
-    origin: dict[tuple[int, int], tuple[tuple[int, int] | None, Kind]], label: tuple[int, int], came: Step | None
-) -> tuple[Step, ...]:
+def _traced(origin: dict[Label, tuple[Label | None, Kind]], label: Label, came: Step | None) -> tuple[Step, ...]:
     steps = []
-    at: tuple[int, int] | None = label
+    at: Label | None = label
     while at is not None:
         before, kind = origin[at]
         old = before[1] if before else came.state if came else None

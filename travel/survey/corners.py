@@ -56,8 +56,29 @@ class Corners:
 
     def room(self, row: int) -> Room:
         """Give the room round a corner."""
-        links = [edge >> 1 for edge in self._roads.leaving[int(self.node[row])]] if np.isnan(self.at_m[row]) else []
-        return self._rooms.at((float(self.x_m[row]), float(self.y_m[row])), links or [int(self.edge_in[row]) >> 1])
+        return self._rooms.at((float(self.x_m[row]), float(self.y_m[row])), self._meeting(row))
+
+    def _meeting(self, row: int) -> list[int]:
+        at_node = np.isnan(self.at_m[row])
+        links = [edge >> 1 for edge in self._roads.leaving[int(self.node[row])]] if at_node else []
+        return links or [int(self.edge_in[row]) >> 1]
+
+    def on_the_way(self, row: int) -> frozenset[int]:
+        """Give the links on the way to a corner and on from it."""
+        ways = (int(self.edge_in[row]) ^ 1, int(self.edge_out[row]))
+        return frozenset(link for edge in ways for link in self._roads.arm_links(edge, self._from_m(row)))
+
+    def others(self, row: int) -> tuple[int, ...]:
+        """Give the links joined to the roads of a corner near it that are not on the way to it and on from it."""
+        near = self._roads.joined(self._meeting(row), float(self.x_m[row]), float(self.y_m[row]))
+        return tuple(sorted(set(near) - self.on_the_way(row)))
+
+    def past_ends(self, link: int) -> Floats:
+        """Give what counts as room past the dead ends of a link (ax, ay, bx, by, radius)."""
+        return self._roads.past_ends(link)
+
+    def _from_m(self, row: int) -> float | None:
+        return None if np.isnan(self.at_m[row]) else float(self.at_m[row])
 
     def ends(self, row: int) -> bool:
         """Tell whether the road a corner is entered by ends there, and no other one meets it."""
@@ -72,7 +93,7 @@ class Corners:
         return self._arm(int(self.edge_out[row]), row)
 
     def _arm(self, edge: int, row: int) -> tuple[Floats, float]:
-        return self._roads.arm(edge, None if np.isnan(self.at_m[row]) else float(self.at_m[row]))
+        return self._roads.arm(edge, self._from_m(row))
 
 
 def find_corners(survey: Survey) -> Corners:

@@ -55,9 +55,11 @@ class Roads:
     capsules: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
     arms: dict[tuple[int, float | None], tuple[Floats, float]] = field(default_factory=dict)
     leaving: dict[int, list[int]] = field(default_factory=dict)
+    _level: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         network = self.survey.network
+        self._level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[np.asarray(network.link_road)]
         for link, (a, b) in enumerate(zip(network.link_a.tolist(), network.link_b.tolist(), strict=True)):
             self.leaving.setdefault(a, []).append(2 * link)
             self.leaving.setdefault(b, []).append(2 * link + 1)
@@ -121,6 +123,17 @@ class Roads:
             parts = [parts[0] + (parts[0][1] - parts[0][0])]
         return _sampled(np.vstack(parts)), length
 
+    def arm_links(self, edge: int, from_m: float | None = None) -> Iterator[int]:
+        """Give the links of the way from the tail of an edge (or from a chainage on it), as far as arms reach."""
+        network, length = self.survey.network, 0.0
+        for one in self._onward(edge):
+            yield one >> 1
+            low, high = float(network.link_from_m[one >> 1]), float(network.link_to_m[one >> 1])
+            whole = from_m is None or one != edge
+            length += high - low if whole or from_m is None else from_m - low if one & 1 else high - from_m
+            if length >= ARM_M:
+                return
+
     def _directed(self, edge: int, from_m: float | None) -> Floats:
         network, link = self.survey.network, edge >> 1
         if from_m is None:
@@ -144,23 +157,33 @@ class Roads:
     def around(self, links: list[int], x: float, y: float) -> tuple[Floats, Ints, Bools]:
         """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
         the link of each, and which go on past the end of a road."""
-        todo, seen, out, of, past = list(links), set(links), [], [], []
-        level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[self.survey.network.link_road]
-        same = {float(level[link]) for link in links}
+        joined = self.joined(links, x, y)
+        out, past = zip(*(self._capsules(link) for link in joined), strict=True)
+        return np.vstack(out), np.repeat(np.array(joined), [len(some) for some in out]), np.concatenate(past)
+
+    def joined(self, links: list[int], x: float, y: float) -> list[int]:
+        """Give some links and those joined to them on their own level, by way of places near a point."""
+        todo, seen, out = list(links), set(links), []
+        same = {self.level(link) for link in links}
         while todo:
             link = todo.pop()
-            own, beyond = self._capsules(link)
-            out.append(own)
-            past.append(beyond)
-            of.append(np.full(len(own), link))
+            out.append(link)
             for edge in (2 * link, 2 * link + 1):
                 node = self.head(edge)
                 near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
                 for more in self.leaving[node] if near else ():
-                    if more >> 1 not in seen and float(level[more >> 1]) in same:
+                    if more >> 1 not in seen and self.level(more >> 1) in same:
                         seen.add(more >> 1)
                         todo.append(more >> 1)
-        return np.vstack(out), np.concatenate(of), np.concatenate(past)
+        return out
+
+    def level(self, link: int) -> float:
+        """Give the level of a link's road, 0 where none is stated."""
+        return float(self._level[link])
+
+    def levels_at(self, node: int) -> set[float]:
+        """Give the levels of the roads that meet at a node."""
+        return {self.level(edge >> 1) for edge in self.leaving.get(node, ())}
 
     def _capsules(self, link: int) -> tuple[Floats, Bools]:
         if link not in self.capsules:
@@ -168,18 +191,21 @@ class Roads:
         return self.capsules[link]
 
     def _made_capsules(self, link: int) -> tuple[Floats, Bools]:
-        xy, half = self.line(link)
-        rows = [self.simple(link)]
-        inside = len(rows[0])
+        inside, past = self.simple(link), self.past_ends(link)
+        every = np.vstack([inside, past])
+        known = np.isfinite(every[:, 4])
+        return every[known], (np.arange(len(every)) >= len(inside))[known]
+
+    def past_ends(self, link: int) -> Floats:
+        """Give the capsules past the ends of a link where no other one goes on: room for a body that stands there."""
+        (xy, half), rows = self.line(link), [np.empty((0, 5))]
         for edge in (2 * link, 2 * link + 1):
             if len(self.leaving[self.head(edge)]) == 1:
                 ends = xy[[-1, -2]] if not edge & 1 else xy[[0, 1]]
                 step = ends[0] - ends[1]
                 past = ends[0] + END_M * step / max(float(np.hypot(*step)), 1e-9)
                 rows.append(np.array([[*ends[0], *past, half[-1 if not edge & 1 else 0]]]))
-        every = np.vstack(rows)
-        known = np.isfinite(every[:, 4])
-        return every[known], (np.arange(len(every)) >= inside)[known]
+        return np.vstack(rows)
 
 
 class Rooms:
@@ -194,6 +220,7 @@ class Rooms:
         wide = np.flatnonzero(radius > 0.0)
         xy = shapely.get_coordinates(places.geometry)[wide] if len(wide) else np.empty((0, 2))
         self._circles = np.column_stack((xy, xy, radius[wide]))
+        self._levels = [roads.levels_at(survey.network.place_node[places.ids[row]]) for row in wide.tolist()]
         ground = features.get("areas")
         free = layers["areas"].text("use") == "free_ground" if ground is not None else np.zeros(0, dtype=bool)
         self._free = [p for p in shapely.get_parts(ground.plan[free])] if ground is not None else []
@@ -210,9 +237,11 @@ class Rooms:
         here = shapely.Point(x, y)
         ground = tuple(p for p in self._free if p.distance(here) < ARM_M)
         corridors, link, past = self._roads.around(links, x, y)
-        capsules = np.vstack([corridors, self._circles])
-        link = np.concatenate([link, np.full(len(self._circles), -1)])
-        past = np.concatenate([past, np.zeros(len(self._circles), dtype=bool)])
+        levels = {self._roads.level(one) for one in links}
+        circles = self._circles[np.array([bool(levels & own) for own in self._levels], dtype=bool)]
+        capsules = np.vstack([corridors, circles])
+        link = np.concatenate([link, np.full(len(circles), -1)])
+        past = np.concatenate([past, np.zeros(len(circles), dtype=bool)])
         near = away(capsules, x, y) - capsules[:, 4]
         order = np.argsort(near, kind="stable")
         order = order[near[order] < ARM_M]

@@ -120,3 +120,86 @@ def test_nothing_is_swept_further_off_than_is_looked_for_what_lies_there(rig: bo
             assert far <= cut + mover.swept_m
             seen += 1
     assert seen > 20
+
+
+SOFT: dict[str, Any] = {"bearing_kpa": 50.0, "proven_gross_kg": None, "proven_axle_kg": None}
+
+
+@pytest.mark.parametrize("width_m", [6.0, 12.0, 24.0])
+def test_a_wide_road_elsewhere_does_not_excuse_a_soft_one_between(width_m: float) -> None:
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": name, "xy": [(0.0, 0.0), (60.0 * math.cos(math.radians(a)), 60.0 * math.sin(math.radians(a)))]}
+        for name, a in {**ANGLES, "between": 135.0}.items()
+    ]
+    roads[3]["width_m"] = width_m
+    roads[4] |= SOFT
+    places = [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}]
+    case = case_of(make_site(roads, places, header=HEADER), sheet(**TOLD))
+    assert answer(case) == (UNKNOWN, "roads between (bearing)")
+
+
+@pytest.mark.parametrize("layer", ["obstacles", "edges"])
+def test_a_road_between_nobody_looked_at_makes_the_turn_unknown(layer: str) -> None:
+    assert answer(star({"not_looked_at": layer}))[0] == UNKNOWN
+
+
+def short_cut(**says: Any) -> Case:
+    """Give a trip over two roads at a right angle and a third from one to the other, 6 m from their corner."""
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "west", "xy": [(-60.0, 0.0), (-6.0, 0.0), (0.0, 0.0)]},
+        said | {"id": "east", "xy": [(0.0, 0.0), (60.0, 0.0)]},
+        said | {"id": "north", "xy": [(0.0, 0.0), (0.0, 6.0), (0.0, 60.0)]},
+        said | {"id": "cut", "xy": [(-6.0, 0.0), (0.0, 6.0)]} | says,
+    ]
+    return case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+def test_a_soft_road_that_meets_at_other_junctions_is_asked_as_well(travel: str) -> None:
+    assert answer(short_cut(), travel) == (CLEAR, "")
+    assert answer(short_cut(**SOFT), travel) == (UNKNOWN, "roads cut (bearing)")
+
+
+@pytest.mark.parametrize(("says", "named"), [({}, ""), (SOFT, "roads cut (bearing)")])
+def test_a_soft_road_inside_a_bend_is_asked(says: dict[str, Any], named: str) -> None:
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "bent", "xy": [(-60.0, 0.0), (-6.0, 0.0), (0.0, 0.0), (0.0, 6.0), (0.0, 60.0)]},
+        said | {"id": "cut", "xy": [(-6.0, 0.0), (0.0, 6.0)]} | says,
+    ]
+    case = case_of(make_site(roads, [], header=HEADER), sheet(**TOLD))
+    turns = check_turns(case)
+    row = next(r for r in range(len(turns.corners)) if turns.name(r)[1].startswith("bend"))
+    part = turns.parts(np.array([row]), np.array([state_of(case)]))[0]
+    assert next((n for n, where in part.outcome.missing.items() if where.any()), "") == named
+    assert int(part.verdict[0, 0]) == (UNKNOWN if says else CLEAR)
+
+
+def pointing_at(end: tuple[float, float]) -> Case:
+    """Give two roads at a right angle, and one from the first of them that ends where it points at their corner."""
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "west", "xy": [(-60.0, 0.0), (-30.0, 0.0), (0.0, 0.0)]},
+        said | {"id": "east", "xy": [(0.0, 0.0), (60.0, 0.0)]},
+        said | {"id": "north", "xy": [(0.0, 0.0), (0.0, 60.0)]},
+        said | {"id": "stub", "xy": [(-30.0, 0.0), (-20.0, 20.0), end]},
+    ]
+    return case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+def test_ground_past_the_end_of_another_road_is_no_room(travel: str) -> None:
+    """A machine that stands at that end reaches past it; nobody measured the ground for one that turns elsewhere."""
+    assert answer(pointing_at((-8.0, 8.0)), travel) == (UNKNOWN, "roads stub (its end)")
+
+
+def test_ground_past_an_end_that_lies_on_another_road_is_room() -> None:
+    said = ROAD | FIRM
+    roads = [said | {"id": name, "xy": line} for name, line in (
+        ("west", [(-60.0, 0.0), (-30.0, 0.0), (-6.0, 0.0), (0.0, 0.0)]), ("east", [(0.0, 0.0), (60.0, 0.0)]),
+        ("north", [(0.0, 0.0), (0.0, 6.0), (0.0, 60.0)]), ("stub", [(-30.0, 0.0), (-20.0, 20.0), (-8.0, 8.0)]),
+        ("cut", [(-6.0, 0.0), (0.0, 6.0)]))]  # fmt: skip
+    case = case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+    assert answer(case) == (CLEAR, "")

@@ -448,3 +448,19 @@ def test_ground_beside_a_corner_bears_what_the_wheels_ask_there_not_the_tyres_pr
     part = room(junction(5.0, stated_m=20.0, ground=ground))
     assert [name for name, where in part.outcome.missing.items() if where.any()] == named
     assert part.verdict[0, 0] == (UNKNOWN if named else CLEAR)
+
+
+@pytest.mark.parametrize(("level", "inside"), [(None, True), (1, False)])
+def test_a_circle_stated_on_another_level_is_no_room(level: int | None, inside: bool) -> None:
+    """A turning place at the end of a road beside the corner; where that road lies on a deck, it is not ground here."""
+    roads = [
+        ROAD | {"id": "main", "xy": [(-60.0, 0.0), (60.0, 0.0)], "width_m": 6.0},
+        ROAD | {"id": "side", "xy": [(0.0, 0.0), (0.0, 60.0)], "width_m": 6.0},
+        ROAD | {"id": "deck", "xy": [(-40.0, 30.0), (-8.0, 8.0)], "width_m": 6.0, "level": level},
+    ]
+    places: list[dict[str, Any]] = [
+        {"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"},
+        {"id": "round", "xy": (-8.0, 8.0), "kind": "turning", "turn_radius_m": 9.0},
+    ]
+    case = case_of(make_site(roads, places, header=HEADER), sheet())
+    assert (told(case)[0] == CLEAR) == inside

@@ -1,0 +1,82 @@
+"""Corners so close that one is not over before the next begins: each was looked at by itself, not both as one.
+
+What a machine sweeps in a corner holds where it comes to it in line: from a corner the arcs of which have ended, and
+its own length to the point that trails driven on. Between two corners a way therefore needs both parts of the road; a
+way that has less is not known to be driven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from travel.routing.graph import Graph
+    from travel.routing.search import Step
+
+CAP_MM = 45_000
+"""More road than any corner asks for before it: as far as rooms are known round one."""
+Behind = tuple[int, int, int]
+"""Road left behind the last corner, negative where it is not over yet; the same had its last bend not been there, and
+how far back that bend reaches, 0 without one [mm]."""
+NOTHING_BEHIND: Behind = (CAP_MM, CAP_MM, 0)
+Short = tuple[tuple[int, int], ...]
+"""Corners that begin too soon, each with how much of the road is lacking [mm]."""
+
+
+def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tuple[int, int]) -> tuple[Behind, Short]:
+    """Give the road left behind the last corner when a link has been driven, and the corners that began too soon.
+
+    The arcs of a corner are laid on the roads as drawn: a bend that lies in them whole is driven with them.
+
+    Args:
+        graph: the trip's graph
+        behind: the same at its tail
+        kind: what happens at the tail
+        row: the corner at the tail, if any
+        arrival: the edge driven, and its state
+    """
+    (edge, state), corners, short = arrival, graph.corners, []
+    if kind in ("start", "turn_round"):
+        behind = NOTHING_BEHIND
+    elif kind == "travel_change":
+        behind = (min(behind[0], 0), min(behind[0], 0), 0)
+    spots, at, arcs_end = corners.spots.get(edge, ()), 0, -1
+    for each, mm, half_mm in ((row, 0, -1), *spots) if row is not None else spots:
+        if half_mm >= 0 and mm + half_mm <= arcs_end:
+            continue
+        free, without, reach = _on(behind, mm - at)
+        asked = corners.asks_mm(each, state)
+        enter_mm, leave_mm, arcs_mm = asked or (0, 0, CAP_MM)  # before it is looked at it may be as lenient as any
+        have = without if 0 < reach <= arcs_mm else free
+        if asked and have < enter_mm:
+            short.append((each, enter_mm - have))
+        behind = (-leave_mm, have, max(half_mm, 1)) if half_mm >= 0 else (-leave_mm, -leave_mm, 0)
+        at, arcs_end = mm, mm + arcs_mm
+    return _on(behind, graph.length_mm[edge] - at), tuple(short)
+
+
+def corner_at(graph: Graph, edge: int, kind: str, nxt: int) -> int | None:
+    """Give the corner driven from one edge into another, or that of turning round in moves; None for none."""
+    if kind == "turn_in_moves":
+        return graph.corners.returning.get(edge)
+    return graph.corners.at.get((edge, nxt)) if kind in ("drive", "change") else None
+
+
+def _on(behind: Behind, mm: int) -> Behind:
+    free, without, reach = (min(part + mm, CAP_MM) for part in behind)
+    return (free, without, reach) if behind[2] and reach < CAP_MM else (free, free, 0)
+
+
+def too_close(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int, int]]:
+    """Give the corners of a way that begin before the machine is in line behind the last one.
+
+    Returns:
+        number of the step, corner, state and how much of the road is lacking [mm], in the order driven
+    """
+    behind, before = NOTHING_BEHIND, came
+    for number, step in enumerate(steps):
+        row = None if before is None else corner_at(graph, before.edge, step.before, step.edge)
+        behind, short = driven(graph, behind, step.before if number else "start", row, (step.edge, step.state))
+        yield from ((number, each, step.state, mm) for each, mm in short)
+        before = step
