@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -36,6 +37,7 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Find = Callable[[Ints, Floats, Mover], Floats]
 
+QUADRANT = 24
 SWEPT_M = 42.0
 """Nothing that a machine sweeps in a corner lies further from it: as far as the roads' rooms reach."""
 
@@ -341,10 +343,15 @@ class Turns:
         return corner_name(self.case, self.corners, row)
 
     def area(self, row: int, state: int) -> BaseGeometry | None:
-        """Give the area swept in a corner in a state; None where no cut can be driven, or the machine does not turn."""
+        """Give the area swept in a corner in a state, turning round in one go the circle; None where no cut can be
+        driven, or the machine does not turn."""
         shunt = self.shunt(row, state)
         if shunt is not None:
             return shunt.area(movers(self.case)[self.case.configurations.states[state][2]])
+        if self.corners.returns[row]:
+            radius = self.case.outer_radius_m.get(self.case.configurations.states[state][2], np.inf)
+            middle = shapely.Point(self.corners.x_m[row], self.corners.y_m[row])
+            return middle.buffer(radius, QUADRANT) if np.isfinite(radius) else None
         return self._one_go(row, state)
 
     def _one_go(self, row: int, state: int) -> BaseGeometry | None:

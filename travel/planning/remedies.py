@@ -18,7 +18,7 @@ from travel.planning.remedy_search import Arrival, Opening, gentlest, least_open
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
 from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
-from travel.routing.search import rows_of
+from travel.routing.search import row_between, rows_of
 from travel.survey import build_survey, lay_on
 
 MOST_TRIED = 24
@@ -234,14 +234,14 @@ def _drives(market: Market, blocked: tuple[Blocked, ...], opening: Opening) -> D
 
 
 def _corners(blocked: tuple[Blocked, ...], opening: Opening) -> tuple[CornersDriven, ...]:
-    """Give the corners that are shut on the way of a set, by trip."""
-    out = []
+    """Give the corners that are shut on the way of a set, by trip; a trip begins as the one before it ended."""
+    out, every = [], [(edge, state) for _, edge, state in opening.arrivals]
     for trip, one in enumerate(blocked):
         graph, at = one.prepared.graph, []
-        mine = [(edge, state) for number, edge, state in opening.arrivals if number == trip]
-        for before, (edge, state) in zip([None, *mine], mine, strict=False):
-            row = None if before is None else graph.corners.at.get((before[0], edge))
-            rows = rows_of(graph, edge, row)
+        for before, (number, edge, state) in zip([None, *every], opening.arrivals, strict=False):
+            if number != trip:
+                continue
+            rows = rows_of(graph, edge, row_between(graph, before, edge, state))
             at += [(each, state) for each in rows if graph.corners.worst[each][state] >= Verdict.BLOCKED]
         out.append(CornersDriven(case=one.prepared.case, turns=one.prepared.turns, at=tuple(dict.fromkeys(at))))
     return tuple(out)

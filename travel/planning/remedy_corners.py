@@ -55,8 +55,7 @@ def corner_offers(trips: tuple[Prepared, ...], done: set[tuple[int, int, int]]) 
     """
     out: list[CornerOffer] = []
     for trip, one in enumerate(trips):
-        corner = ~one.turns.corners.returns[:, None]  # nothing is offered against turning round
-        shut = np.argwhere((one.turns.worst == Verdict.BLOCKED) & one.turns.judged & corner).tolist()
+        shut = np.argwhere((one.turns.worst == Verdict.BLOCKED) & one.turns.judged).tolist()
         new = tuple((row, state) for row, state in shut if (trip, row, state) not in done)
         done |= {(trip, *at) for at in new}
         grouped = _grouped(one, new)

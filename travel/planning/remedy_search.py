@@ -18,6 +18,7 @@ from functools import cached_property
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import Masks, bits_of
 from travel.routing import Graph
+from travel.routing.closeness import corner_at
 from travel.routing.search import Step, successors
 
 MOST_LABELS = 60_000
@@ -57,9 +58,12 @@ class Phase:
     def _corner(self, row: int, state: int) -> Masks:
         return self.corners.get((row, state), ()) if self.graph.corners.worst[row][state] >= Verdict.BLOCKED else OPEN
 
-    def between(self, edge: int, nxt: int, state: int) -> Masks:
-        """Give the sets any of which opens the corner between two edges in a state."""
-        row = self.graph.corners.at.get((edge, nxt))
+    def between(self, edge: int, nxt: int, state: int, kind: str) -> Masks:
+        """Give the sets any of which opens the corner between two edges in a state, or turning round there."""
+        if kind == "turn_round":
+            row = self.graph.corners.returning.get(edge)
+            return OPEN if row is None else self.corners.get((row, state)) or OPEN
+        row = corner_at(self.graph, edge, kind, nxt)
         return OPEN if row is None else self._corner(row, state)
 
     def choices(self, edge: int, state: int) -> Masks:
@@ -137,7 +141,7 @@ class _Search:
         here = self._phases[phase]
         passable = self._passable(here)
         for _, nxt, to, kind in successors(here.graph, edge, state, passable, Verdict.BLOCKED):
-            corner = OPEN if kind in ("turn_round", "turn_in_moves") else here.between(edge, nxt, to)
+            corner = here.between(edge, nxt, to, kind)
             if corner:
                 self._push(phase, nxt, to, (mask, corner), links, came)
 
@@ -278,7 +282,7 @@ def _cheapest(
     def follow(cost: Cost, phase: int, at: tuple[int, int], before: Arrival | None) -> None:
         here = phases[phase]
         for _, nxt, to, kind in successors(here.graph, *at, lambda edge, state: True, Verdict.BLOCKED):
-            corner = OPEN if kind in ("turn_round", "turn_in_moves") else here.between(at[0], nxt, to)
+            corner = here.between(at[0], nxt, to, kind)
             push(cost, (phase, nxt, to), corner, before)
 
     if came is not None:

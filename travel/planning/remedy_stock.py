@@ -63,7 +63,7 @@ class Stock:
             for trip, edge, state in opening.arrivals:
                 graph = self.prepared[trip].graph
                 came = None if before is None else (before[1], before[2])
-                rows = rows_of(graph, edge, row_between(graph, came, edge))
+                rows = rows_of(graph, edge, row_between(graph, came, edge, state))
                 wanted[trip] |= {(each, state) for each in rows if not graph.corners.settled[each][state]}
                 before = (trip, edge, state)
         for one, some in zip(self.prepared, wanted, strict=True):

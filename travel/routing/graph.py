@@ -41,7 +41,8 @@ class Graph:
     ``worst`` the worst verdict on a link in a state; ``stand`` where a configuration may be changed standing still at
     the head of an edge; ``turn`` where a node has room to turn round in one go, state by state. ``cost`` and ``worst``
     are of the links alone; what corners and bends add, and turning round, stands apart in ``corners``, and is settled
-    when a way takes them. ``as_stated``: where there is room to turn round in one go nothing else is asked of it.
+    when a way takes them. ``as_stated``: where the site states room to turn round in one go nothing else is asked of
+    it, and turning round that is shut is passed: who asks looks after it.
     """
 
     tail: list[int]

@@ -73,7 +73,7 @@ def _corners_on(graph: Graph, ends: list[Label], came: dict[Label, Label | None]
         while at is not None and at not in seen:
             seen.add(at)
             (edge, state, _), before = at, came[at]
-            yield from ((each, state) for each in rows_of(graph, edge, row_between(graph, before, edge)))
+            yield from ((each, state) for each in rows_of(graph, edge, row_between(graph, before, edge, state)))
             at = before
 
 

@@ -16,6 +16,7 @@ from typing import Literal
 
 from travel.domain.verdict import Verdict
 from travel.routing.closeness import NOTHING_BEHIND, Behind, corner_at, driven, too_close
+from travel.routing.cornering import SHUT
 from travel.routing.graph import Graph
 
 Kind = Literal["start", "drive", "change", "turn_round", "turn_in_moves", "travel_change"]
@@ -119,7 +120,7 @@ def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
     """Give the corners on the ways to all places settled so far that nobody has looked at, nearest first."""
     corners = graph.corners
     for (edge, state, _), before in arrivals.items():
-        rows = rows_of(graph, edge, row_between(graph, before, edge))
+        rows = rows_of(graph, edge, row_between(graph, before, edge, state))
         yield from ((each, state) for each in rows if not corners.settled[each][state])
 
 
@@ -150,12 +151,12 @@ def _cheapest(
     return None, done
 
 
-def row_between(graph: Graph, before: tuple[int, int] | Label | None, edge: int) -> int | None:
-    """Give the corner that may have been driven from an arrival into a link, or that of turning round in moves."""
+def row_between(graph: Graph, before: tuple[int, int] | Label | None, edge: int, state: int) -> int | None:
+    """Give the corner that was driven from an arrival into a link in a state, or that of turning round."""
     if before is None:
         return None
     if edge == before[0] ^ 1:
-        return graph.corners.returning.get(before[0])
+        return graph.corners.returning.get(before[0]) if graph.same_travel[before[1]][state] else None
     return graph.corners.at.get((before[0], edge))
 
 
@@ -254,7 +255,7 @@ def onward(graph: Graph, edge: int, state: int, passable: Passable) -> Iterator[
             elif same and turn and (to == state or stand):
                 extra = graph.turn_cost + (0 if to == state else graph.change_cost)
                 yield extra + costs[to], nxt, to, "turn_round", None
-            elif same and stand and moves is not None:
+            elif same and moves is not None and (stand or (graph.as_stated and to == state)):
                 yield (0 if to == state else graph.change_cost) + costs[to], nxt, to, "turn_in_moves", moves
 
 
@@ -274,7 +275,7 @@ def successors(
                 yield cost + more + bends, nxt, to, kind
         elif row is None:
             yield cost + bends, nxt, to, kind
-        elif corners.worst[row][to] <= worst:
+        elif corners.worst[row][to] <= (SHUT if graph.as_stated else worst):
             yield cost + bends + corners.cost[row][to], nxt, to, kind
 
 

@@ -16,13 +16,15 @@ import shapely
 from tests.memory_site import ORIGIN, make_site
 from tests.planning import case_of, plan_of, sheet
 from tests.unit.checks.turn_cases import ROAD
+from tests.unit.planning.remedy_cases import KNOWN, opens, question_of, straight
 from tests.unit.planning.test_outlook import GROUND, place
 from tests.unit.planning.test_shunted_plan import FRONT
 from travel.checks import Case, Shunt, check_turns
 from travel.checks.about import _last
 from travel.checks.mover import Mover
 from travel.checks.turns import movers
-from travel.domain.plan import TravelPlan
+from travel.domain.plan import Remedy, TravelPlan
+from travel.planning.remedy_list import remedies_of
 from travel.rulebook import load_rulebook
 from travel.writers.card import card_of
 
@@ -239,3 +241,36 @@ def test_the_whole_slope_is_stood_across_in_one_go(rise_pct: float, stated: dict
     flags = {finding.flag: finding for finding in plan.findings}
     found = [flags[flag].verdict for flag in turned[0].flags if flags[flag].rule == "side-slope"]
     assert found == ([] if said == "clear" else [said])
+
+
+# --- what would open it -----------------------------------------------------------------------------------------
+
+
+def offered(radius_m: float, **layers: Any) -> dict[tuple[str, str], Remedy]:
+    """Give the remedies by field and feature for a machine without reverse that has to come back from a dead end."""
+    places = [
+        {"id": "gate", "xy": (0, 0), "kind": "gate", "may_stop": True},
+        {"id": "pick", "xy": (100, 0), "kind": "pick_point", "turn_radius_m": radius_m,
+         "slope_pct": 0.0, "cross_slope_pct": 0.0},
+    ]  # fmt: skip
+    site = make_site([straight()], places, **layers)
+    gears = [
+        gear for gear in sheet().model_dump(mode="json", exclude_none=True)["gears"] if gear["travel"] == "forward"
+    ]
+    question = question_of(site, gears=gears)
+    assert not opens(question, ())
+    found = remedies_of(question)
+    assert all(remedy.proven for remedy in found)
+    return {(part.field, part.feature): remedy for remedy in found for part in remedy.amendments}
+
+
+def test_a_greater_circle_is_offered_and_no_more_than_the_machine_needs() -> None:
+    remedy = offered(6.0)["turn_radius_m", "pick"]
+    (part,) = remedy.amendments
+    needed = case_of(make_site([straight()], []), sheet(**KNOWN)).outer_radius_m["front"]
+    assert part.exact == pytest.approx(needed, abs=1e-3)
+    assert part.value == math.ceil(needed / 0.5) * 0.5
+
+
+def test_what_stands_in_the_circle_is_offered_to_be_taken_away() -> None:
+    assert {feature for _, feature in offered(30.0, obstacles=[{"id": "o", "xy": (100.0, 4.5)}])} == {"o"}
