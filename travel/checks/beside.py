@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.checks.curves import too_tight
 from travel.checks.facing import distance_as_faced_m
 from travel.checks.lane import body_out_m, by_mode, code, gap_terms, sway_m, sweep_terms
 from travel.checks.outcome import Outcome
@@ -46,7 +47,7 @@ def width_of_road(rows: Rows, case: Case) -> Outcome:
             "cross_slope_pct": leans,
             **load_lacks(rows, case),
         },
-        outside=~holds(width_needed, **terms),
+        outside=~holds(width_needed, **terms) | too_tight(rows, case),
         terms=terms,
         limit_source="site",
     )

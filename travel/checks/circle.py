@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
+from travel.checks.circle_roads import shut_road
 from travel.checks.edges import crest_standoffs
 from travel.checks.ground import PAVED
 from travel.checks.hung import any_of, hung
@@ -63,7 +64,8 @@ def free_circle(case: Case, node: int, stated_m: float, rows: list[int]) -> Free
         if nearest >= 0 and distance[nearest] < best.radius_m:
             name = case.survey.site.layers[layer].ids[nearest]
             best = FreeCircle(radius_m=max(float(distance[nearest]), 0.0), taken_by=f"{layer} {name}")
-    return best
+    away, road = shut_road(case, node, best.radius_m)
+    return FreeCircle(radius_m=away, taken_by=f"roads {road}") if away < best.radius_m else best
 
 
 def free_to_turn(case: Case, as_stated: bool = False) -> list[list[bool]]:
@@ -100,7 +102,7 @@ def _bars(case: Case, node: int, stated_m: float) -> Iterator[tuple[str, Floats]
             continue
         bars = np.full(len(away), np.inf)
         bars[near] = rule(case, pieces, near, away[near])
-        if layer not in ("obstacles", "edges"):
+        if layer not in ("obstacles", "edges", "areas"):
             bars[_asked_by_roads(case, pieces, layer)] = np.inf
         yield layer, bars
 
@@ -382,8 +384,9 @@ _LAYERS = {
     "ground": _ground,
     "people": _people,
     "closures": _closures,
+    "areas": _areas,
 }
-_PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False), "areas": _areas}
+_PASSED = _LAYERS | {"overheads": partial(_overheads, stays=False)}
 BY_LOAD = ("ground", "areas")
 """What of these is in the way depends on what the wheels ask on the roads there, so all of it may be."""
 BESIDE = ("overheads", "limits", "ground", "closures", "edges", "areas")

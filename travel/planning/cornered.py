@@ -31,7 +31,10 @@ class TurnAnswer(Answer):
     corner: Ints
 
     def reason(self, row: int) -> str:
-        """Give why a row is unknown or only caution; ``lies_there`` where something lies in what is swept."""
+        """Give why a row is unknown or only caution; ``lies_there`` where something lies in what is swept, and
+        ``corners_close`` where the corner before is not over."""
+        if TOO_CLOSE in self.missing(row):
+            return "corners_close"
         if self.verdict[row] == Verdict.UNKNOWN and any(lies_there(name) for name in self.missing(row)):
             return "lies_there"
         return super().reason(row)

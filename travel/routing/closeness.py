@@ -42,6 +42,8 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
     elif kind == "travel_change":
         behind = (min(behind[0], 0), min(behind[0], 0), 0)
     spots, at, arcs_end = corners.spots.get(edge, ()), 0, -1
+    if row is None and not spots:
+        return (behind if behind == NOTHING_BEHIND else _on(behind, graph.length_mm[edge])), ()
     for each, mm, half_mm in ((row, 0, -1), *spots) if row is not None else spots:
         if half_mm >= 0 and mm + half_mm <= arcs_end:
             continue
@@ -64,8 +66,11 @@ def corner_at(graph: Graph, edge: int, kind: str, nxt: int) -> int | None:
 
 
 def _on(behind: Behind, mm: int) -> Behind:
-    free, without, reach = (min(part + mm, CAP_MM) for part in behind)
-    return (free, without, reach) if behind[2] and reach < CAP_MM else (free, free, 0)
+    free, without, reach = behind
+    free = free + mm if free + mm < CAP_MM else CAP_MM
+    if not reach or reach + mm >= CAP_MM:
+        return free, free, 0
+    return free, min(without + mm, CAP_MM), reach + mm
 
 
 def too_close(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int, int]]:

@@ -10,9 +10,11 @@ import numpy as np
 import pytest
 
 from tests.memory_site import DATE, make_site
-from tests.planning import case_of
+from tests.planning import case_of, sheet
+from tests.unit.checks.test_other_roads import FIRM, TOLD
+from tests.unit.checks.turn_cases import ROAD as FLAT
 from tests.unit.test_wrong_clear import AT, DRY, HEADER, MACHINE, PLACES, ROAD, Attempt, area, planned, wire
-from travel.checks import check_turns, turn_id
+from travel.checks import check_turns, free_circle, turn_id
 from travel.domain.layers import LAYERS
 from travel.domain.machine import Machine
 from travel.domain.plan import TravelPlan
@@ -168,3 +170,38 @@ def test_what_lies_in_free_ground_a_corner_is_cut_over_is_not_clear(
 )
 def test_nobody_accepts_on_a_form_what_lies_in_a_corner(layers: dict[str, Any]) -> None:
     assert corner(accepted=True, **layers)[0] == 2
+
+
+ROADS: dict[str, Any] = FLAT | FIRM
+SOFT_ROAD: dict[str, Any] = {
+    "bearing_kpa": 50.0,
+    "bearing_wet_kpa": 30.0,
+    "proven_gross_kg": None,
+    "proven_axle_kg": None,
+}
+
+
+def circle_of(*roads: dict[str, Any], **layers: Any) -> tuple[float, str]:
+    """Give what is free, and what takes the rest, of 14 m stated at the end of a road; ``roads`` lie about it."""
+    firm = ROADS | {"id": "way", "xy": [(-60.0, 0.0), (0.0, 0.0)]}
+    places = [{"id": "pick", "xy": (0.0, 0.0), "kind": "pick_point", "turn_radius_m": 14.0}]
+    case = case_of(make_site([firm, *({**ROADS, **road} for road in roads)], places, **layers), sheet(**TOLD))
+    found = free_circle(case, case.survey.network.place_node["pick"], 14.0, [0])
+    return found.radius_m, found.taken_by
+
+
+def test_a_road_that_is_not_passed_takes_its_ground_from_a_circle() -> None:
+    on, aside = [(0.0, 0.0), (40.0, 0.0)], [(-10.0, 3.2), (-10.0, 40.0)]
+    assert circle_of() == (14.0, "")
+    assert circle_of({"id": "on", "xy": on}, {"id": "aside", "xy": aside}) == (14.0, "")
+    assert circle_of({"id": "on", "xy": on, **SOFT_ROAD}) == (0.0, "roads on")
+    assert circle_of({"id": "aside", "xy": [(-8.0, 9.0), (-8.0, 40.0)], "level": 1, **SOFT_ROAD}) == (14.0, "")
+    away, taken = circle_of({"id": "aside", "xy": [(-8.0, 9.0), (-8.0, 40.0)], **SOFT_ROAD})
+    assert taken == "roads aside"
+    assert away == pytest.approx(np.hypot(8.0, 9.0) - 3.0)
+
+
+def test_free_ground_that_says_it_is_soft_takes_itself_from_a_circle() -> None:
+    soft = {"id": "a", "use": "free_ground", "polygon": [(4.0, -5.0), (12.0, -5.0), (12.0, 5.0), (4.0, 5.0)]}
+    assert circle_of(areas=[soft | {"bearing_kpa": 900.0}])[0] == 14.0
+    assert circle_of(areas=[soft | {"bearing_kpa": 40.0}])[1] == "areas a"

@@ -203,3 +203,17 @@ def test_ground_past_an_end_that_lies_on_another_road_is_room() -> None:
         ("cut", [(-6.0, 0.0), (0.0, 6.0)]))]  # fmt: skip
     case = case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
     assert answer(case) == (CLEAR, "")
+
+
+@pytest.mark.parametrize(("rises_m", "verdict"), [(0.0, CLEAR), (8.0, UNKNOWN)])
+def test_a_road_that_leaves_and_comes_back_is_asked_at_both_its_ends(rises_m: float, verdict: int) -> None:
+    """Its last stretch lies between the two roads of the turn; steep there, level where it leaves."""
+    loop = [(0.0, 0.0, 0.0), (40.0, -30.0, 0.0), (80.0, 60.0, 0.0), (20.0, 90.0, 0.0), (-40.0, 60.0, 0.0)]
+    said = ROAD | FIRM
+    roads = [
+        said | {"id": "west", "xy": [(-60.0, 0.0), (0.0, 0.0)]},
+        said | {"id": "north", "xy": [(0.0, 0.0), (0.0, 60.0)]},
+        said | {"id": "loop", "xyz": [*loop, (-14.0, 21.0, 0.0), (0.0, 0.0, rises_m)], "grade_pct": None},
+    ]
+    case = case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
+    assert answer(case)[0] == verdict

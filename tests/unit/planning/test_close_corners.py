@@ -63,6 +63,7 @@ def test_two_corners_too_close_are_not_known_to_be_driven(apart_m: float, verdic
     missing = [finding for finding in found.findings if TOO_SHORT in finding.missing]
     assert [finding.where.place for finding in missing] == (["j2"] if verdict == "unknown" else [])
     assert not any(finding.acceptable for finding in missing)
+    assert {finding.reason for finding in missing} <= {"corners_close"}
 
 
 def test_a_way_round_is_taken_where_there_is_one() -> None:

@@ -1,0 +1,81 @@
+"""Roads within a circle stated free to turn round on: what one of them does not let pass takes the rest of it away.
+
+The machine comes and goes by one of the roads that meet there, which is judged while it is driven; the circle runs over
+the others as well. Where none of the roads that meet there lets it pass, it is told so on the way, not here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from travel.checks.answers import answers_for
+from travel.checks.case import Case
+from travel.domain.verdict import Verdict
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+ASKED = frozenset((
+    "bearing", "passes", "posted-load", "buried-service", "headroom", "line-clearance", "underbody", "closure",
+    "side-slope",
+))  # fmt: skip
+"""Asked of the ground of a road that a circle runs over: what does not depend on which way it is driven."""
+
+
+def shut_road(case: Case, node: int, within_m: float) -> tuple[float, str]:
+    """Give how near to a node a road lies that is not let on to, and which; ∞ and "" for none.
+
+    Args:
+        case: the trip
+        node: where the machine turns round
+        within_m: how far from it roads are asked about [m]
+    """
+    pieces, away = _near(case, node, within_m)
+    shut = _shut(case, pieces) if len(pieces) else np.zeros(0, dtype=bool)
+    network, link = case.survey.network, case.survey.pieces.link[pieces]
+    meets = (np.asarray(network.link_a)[link] == node) | (np.asarray(network.link_b)[link] == node)
+    passed = set(link[meets].tolist()) - set(link[meets & shut].tolist())
+    bars = shut & (~meets | bool(passed))
+    if not bars.any():
+        return np.inf, ""
+    nearest = int(np.argmin(np.where(bars, away, np.inf)))
+    return float(away[nearest]), case.survey.site.layers["roads"].ids[int(network.link_road[link[nearest]])]
+
+
+def _near(case: Case, node: int, within_m: float) -> tuple[Ints, Floats]:
+    """Give the pieces on the levels of a node that come within a distance of it, and how far off they are [m]."""
+    survey, of = case.survey, case.survey.pieces
+    ends: tuple[Floats, ...] = survey.kept(
+        ("piece ends",),
+        lambda: tuple(v for at in (of.from_m, of.to_m) for v in survey.fabric.lines.locate(of.road, at)[:2]),
+    )
+    (x, y), width = survey.network.node_xy[node], survey.number("width_m")
+    half = np.nan_to_num(width, nan=2.0 * case.body.length_m) / 2.0
+    rough = (
+        np.minimum(np.hypot(ends[0] - x, ends[1] - y), np.hypot(ends[2] - x, ends[3] - y)) - of.length_m / 2.0 - half
+    )
+    level = np.nan_to_num(survey.site.layers["roads"].number("level"))[of.road]
+    network = survey.network
+    there = (np.asarray(network.link_a) == node) | (np.asarray(network.link_b) == node)
+    some = np.flatnonzero((rough < within_m) & np.isin(level, level[there[of.link]]))
+    lines = [
+        shapely.LineString(survey.xy(int(of.road[p]), float(of.from_m[p]), float(of.to_m[p]))) for p in some.tolist()
+    ]
+    away = np.asarray(shapely.distance(np.array(lines, dtype=object), shapely.Point(x, y))) - half[some]
+    return some[away < within_m], np.maximum(away[away < within_m], 0.0)
+
+
+def _shut(case: Case, pieces: Ints) -> Bools:
+    """Tell which pieces do not let the machine pass, one way or the other, or are not known to."""
+    out = np.zeros(len(pieces), dtype=bool)
+    order = np.argsort(pieces, kind="stable")
+    piece, sense = np.tile(pieces[order], 2), np.repeat([1, -1], len(pieces))
+    for answer in answers_for(
+        case, piece, sense, np.zeros(len(piece), dtype=np.int64), ASKED - frozenset(case.left_out)
+    ):
+        at = answer.position[answer.applies() & (answer.verdict >= Verdict.UNKNOWN)] % len(pieces)
+        out[order[at]] = True
+    return out

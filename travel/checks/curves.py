@@ -1,0 +1,51 @@
+"""Curves no vertex of which is sharp enough to be looked at as a corner: can the machine follow them at all."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from travel.checks.case import Case
+from travel.checks.lane import by_mode
+from travel.checks.rows import Rows
+from travel.survey.corners import find_corners
+from travel.survey.cutting import BEND_WINDOW_M
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+def too_tight(rows: Rows, case: Case) -> Bools:
+    """Tell where a road curves more tightly than the front axle can go round on full lock, and no bend there is looked
+    at as a corner: what it sweeps is not known, since it cannot keep to the middle line."""
+    least: dict[str, float] = {}
+    for mode in case.machine.steering:
+        base = case.body.wheelbase_m if mode.mode == "front" else case.body.wheelbase_m / 2.0
+        least[mode.mode] = base / math.sin(math.radians(mode.lock_deg)) if mode.mode != "crab" else 0.0
+    if case.hinged is not None:
+        least["front"] = case.hinged.least_radius_m
+    return np.asarray(rows.column(_curvature_per_m(case)) * by_mode(rows, case, least) > 1.0)
+
+
+def _curvature_per_m(case: Case) -> Floats:
+    """Give the curvature of every piece, 0 where a bend that is a corner lies in its window."""
+    return case.survey.kept(("gentle curvature",), lambda: _made(case))
+
+
+def _made(case: Case) -> Floats:
+    survey, corners = case.survey, find_corners(case.survey)
+    of, chain = survey.pieces, np.asarray(survey.fabric.chains.chain)
+    rows = np.flatnonzero(~np.isnan(corners.at_m))
+    out = of.curvature_per_m.copy()
+    if not len(rows):
+        return out
+    x, y, _ = survey.fabric.lines.locate(of.road, (of.from_m + of.to_m) / 2.0)
+    tree = shapely.STRtree(np.asarray(shapely.points(x, y), dtype=object))
+    reach = BEND_WINDOW_M / 2.0 + corners.half_m[rows] + of.length_m.max(initial=0.0)
+    bend, piece = tree.query(shapely.points(corners.x_m[rows], corners.y_m[rows]), predicate="dwithin", distance=reach)
+    same = chain[of.link[piece]] == chain[corners.edge_in[rows[bend]] >> 1]
+    out[piece[same]] = 0.0
+    return out
