@@ -112,7 +112,7 @@ class Haul:
         left = "; ".join(f"{titles[rule].title.lower()} ({why})" for rule, why in LEFT_OUT.items() if rule in titles)
         out = [
             "The combination drives forward only and, but in corners, is taken as one stiff vehicle; driving it "
-            "backwards, two corners so close that they are driven as one, and what its hinge does on uneven ground "
+            "backwards and what its hinge does on uneven ground "
             f"are not judged. Not asked of it: {left}.",
             "Whether the combination may go on the public road to the gate is not looked at.",
         ]
