@@ -136,12 +136,11 @@ class Turns:
 
     def parts(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give every rule's answer about some corners in some states."""
-        asked, room, shunted = self._asked(rows, states)
-        wheels = np.where(shunted, np.nan, self._wheels(rows, states))
+        asked, room, shunted, wheels = self._asked(rows, states)
         return (
             room,
             *not_looked(asked),
-            *shoulder_part(asked, self._sides.at(rows), wheels),
+            *shoulder_part(asked, self._sides.at(rows), np.where(shunted, np.nan, wheels)),
             *turned(replace(asked, shunted=shunted, stated_ratio=self._stated(rows, states))),
         )
 
@@ -156,10 +155,10 @@ class Turns:
 
     def room(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give the answer on room alone, and the layers nobody looked at there."""
-        asked, room, _ = self._asked(rows, states)
+        asked, room, _, _ = self._asked(rows, states)
         return room, *not_looked(asked)
 
-    def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools]:
+    def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools, Floats]:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
         outside = self.swept(rows, states)[0]
         beside = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
@@ -167,14 +166,18 @@ class Turns:
         over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
         circle = self.circle[np.ix_(rows, states)]
         room = returning(asked, room_part(asked, outside, {**lies, **over}), circle)
-        room, shunted = self._in_moves(asked, self._sides.at(rows), room)
+        wheels, sides = self._wheels(rows, states), self._sides.at(rows)
+        soft = [part.verdict >= Verdict.UNKNOWN for part in shoulder_part(asked, sides, wheels)]
+        room, shunted = self._in_moves(
+            asked, sides, room, np.logical_or.reduce([room.verdict >= Verdict.UNKNOWN, *soft])
+        )
         self.shunted[np.ix_(rows, states)] = shunted
-        return asked, room, shunted
+        return asked, room, shunted, wheels
 
-    def _in_moves(self, asked: Asked, sides: Shoulders, room: TurnPart) -> tuple[TurnPart, Bools]:
+    def _in_moves(self, asked: Asked, sides: Shoulders, room: TurnPart, wanted: Bools) -> tuple[TurnPart, Bools]:
         """Take those corners in several moves that one go is not known to do, and moves are, where one may stand."""
         rows, states = asked.rows, asked.states
-        tried = (room.verdict >= Verdict.UNKNOWN) & self._may_shunt[np.ix_(rows, states)]
+        tried = wanted & self._may_shunt[np.ix_(rows, states)]
         outside = np.full(asked.shape, np.inf)
         for number, column in np.argwhere(tried).tolist():
             shunt = self._shunt(int(rows[number]), int(states[column]))

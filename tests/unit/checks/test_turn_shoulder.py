@@ -155,3 +155,19 @@ def test_a_wall_beside_a_soft_road_is_no_soft_side() -> None:
     assert one is not None
     assert one[1] == both[1]
     assert both[2] < one[2] <= both[2] + one[1] + 1e-9
+
+
+@pytest.mark.parametrize("width_m", [7.5, 8.0])
+def test_where_only_a_falling_side_bars_one_go_the_corner_is_shunted(width_m: float) -> None:
+    found = []
+    for stop in (False, True):
+        case = sided(width_m, SIDES, stated_m=1.0, stop=stop)
+        turns = check_turns(case)
+        row, state = np.array([corner(turns, "main", "side", LEFT)]), np.array([state_of(case)])
+        parts = {part.rule: int(part.verdict[0, 0]) for part in turns.parts(row, state)}
+        found.append((bool(turns.shunted[row[0], state[0]]), parts["turn"], parts.get("shoulder")))
+        if stop:
+            shunt = turns.shunt(int(row[0]), int(state[0]))
+            assert shunt is not None
+            assert shunt.outside_m <= -turns._sides.keep_m[row[0]] - case.survey.tolerance.width_m / 2.0
+    assert found == [(False, CLEAR, BLOCKED), (True, CAUTION, None)]
