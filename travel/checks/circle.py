@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
-from travel.checks.circle_roads import shut_road
+from travel.checks.circle_roads import shut_roads
 from travel.checks.edges import crest_standoffs
 from travel.checks.ground import PAVED
 from travel.checks.hung import any_of, hung
@@ -56,6 +56,13 @@ def free_circle(case: Case, node: int, stated_m: float, rows: list[int]) -> Free
         stated_m: radius the site states [m]
         rows: rows of the places at that node
     """
+    best = _beside_roads(case, node, stated_m, rows)
+    away, road = shut_roads(case, {node: best.radius_m})[node]
+    return FreeCircle(radius_m=away, taken_by=f"roads {road}") if away < best.radius_m else best
+
+
+def _beside_roads(case: Case, node: int, stated_m: float, rows: list[int]) -> FreeCircle:
+    """Give the same for all that is no road."""
     best = FreeCircle(radius_m=stated_m)
     if _too_steep(case, rows):
         return FreeCircle(radius_m=0.0, taken_by="slope, once it stands across it")
@@ -64,8 +71,7 @@ def free_circle(case: Case, node: int, stated_m: float, rows: list[int]) -> Free
         if nearest >= 0 and distance[nearest] < best.radius_m:
             name = case.survey.site.layers[layer].ids[nearest]
             best = FreeCircle(radius_m=max(float(distance[nearest]), 0.0), taken_by=f"{layer} {name}")
-    away, road = shut_road(case, node, best.radius_m)
-    return FreeCircle(radius_m=away, taken_by=f"roads {road}") if away < best.radius_m else best
+    return best
 
 
 def free_to_turn(case: Case, as_stated: bool = False) -> list[list[bool]]:
@@ -78,13 +84,17 @@ def free_to_turn(case: Case, as_stated: bool = False) -> list[list[bool]]:
     places = case.survey.site.layers["places"]
     radius, kinds = places.number("turn_radius_m"), places.text("kind")
     needed = [case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states]
-    out = [[False] * len(needed) for _ in range(case.survey.network.n_nodes)]
+    room: dict[int, float] = {}
     for node, ids in case.survey.network.node_places.items():
         rows = [places.index(i) for i in ids]
-        room = max((float(radius[r]) for r in rows if kinds[r] in TURNING_KINDS), default=np.nan)
-        if room >= min(needed) and not as_stated:
-            room = free_circle(case, node, room, rows).radius_m
-        out[node] = [bool(room >= radius_m) for radius_m in needed]
+        room[node] = max((float(radius[r]) for r in rows if kinds[r] in TURNING_KINDS), default=np.nan)
+        if room[node] >= min(needed) and not as_stated:
+            room[node] = _beside_roads(case, node, room[node], rows).radius_m
+    taken = {} if as_stated else shut_roads(case, {node: far for node, far in room.items() if far >= min(needed)})
+    out = [[False] * len(needed) for _ in range(case.survey.network.n_nodes)]
+    for node, far in room.items():
+        free = min(far, taken[node][0]) if node in taken else far
+        out[node] = [bool(free >= radius_m) for radius_m in needed]
     return out
 
 

@@ -6,6 +6,8 @@ the others as well. Where none of the roads that meet there lets it pass, it is 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -25,17 +27,22 @@ ASKED = frozenset((
 """Asked of the ground of a road that a circle runs over: what does not depend on which way it is driven."""
 
 
-def shut_road(case: Case, node: int, within_m: float) -> tuple[float, str]:
-    """Give how near to a node a road lies that is not let on to, and which; ∞ and "" for none.
+def shut_roads(case: Case, within_m: Mapping[int, float]) -> dict[int, tuple[float, str]]:
+    """Give, by node, how near to it a road lies that is not let on to, and which; ∞ and "" for none.
 
     Args:
         case: the trip
-        node: where the machine turns round
-        within_m: how far from it roads are asked about [m]
+        within_m: nodes where the machine turns round, each with how far from it roads are asked about [m]
     """
-    pieces, away = _near(case, node, within_m)
-    shut = _shut(case, pieces) if len(pieces) else np.zeros(0, dtype=bool)
-    network, link = case.survey.network, case.survey.pieces.link[pieces]
+    near = {node: _near(case, node, far) for node, far in within_m.items()}
+    every = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *(pieces for pieces, _ in near.values())]))
+    shut = _shut(case, every) if len(every) else np.zeros(0, dtype=bool)
+    return {node: _nearest(case, node, found, shut[np.searchsorted(every, found[0])]) for node, found in near.items()}
+
+
+def _nearest(case: Case, node: int, near: tuple[Ints, Floats], shut: Bools) -> tuple[float, str]:
+    (pieces, away), network = near, case.survey.network
+    link = case.survey.pieces.link[pieces]
     meets = (np.asarray(network.link_a)[link] == node) | (np.asarray(network.link_b)[link] == node)
     passed = set(link[meets].tolist()) - set(link[meets & shut].tolist())
     bars = shut & (~meets | bool(passed))
@@ -69,13 +76,11 @@ def _near(case: Case, node: int, within_m: float) -> tuple[Ints, Floats]:
 
 
 def _shut(case: Case, pieces: Ints) -> Bools:
-    """Tell which pieces do not let the machine pass, one way or the other, or are not known to."""
+    """Tell which of some pieces, ascending, do not let the machine pass, one way or the other, or are not known to."""
     out = np.zeros(len(pieces), dtype=bool)
-    order = np.argsort(pieces, kind="stable")
-    piece, sense = np.tile(pieces[order], 2), np.repeat([1, -1], len(pieces))
+    piece, sense = np.tile(pieces, 2), np.repeat([1, -1], len(pieces))
     for answer in answers_for(
         case, piece, sense, np.zeros(len(piece), dtype=np.int64), ASKED - frozenset(case.left_out)
     ):
-        at = answer.position[answer.applies() & (answer.verdict >= Verdict.UNKNOWN)] % len(pieces)
-        out[order[at]] = True
+        out[answer.position[answer.applies() & (answer.verdict >= Verdict.UNKNOWN)] % len(pieces)] = True
     return out

@@ -105,8 +105,13 @@ class Turns:
         out = np.zeros(self.worst.shape, dtype=bool)
         rows = np.flatnonzero(self.corners.returns)
         if len(rows):
-            out[rows] = np.array(free_to_turn(self.case), dtype=bool)[self.corners.node[rows]]
+            out[rows] = np.array(self.free_to_turn, dtype=bool)[self.corners.node[rows]]
         return out
+
+    @cached_property
+    def free_to_turn(self) -> list[list[bool]]:
+        """Where there is room to turn round in one go, node by state."""
+        return free_to_turn(self.case)
 
     @cached_property
     def by_edge(self) -> Mapping[int, tuple[int, ...]]:
@@ -146,8 +151,16 @@ class Turns:
 
     def _stated(self, rows: Ints, states: Ints) -> Floats:
         """Give the slope the site states where the machine turns round in one go, NaN elsewhere."""
+        if not self.corners.returns[rows].any():
+            return np.full((len(rows), len(states)), np.nan)
         known = np.where(self.corners.returns[rows], self._slope_ratio[self.corners.node[rows]], np.nan)
-        return np.where(self.circle[np.ix_(rows, states)], known[:, None], np.nan)
+        return np.where(self._circle_at(rows, states), known[:, None], np.nan)
+
+    def _circle_at(self, rows: Ints, states: Ints) -> Bools:
+        """Tell where the machine turns round in one go at some corners; looked into only where there are such."""
+        if not self.corners.returns[rows].any():
+            return np.zeros((len(rows), len(states)), dtype=bool)
+        return self.circle[np.ix_(rows, states)]
 
     @cached_property
     def _slope_ratio(self) -> Floats:
@@ -164,7 +177,7 @@ class Turns:
         beside = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
         lies = barred(self.case, self.corners, (rows, states), self._one_go, beside)
         over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
-        circle = self.circle[np.ix_(rows, states)]
+        circle = self._circle_at(rows, states)
         room = returning(asked, room_part(asked, outside, {**lies, **over}), circle)
         wheels, sides = self._wheels(rows, states), self._sides.at(rows)
         soft = [part.verdict >= Verdict.UNKNOWN for part in shoulder_part(asked, sides, wheels)]
@@ -308,7 +321,7 @@ class Turns:
 
     def time_s(self, row: int, state: int) -> float:
         """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""
-        if self.circle[row, state]:
+        if self.corners.returns[row] and self.circle[row, state]:
             return self.case.scalar("turn.round_time")
         length, stops, _ = self.driven(row, state)
         return length / self.case.scalar("turn.speed") + stops * self.case.scalar("turn.shunt_time")

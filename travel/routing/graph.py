@@ -143,7 +143,7 @@ def make_graph(case: Case, choice: Choice, aim: str = "exposure", turns: Turns |
         worst=worst.reshape(links * 2, states),
         length_mm=[int(v) for v in np.repeat(np.add.reduceat(choice.length_mm, starts), 2)],
         stand=may_stand(case).tolist(),
-        turn=free_to_turn(case),
+        turn=turns.free_to_turn if turns else free_to_turn(case),
         change_cost=fold_cost(order, {"time": int(change_s * MS_PER_S), "changes": 1}),
         turn_cost=fold_cost(order, {"time": int(turn_s * MS_PER_S)}),
         same_travel=[[a[0] == b[0] for b in keys] for a in keys],
