@@ -2,7 +2,8 @@
 
 Before the search, Dijkstra backwards from the goal over places, with each link's cheapest state and neither turns nor
 changes, gives a bound that never overestimates; A* over arrivals is then exact. Corners of the way found that were not
-looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left.
+looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left. Where
+that goes on, corners are settled in waves as a search comes to them, so that few ways have to be found in vain.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import heapq
 import itertools
 from collections import deque
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from travel.domain.verdict import Verdict
@@ -40,10 +41,14 @@ class Way:
 
 Passable = Callable[[int, int], bool]
 _Onward = tuple[int, int, int, Kind, int | None]
-Arrivals = dict[tuple[int, int], tuple[int, int] | None]
-"""Arrivals, each with the one before it."""
-FEW_ROUNDS, FEW_CORNERS = 4, 64
-"""After so many searches not only corners of the way are settled, but so many more, four times as many each time."""
+_Waiting = tuple[int, int, int, int, int, int]
+"""An arrival that waits: least cost to the goal by it, cost with and without its corners, edge, state, corner (−1 for
+none)."""
+FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
+"""After so many searches corners are settled in waves of at least so many and at most so many."""
+WAVE, DEEP = 4, 4
+"""A wave has a part of the corners settled before, and takes arrivals as dear as that part beyond what they cost at
+least."""
 NEAR_CORNERS, AHEAD = 512, 64
 """Before that, as many are settled near the start as a search comes to them, those of so many arrivals at a time: where
 none of them lets the machine through, that is the end of it."""
@@ -76,16 +81,13 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
     if start not in bound:
         return None
     for rounds in itertools.count():
-        way, arrivals = _cheapest(graph, (start, goal), worst, came, bound)
+        way = _cheapest(graph, (start, goal), worst, came, bound)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
         if rounds == FEW_ROUNDS:
-            near = _shut_in(graph, (start, goal), worst, came)
-            if near:
+            if _shut_in(graph, (start, goal), worst, came):
                 return None
-        if rounds > FEW_ROUNDS:
-            most = FEW_CORNERS * 4 ** (rounds - FEW_ROUNDS - 1)
-            graph.corners.settle(itertools.islice(_unsettled(graph, arrivals), most))
+            _settle_in_waves(graph, (start, goal), worst, came, bound)
     return None
 
 
@@ -112,18 +114,78 @@ def _shut_in(graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | N
     return True
 
 
-def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
-    """Give the corners on the ways to all places settled so far that nobody has looked at, nearest first."""
-    corners = graph.corners
-    for (edge, state), before in arrivals.items():
-        row = None if before is None else corners.at.get((before[0], edge))
-        yield from ((each, state) for each in rows_of(graph, edge, row) if not corners.settled[each][state])
+def _settle_in_waves(
+    graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
+) -> None:
+    """Settle the corners that a search has to look at before it knows the cheapest way: those it comes to before the
+    goal, and few more."""
+    waves, looked = _Waves(graph, worst, bound, bound[ends[0]]), 0
+    for before, edge, state, _, row in _first(graph, ends[0], came, passable_up_to(graph, worst)):
+        waves.push(before, edge, state, row)
+    while True:
+        wanted, waiting = waves.next(ends[1], max(FEW_CORNERS, looked // WAVE))
+        if not wanted:
+            return
+        looked += len(wanted)
+        graph.corners.settle(wanted)
+        for _, _, before, edge, state, row in waiting:
+            waves.push(before, edge, state, None if row < 0 else row)
+
+
+@dataclass(eq=False)
+class _Waves:
+    """A search whose arrivals wait for their corners to be settled. One is taken up again where it turns out cheaper
+    than before, so that others need not wait with it. ``far``: the bound of the start."""
+
+    graph: Graph
+    worst: Verdict
+    bound: dict[int, int]
+    far: int
+    heap: list[_Waiting] = field(default_factory=list)
+    best: dict[tuple[int, int], int] = field(default_factory=dict)
+
+    def push(self, before: int, edge: int, state: int, row: int | None) -> None:
+        """Let an arrival wait, ``before`` its corners are added to what it costs; none where one of them is shut."""
+        graph, rows = self.graph, rows_of(self.graph, edge, row)
+        if any(graph.corners.worst[each][state] > self.worst for each in rows):
+            return
+        cost = before + sum(graph.corners.cost[each][state] for each in rows)
+        if cost < self.best.get((edge, state), cost + 1):
+            least = cost + min(self.bound.get(graph.head[edge], self.far), self.far)
+            heapq.heappush(self.heap, (least, cost, before, edge, state, -1 if row is None else row))
+
+    def next(self, goal: int, few: int) -> tuple[set[tuple[int, int]], list[_Waiting]]:
+        """Give the corners to settle next, no fewer than ``few`` where there are, and the arrivals that wait for them.
+
+        None where the goal is come to before any.
+        """
+        graph, heap, settled = self.graph, self.heap, self.graph.corners.settled
+        passable, limit = passable_up_to(graph, self.worst), 0
+        wanted, waiting = set[tuple[int, int]](), list[_Waiting]()
+        while heap and len(wanted) < MOST_CORNERS and (heap[0][0] <= limit or len(wanted) < few):
+            one = least, cost, _, edge, state, row = heapq.heappop(heap)
+            if cost >= self.best.get((edge, state), cost + 1):
+                continue
+            rows = rows_of(graph, edge, None if row < 0 else row)
+            unsettled = [(each, state) for each in rows if not settled[each][state]]
+            if unsettled:
+                limit = limit if wanted else least + (least - self.far) // DEEP
+                wanted.update(unsettled)
+                waiting.append(one)
+                continue
+            if graph.head[edge] == goal:
+                heapq.heappush(heap, one)
+                break
+            self.best[edge, state] = cost
+            for more, nxt, to, _, corner in onward(graph, edge, state, passable):
+                self.push(cost + more, nxt, to, corner)
+        return wanted, waiting
 
 
 def _cheapest(
     graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
-) -> tuple[Way | None, Arrivals]:
-    """Give the cheapest way by what is known of the corners so far, and the arrivals settled for it in order."""
+) -> Way | None:
+    """Give the cheapest way by what is known of the corners so far."""
     passable, (start, goal) = passable_up_to(graph, worst), ends
     far = bound[start]
     best: dict[tuple[int, int], int] = {}
@@ -131,18 +193,18 @@ def _cheapest(
     heap: list[tuple[int, int, int, int]] = []
     for cost, edge, state, kind in departures(graph, start, came, passable, worst):
         _push(heap, best, origin, graph, bound, far, cost, (edge, state), None, kind)
-    done: Arrivals = {}
+    done: set[tuple[int, int]] = set()
     while heap:
         _, cost, edge, state = heapq.heappop(heap)
         label = (edge, state)
         if label in done:
             continue
-        done[label] = origin[label][0]
+        done.add(label)
         if graph.head[edge] == goal:
-            return Way(steps=_traced(origin, label, came), cost=cost), done
+            return Way(steps=_traced(origin, label, came), cost=cost)
         for extra, nxt, to, kind in successors(graph, edge, state, passable, worst):
             _push(heap, best, origin, graph, bound, far, cost + extra, (nxt, to), label, kind)
-    return None, done
+    return None
 
 
 def rows_of(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:
