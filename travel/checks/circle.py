@@ -33,6 +33,8 @@ Ints = NDArray[np.int64]
 WET = ("wet", "mud", "thaw")
 NEAR_M = 42.0
 """As far from a corner as anything is swept: so far the roads there are asked about what lies on them."""
+SURE_M = 1e-6
+"""More than rounding makes of a distance."""
 FAR_M = 60.0
 """As far as an edge or a wire beyond the stated circle may still matter."""
 
@@ -217,7 +219,26 @@ def pieces_near(case: Case, link: int, node: int, within_m: float) -> Ints:
 def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
     """Give how far from each point the nearest thing is, on or beside the roads, that would bar in a swept area: what
     is swept nearer than that to the point meets nothing; ∞ where nothing is [m]."""
+    every, at = np.unique(np.column_stack((x, y)), axis=0, return_inverse=True)
+    x, y = every.T
     out, points = np.full(len(x), np.inf), np.asarray(shapely.points(x, y), dtype=object)
+    bars = list(_beside(case))
+    most = np.full(len(x), np.inf)
+    for plan, keep in bars:
+        ax, ay = shapely.get_coordinates(plan)[0]
+        np.minimum(most, np.hypot(x - ax, y - ay) - keep, out=most)
+    for plan, keep in bars:
+        left, bottom, right, top = shapely.bounds(plan)
+        aside, above = (np.maximum(np.maximum(low - at, at - high), 0.0) for low, at, high in (
+            (left, x, right), (bottom, y, top)))  # fmt: skip
+        near = np.flatnonzero(np.hypot(aside, above) - keep <= most + SURE_M)
+        if len(near):
+            out[near] = np.minimum(out[near], shapely.distance(plan, points[near]) - keep)
+    return np.asarray(out[at.ravel()])
+
+
+def _beside(case: Case) -> Iterator[tuple[BaseGeometry, float]]:
+    """Give what would bar beside the roads, with what is kept from each thing [m]."""
     none = np.zeros(0, dtype=np.int64)
     for layer in BESIDE:
         features = case.survey.fabric.features.get(layer)
@@ -228,8 +249,7 @@ def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
             reach[:] = 0.0
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
-            np.minimum(out, shapely.distance(features.plan[number], points) - keep, out=out)
-    return out
+            yield features.plan[number], keep
 
 
 def _asked_by_roads(case: Case, pieces: Ints, layer: str) -> Ints:
