@@ -180,14 +180,17 @@ class Yard:
         (path, mover, reach), (others, floor) = moved, known
         if others is None or not np.isfinite(others).any():
             return self._whole(rows, path, mover, reach, (others is None, floor))
-        least = self.at_least(rows, path, mover, reach, floor)
+        least = self._few(rows, path, mover, reach, floor)
         left = np.flatnonzero(least < others)
         if len(left):
             least[left] = self._whole(rows[left], path.some(left), mover, reach[left], (False, floor))
         return np.asarray(least)
 
-    def at_least(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, floor: float) -> Floats:
-        """Give how far the corners of the body stick out, at every other position: no more than all of it does."""
+    def at_least(self, rows: Ints, cut: Floats, mover: Mover, floor: float) -> Floats:
+        """Give how far a few points stick out at some positions: no more than all does; ``floor`` as in ``outside``."""
+        return self._few(rows, self.path(rows, cut, mover), mover, _reach(cut, mover), floor)
+
+    def _few(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, floor: float) -> Floats:
         few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
         return np.asarray(self.beyond(rows, few, reach, floor).max(axis=(1, 2)))
 

@@ -129,6 +129,10 @@ def _keep_from_sides(
         some = np.flatnonzero(driven[:, number] & near & (best > 0.0))
         if not len(some):
             continue
+        few_m = yard.at_least(some, np.full(len(some), cut), mover, -needs[0].clear_m)
+        some = some[needs[0].worst(few_m) < best[some]]
+        if not len(some):
+            continue
         at = np.full(len(some), cut)
         body_m = yard.outside(some, at, mover, (None, -needs[0].clear_m))
         left = needs[0].worst(body_m) < best[some]
