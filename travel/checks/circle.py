@@ -222,7 +222,7 @@ def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
     every, at = np.unique(np.column_stack((x, y)), axis=0, return_inverse=True)
     x, y = every.T
     out, points = np.full(len(x), np.inf), np.asarray(shapely.points(x, y), dtype=object)
-    bars = list(_beside(case))
+    bars = beside_things(case)
     most = np.full(len(x), np.inf)
     for plan, keep in bars:
         ax, ay = shapely.get_coordinates(plan)[0]
@@ -237,9 +237,9 @@ def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
     return np.asarray(out[at.ravel()])
 
 
-def _beside(case: Case) -> Iterator[tuple[BaseGeometry, float]]:
-    """Give what would bar beside the roads, with what is kept from each thing [m]."""
-    none = np.zeros(0, dtype=np.int64)
+def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
+    """Give what would bar in a swept area, on or beside the roads, with what is kept from each thing [m]."""
+    none, things = np.zeros(0, dtype=np.int64), []
     for layer in BESIDE:
         features = case.survey.fabric.features.get(layer)
         if features is None or not len(features):
@@ -249,7 +249,8 @@ def _beside(case: Case) -> Iterator[tuple[BaseGeometry, float]]:
             reach[:] = 0.0
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
-            yield features.plan[number], keep
+            things.append((features.plan[number], keep))
+    return things
 
 
 def _asked_by_roads(case: Case, pieces: Ints, layer: str) -> Ints:
