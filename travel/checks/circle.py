@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 import shapely
@@ -336,11 +336,19 @@ def _ground(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
 
 def _wheels_ask_pa(case: Case, pieces: Ints) -> float:
     """Give the greatest contact pressure asked for on some pieces, no less than that of the hardest tyre."""
-    least = float(np.nanmax(case.body.pressure_pa, initial=0.0))
-    for answer in answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"bearing"})):
-        asked = np.asarray(answer.outcome.demand, dtype=np.float64)
-        least = max(least, float(np.nanmax(asked, initial=0.0)))
-    return least
+    known, key = _asked_pa(case), pieces.tobytes()
+    if key not in known:
+        known[key] = float(np.nanmax(case.body.pressure_pa, initial=0.0))
+        for answer in answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"bearing"})):
+            asked = np.asarray(answer.outcome.demand, dtype=np.float64)
+            known[key] = max(known[key], float(np.nanmax(asked, initial=0.0)))
+    return known[key]
+
+
+@lru_cache(maxsize=16)
+def _asked_pa(case: Case) -> dict[bytes, float]:
+    """What wheels ask on pieces that were asked about, by these."""
+    return {}
 
 
 def _areas(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
