@@ -49,12 +49,14 @@ STEPS = 3
 class Swept:
     """Per corner: how far the swept area sticks out of the room (negative: room left), and the cut it holds for.
 
-    Infinite where no cut can be driven.
+    Infinite where no cut can be driven. ``least_m``: by cut of the ladder what it sticks out at least, as far as it was
+    looked at, else −∞.
     """
 
     outside_m: Floats
     cut_m: Floats
     radius_m: Floats
+    least_m: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -73,7 +75,10 @@ class _Path:
 def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
     """Give what some corners ask of a machine; cuts are tried until the area lies ``enough_m`` inside the room."""
     out = Swept(
-        outside_m=np.full(len(rows), np.inf), cut_m=np.full(len(rows), np.nan), radius_m=np.full(len(rows), np.nan)
+        outside_m=np.full(len(rows), np.inf),
+        cut_m=np.full(len(rows), np.nan),
+        radius_m=np.full(len(rows), np.nan),
+        least_m=np.full((len(rows), len(LADDER_M)), -np.inf),
     )
     size = np.array([np.searchsorted(corners.room(row).near_m, NEAR_M) for row in rows.tolist()], dtype=np.int64)
     order = np.argsort(size, kind="stable")
@@ -95,6 +100,7 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         if not len(now):
             continue
         found = yard.outside(now, np.full(len(now), value), mover, (best[now], -enough_m))
+        out.least_m[places[now], number] = found
         better = found < best[now]
         worse[now] = np.where(better, 0, worse[now] + 1)
         best[now] = np.where(better, found, best[now])
