@@ -135,8 +135,8 @@ class Yard:
 
     def _arcs(self, rows: Ints, cut: Floats) -> Floats:
         """Give both arcs of each cut: (p, 3, 2): the two chords, then the half angles each turns through."""
-        start, along = at_distance(self.arm_in[rows], cut)
-        end, leaving = at_distance(self.arm_out[rows], cut)
+        start, along = at_distance(self.arm_in, cut, rows)
+        end, leaving = at_distance(self.arm_out, cut, rows)
         middle = _joint(start, -along, end, leaving)
         chords = np.stack([middle - start, end - middle], axis=1)
         first = between(-along, chords[:, 0])
@@ -156,15 +156,15 @@ class Yard:
         one = _arc(before[:, -1], arcs[:, 0], arcs[:, 2, 0], share)
         two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
         xy = np.concatenate([before, one, two, after[:, 1:]], axis=1)
-        _, outward = at_distance(self.arm_in[rows], np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)))
+        _, outward = at_distance(self.arm_in, np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)), rows)
         heading = _headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m)
         keep = np.ones(xy.shape[1], dtype=bool)
         keep[before.shape[1] : before.shape[1] + 2 * len(share)] = np.tile(np.arange(1, len(share) + 1) % STEPS == 0, 2)
         return _Path(xy=xy[:, keep], heading=heading[:, keep], drawn=_drawn(xy, heading, keep, mover))
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
-        flat = distance.ravel()
-        return at_distance(arms[np.repeat(rows, distance.shape[1])], flat)[0].reshape(*distance.shape, 2)
+        low, run, part = _step_on(arms, distance, rows[:, None])
+        return np.asarray(low + part * run)
 
     def outside(self, rows: Ints, cut: Floats, mover: Mover, known: tuple[Floats | None, float]) -> Floats:
         """Give how far the swept area sticks out.
@@ -289,14 +289,18 @@ def hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
     return float(-gap.min())
 
 
-def at_distance(arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
-    """Give position and outward direction at a distance along each arm."""
-    step = np.clip((distance / SAMPLE_M).astype(np.int64), 0, arms.shape[1] - 2)
-    every = np.arange(len(arms))
-    low, high = arms[every, step], arms[every, step + 1]
-    part = (distance / SAMPLE_M - step)[:, None]
-    run = high - low
+def at_distance(arms: Floats, distance: Floats, rows: Ints | None = None) -> tuple[Floats, Floats]:
+    """Give position and outward direction at a distance along each arm, or along the arms of some ``rows``."""
+    rows = np.arange(len(arms)) if rows is None else rows
+    low, run, part = _step_on(arms, distance, rows)
     return low + part * run, run / np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-12)[:, None]
+
+
+def _step_on(arms: Floats, distance: Floats, rows: Ints) -> tuple[Floats, Floats, Floats]:
+    """Give, at distances along the arms of some rows, the point before, the step from it to the next, and its share."""
+    step = np.minimum(np.maximum((distance / SAMPLE_M).astype(np.int64), 0), arms.shape[1] - 2)
+    low = arms[rows, step]
+    return low, arms[rows, step + 1] - low, (distance / SAMPLE_M - step)[..., None]
 
 
 def _joint(start: Floats, first: Floats, end: Floats, last: Floats) -> Floats:
