@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
@@ -49,9 +48,6 @@ FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
 WAVE, DEEP = 4, 4
 """A wave has a part of the corners settled before, and takes arrivals as dear as that part beyond what they cost at
 least."""
-NEAR_CORNERS, AHEAD = 512, 64
-"""Before that, as many are settled near the start as a search comes to them, those of so many arrivals at a time: where
-none of them lets the machine through, that is the end of it."""
 
 
 def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
@@ -85,40 +81,15 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
         if rounds == FEW_ROUNDS:
-            if _shut_in(graph, (start, goal), worst, came):
-                return None
             _settle_in_waves(graph, (start, goal), worst, came, bound)
     return None
-
-
-def _shut_in(graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None) -> bool:
-    """Tell whether corners near the start, settled as they are come to, let the machine through nowhere."""
-    passable, (start, goal), corners = passable_up_to(graph, worst), ends, graph.corners
-    todo, seen = deque((e, s, r) for _, e, s, _, r in _first(graph, start, came, passable)), set[tuple[int, int]]()
-    looked = 0
-    while todo:
-        some = [todo.popleft() for _ in range(min(AHEAD, len(todo)))]
-        wanted = {(each, s) for e, s, r in some for each in rows_of(graph, e, r) if not corners.settled[each][s]}
-        looked += len(wanted)
-        if looked > NEAR_CORNERS:
-            return False
-        corners.settle(wanted)
-        for edge, state, row in some:
-            shut = row is not None and corners.worst[row][state] > worst
-            if (edge, state) in seen or shut or not passable(edge, state):
-                continue
-            seen.add((edge, state))
-            if graph.head[edge] == goal:
-                return False
-            todo.extend((e, s, r) for _, e, s, _, r in onward(graph, edge, state, passable))
-    return True
 
 
 def _settle_in_waves(
     graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
 ) -> None:
-    """Settle the corners that a search has to look at before it knows the cheapest way: those it comes to before the
-    goal, and few more."""
+    """Settle the corners that a search has to look at before it knows the cheapest way, or that there is none: those it
+    comes to before the goal, and few more."""
     waves, looked = _Waves(graph, worst, bound, bound[ends[0]]), 0
     for before, edge, state, _, row in _first(graph, ends[0], came, passable_up_to(graph, worst)):
         waves.push(before, edge, state, row)
