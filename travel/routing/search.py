@@ -134,7 +134,7 @@ class _Waves:
         passable, limit = passable_up_to(graph, self.worst), 0
         wanted, waiting = set[tuple[int, int]](), list[_Waiting]()
         while heap and len(wanted) < MOST_CORNERS and (heap[0][0] <= limit or len(wanted) < few):
-            one = least, cost, _, edge, state, row = heapq.heappop(heap)
+            one = least, cost, before, edge, state, row = heapq.heappop(heap)
             if cost >= self.best.get((edge, state), cost + 1):
                 continue
             rows = rows_of(graph, edge, None if row < 0 else row)
@@ -143,6 +143,9 @@ class _Waves:
                 limit = limit if wanted else least + (least - self.far) // DEEP
                 wanted.update(unsettled)
                 waiting.append(one)
+                continue
+            if cost < before + sum(graph.corners.cost[each][state] for each in rows):
+                self.push(before, edge, state, None if row < 0 else row)  # settled since for another arrival
                 continue
             if graph.head[edge] == goal:
                 heapq.heappush(heap, one)
