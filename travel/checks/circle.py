@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 import shapely
@@ -34,7 +34,8 @@ Ints = NDArray[np.int64]
 WET = ("wet", "mud", "thaw")
 NEAR_M = 42.0
 """As far from a corner as anything is swept: so far the roads there are asked about what lies on them."""
-NEARLY_M = 1e-6
+SURE_M = 1e-6
+"""More than rounding makes of a distance."""
 FAR_M = 60.0
 """As far as an edge or a wire beyond the stated circle may still matter."""
 
@@ -190,7 +191,7 @@ def crest_near(case: Case, swept: BaseGeometry) -> str:
 
 def people_in(case: Case, swept: BaseGeometry) -> str:
     """Name where people work or walk in what is swept by a machine that stays about a place; "" for nowhere."""
-    hit, _ = _near(case, "people", swept, NEARLY_M)
+    hit, _ = _near(case, "people", swept, SURE_M)
     return f"people {case.survey.site.layers['people'].ids[int(hit[0])]}" if len(hit) else ""
 
 
@@ -268,8 +269,27 @@ def pieces_near(case: Case, link: int, node: int, within_m: float) -> Ints:
 def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
     """Give how far from each point the nearest thing is, on or beside the roads, that would bar in a swept area: what
     is swept nearer than that to the point meets nothing; ∞ where nothing is [m]."""
+    every, at = np.unique(np.column_stack((x, y)), axis=0, return_inverse=True)
+    x, y = every.T
     out, points = np.full(len(x), np.inf), np.asarray(shapely.points(x, y), dtype=object)
-    none = np.zeros(0, dtype=np.int64)
+    bars = beside_things(case)
+    most = np.full(len(x), np.inf)
+    for plan, keep in bars:
+        ax, ay = shapely.get_coordinates(plan)[0]
+        np.minimum(most, np.hypot(x - ax, y - ay) - keep, out=most)
+    for plan, keep in bars:
+        left, bottom, right, top = shapely.bounds(plan)
+        aside, above = (np.maximum(np.maximum(low - at, at - high), 0.0) for low, at, high in (
+            (left, x, right), (bottom, y, top)))  # fmt: skip
+        near = np.flatnonzero(np.hypot(aside, above) - keep <= most + SURE_M)
+        if len(near):
+            out[near] = np.minimum(out[near], shapely.distance(plan, points[near]) - keep)
+    return np.asarray(out[at.ravel()])
+
+
+def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
+    """Give what would bar in a swept area, on or beside the roads, with what is kept from each thing [m]."""
+    none, things = np.zeros(0, dtype=np.int64), []
     for layer in BESIDE:
         features = case.survey.fabric.features.get(layer)
         if features is None or not len(features):
@@ -279,8 +299,8 @@ def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
             reach[:] = 0.0
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
-            np.minimum(out, shapely.distance(features.plan[number], points) - keep, out=out)
-    return out
+            things.append((features.plan[number], keep))
+    return things
 
 
 def _asked_by_roads(case: Case, pieces: Ints, layer: str) -> Ints:
@@ -366,11 +386,19 @@ def _ground(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
 
 def _wheels_ask_pa(case: Case, pieces: Ints) -> float:
     """Give the greatest contact pressure asked for on some pieces, no less than that of the hardest tyre."""
-    least = float(np.nanmax(case.body.pressure_pa, initial=0.0))
-    for answer in answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"bearing"})):
-        asked = np.asarray(answer.outcome.demand, dtype=np.float64)
-        least = max(least, float(np.nanmax(asked, initial=0.0)))
-    return least
+    known, key = _asked_pa(case), pieces.tobytes()
+    if key not in known:
+        known[key] = float(np.nanmax(case.body.pressure_pa, initial=0.0))
+        for answer in answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"bearing"})):
+            asked = np.asarray(answer.outcome.demand, dtype=np.float64)
+            known[key] = max(known[key], float(np.nanmax(asked, initial=0.0)))
+    return known[key]
+
+
+@lru_cache(maxsize=16)
+def _asked_pa(case: Case) -> dict[bytes, float]:
+    """What wheels ask on pieces that were asked about, by these."""
+    return {}
 
 
 def _areas(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:

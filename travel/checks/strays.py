@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from travel.checks.corridors import from_capsules
 from travel.checks.mover import Mover
 from travel.checks.other_roads import OtherRoads
-from travel.checks.sweep import SIDE, Yard, body_points, from_capsules, points_swept
+from travel.checks.sweep import SIDE, Yard, body_points, points_swept
 from travel.survey.corners import Corners
 
 Floats = NDArray[np.float64]
@@ -47,12 +49,8 @@ def strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: F
 
 
 def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: Floats) -> Floats:
-    yard, every = Yard(corners, rows), np.arange(len(rows))
-    path, drawn = yard.path(every, cut_m, mover), mover.drawn()
-    points = [points_swept(path.xy, path.heading, body_points(mover)[FEW])]
-    if drawn is not None and path.drawn is not None:
-        points.append(points_swept(path.drawn.xy, path.drawn.heading, body_points(drawn)[FEW]))
-    x, y = np.moveaxis(np.concatenate([p.reshape(len(rows), -1, 2) for p in points], axis=1), -1, 0)
+    yard = Yard(corners, rows)
+    x, y = _looked_at(yard, cut_m, mover)
     far = np.hypot(x - corners.x_m[rows][:, None], y - corners.y_m[rows][:, None])
     off = far - mouth_m[:, None]
     half = np.nan_to_num(corners.road_m[rows])[:, None] / 2.0
@@ -63,6 +61,34 @@ def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: 
             off = np.minimum(off, from_capsules(x, y, (*ends, half)))
     most = np.where(off > -SLACK_M, far, 0.0).max(axis=1)
     return np.asarray(np.where(most > 0.0, most + BETWEEN_M, 0.0))
+
+
+def _looked_at(yard: Yard, cut_m: Floats, mover: Mover) -> tuple[Floats, Floats]:
+    """Give the few points of what is swept in every corner of a yard, (p, points) each."""
+    path, drawn = yard.path(np.arange(len(cut_m)), cut_m, mover), mover.drawn()
+    points = [points_swept(path.xy, path.heading, body_points(mover)[FEW])]
+    if drawn is not None and path.drawn is not None:
+        points.append(points_swept(path.drawn.xy, path.drawn.heading, body_points(drawn)[FEW]))
+    x, y = np.moveaxis(np.concatenate([p.reshape(len(cut_m), -1, 2) for p in points], axis=1), -1, 0)
+    return x, y
+
+
+def boxes_round(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover) -> NDArray[np.object_]:
+    """Give boxes that hold all that is swept in some corners, and more.
+
+    Args:
+        corners: the corners of the site
+        rows: some of them
+        cut_m: where the arcs begin, by row [m]
+        mover: what is driven
+    """
+    out = np.empty(len(rows), dtype=object)
+    for start in range(0, len(rows), CHUNK):
+        some = slice(start, start + CHUNK)
+        x, y = _looked_at(Yard(corners, rows[some]), cut_m[some], mover)
+        low, high = ((x.min(axis=1), y.min(axis=1)), (x.max(axis=1), y.max(axis=1)))
+        out[some] = shapely.box(*(at - BETWEEN_M for at in low), *(at + BETWEEN_M for at in high))
+    return out
 
 
 def run_over(

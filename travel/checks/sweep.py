@@ -10,12 +10,14 @@ not depend on the machine, so that a machine with a greater radius chooses among
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from travel.checks.corridors import Corridors
 from travel.checks.mover import Mover
 from travel.survey.corners import Corners
 from travel.survey.rooms import SAMPLE_M
@@ -34,7 +36,9 @@ LEAD, ARC, TAIL, SIDE = 5, 8, 12, 14
 """Positions before, in each arc and after it, and points on each side of the body; refined round the worst."""
 FINE = 9
 FEW = np.array([0, SIDE - 1, SIDE, 2 * SIDE - 1])
-"""The corners of the body among its points."""
+"""The corners of the body among its points, one side after the other."""
+SURE_M = 1e-9
+"""More than rounding makes of a distance."""
 TOWED_DENSITY = 3
 """A combination goes on for longer behind a corner: so many times as many positions."""
 STEPS = 3
@@ -45,12 +49,14 @@ STEPS = 3
 class Swept:
     """Per corner: how far the swept area sticks out of the room (negative: room left), and the cut it holds for.
 
-    Infinite where no cut can be driven.
+    Infinite where no cut can be driven. ``least_m``: by cut of the ladder what it sticks out at least, as far as it was
+    looked at, else −∞.
     """
 
     outside_m: Floats
     cut_m: Floats
     radius_m: Floats
+    least_m: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -69,7 +75,10 @@ class _Path:
 def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
     """Give what some corners ask of a machine; cuts are tried until the area lies ``enough_m`` inside the room."""
     out = Swept(
-        outside_m=np.full(len(rows), np.inf), cut_m=np.full(len(rows), np.nan), radius_m=np.full(len(rows), np.nan)
+        outside_m=np.full(len(rows), np.inf),
+        cut_m=np.full(len(rows), np.nan),
+        radius_m=np.full(len(rows), np.nan),
+        least_m=np.full((len(rows), len(LADDER_M)), -np.inf),
     )
     size = np.array([np.searchsorted(corners.room(row).near_m, NEAR_M) for row in rows.tolist()], dtype=np.int64)
     order = np.argsort(size, kind="stable")
@@ -91,6 +100,7 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         if not len(now):
             continue
         found = yard.outside(now, np.full(len(now), value), mover, (best[now], -enough_m))
+        out.least_m[places[now], number] = found
         better = found < best[now]
         worse[now] = np.where(better, 0, worse[now] + 1)
         best[now] = np.where(better, found, best[now])
@@ -125,8 +135,8 @@ class Yard:
 
     def _arcs(self, rows: Ints, cut: Floats) -> Floats:
         """Give both arcs of each cut: (p, 3, 2): the two chords, then the half angles each turns through."""
-        start, along = at_distance(self.arm_in[rows], cut)
-        end, leaving = at_distance(self.arm_out[rows], cut)
+        start, along = at_distance(self.arm_in, cut, rows)
+        end, leaving = at_distance(self.arm_out, cut, rows)
         middle = _joint(start, -along, end, leaving)
         chords = np.stack([middle - start, end - middle], axis=1)
         first = between(-along, chords[:, 0])
@@ -146,15 +156,15 @@ class Yard:
         one = _arc(before[:, -1], arcs[:, 0], arcs[:, 2, 0], share)
         two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
         xy = np.concatenate([before, one, two, after[:, 1:]], axis=1)
-        _, outward = at_distance(self.arm_in[rows], np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)))
+        _, outward = at_distance(self.arm_in, np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)), rows)
         heading = _headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m)
         keep = np.ones(xy.shape[1], dtype=bool)
         keep[before.shape[1] : before.shape[1] + 2 * len(share)] = np.tile(np.arange(1, len(share) + 1) % STEPS == 0, 2)
         return _Path(xy=xy[:, keep], heading=heading[:, keep], drawn=_drawn(xy, heading, keep, mover))
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
-        flat = distance.ravel()
-        return at_distance(arms[np.repeat(rows, distance.shape[1])], flat)[0].reshape(*distance.shape, 2)
+        low, run, part = _step_on(arms, distance, rows[:, None])
+        return np.asarray(low + part * run)
 
     def outside(self, rows: Ints, cut: Floats, mover: Mover, known: tuple[Floats | None, float]) -> Floats:
         """Give how far the swept area sticks out.
@@ -176,28 +186,50 @@ class Yard:
         (path, mover, reach), (others, floor) = moved, known
         if others is None or not np.isfinite(others).any():
             return self._whole(rows, path, mover, reach, (others is None, floor))
-        few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
-        least = self.beyond(rows, few, reach, floor).max(axis=(1, 2))
+        least = self._few(rows, path, mover, reach, floor)
         left = np.flatnonzero(least < others)
         if len(left):
             least[left] = self._whole(rows[left], path.some(left), mover, reach[left], (False, floor))
         return np.asarray(least)
 
+    def at_least(self, rows: Ints, cut: Floats, mover: Mover, floor: float) -> Floats:
+        """Give how far a few points stick out at some positions: no more than all does; ``floor`` as in ``outside``."""
+        return self._few(rows, self.path(rows, cut, mover), mover, _reach(cut, mover), floor)
+
+    def _few(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, floor: float) -> Floats:
+        few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
+        return np.asarray(self.beyond(rows, few, reach, floor).max(axis=(1, 2)))
+
     def _whole(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, how: tuple[bool, float]) -> Floats:
         """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
         body, (closer, floor) = body_points(mover), how
-        found = self.beyond(rows, points_swept(path.xy, path.heading, body), reach, floor)
+        found = self._points(rows, path, body, reach, floor)
         worst = found.max(axis=(1, 2))
         if closer:
             at = found.reshape(len(rows), -1).argmax(axis=1)
             near = self._closer(path, body, at // len(body), at % len(body))
             worst = np.maximum(worst, self.beyond(rows, near, reach, floor).max(axis=(1, 2)))
-        for number, row in enumerate(rows):
-            room = self.rooms[row]
+        for number in np.flatnonzero(self._solid[rows]).tolist():
+            room = self.rooms[rows[number]]
             solid = room.obstacles[: np.searchsorted(room.solid_m, reach[number])]
             if len(solid):
                 worst[number] = max(worst[number], hit(solid, path.xy[number], path.heading[number], mover))
         return np.asarray(worst)
+
+    def _points(self, rows: Ints, path: _Path, body: Floats, reach: Floats, floor: float) -> Floats:
+        """Give how far points of the body stick out at every position (p, n, k); −∞ for those that surely do less than
+        others."""
+        ends, most = self.corridors.of_ends(rows, points_swept(path.xy, path.heading, body[FEW]), reach, floor)
+        out = np.full((*path.heading.shape, len(body)), -np.inf)
+        out[:, :, FEW] = ends
+        row, step, side = np.nonzero(most > (ends.max(axis=(1, 2)) - SURE_M)[:, None, None])
+        if len(row):
+            inner = np.arange(1, SIDE - 1) + SIDE * side[:, None]
+            xy, heading = path.xy[row, step], path.heading[row, step][:, None]
+            c, s, x, y = np.cos(heading), np.sin(heading), body[inner, 0], body[inner, 1]
+            points = xy[:, None] + np.stack([x * c - y * s, x * s + y * c], axis=-1)
+            out[row[:, None], step[:, None], inner] = self.beyond(rows[row], points[:, None], reach[row], floor)[:, 0]
+        return out
 
     @staticmethod
     def _closer(path: _Path, body: Floats, step: Ints, point: Ints) -> Floats:
@@ -218,44 +250,19 @@ class Yard:
         px, py = near[:, None, :, 0], near[:, None, :, 1]
         return np.asarray(xy[:, :, None] + np.stack([px * c - py * s, px * s + py * c], axis=-1))
 
+    @cached_property
+    def corridors(self) -> Corridors:
+        """The rooms side by side."""
+        return Corridors(self.rooms)
+
+    @cached_property
+    def _solid(self) -> Bools:
+        """Where anything stands or falls away."""
+        return np.array([len(room.obstacles) > 0 for room in self.rooms], dtype=bool)
+
     def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
-        """Give the distance of points (p, n, k, 2) from the room, negative inside; corridors further away do not
-        count. Free ground is asked only about points above ``floor``, unless none stays above it."""
-        out = np.full(points.shape[:-1], np.inf)
-        count = np.array([np.searchsorted(self.rooms[row].near_m, far) for row, far in zip(rows, reach_m, strict=True)])
-        for number in range(int(count.max())):
-            mine = np.flatnonzero(count > number)
-            capsule = np.array([self.rooms[row].capsules[number] for row in rows[mine]])
-            every = len(mine) == len(rows)
-            here = points if every else points[mine]
-            gap = from_capsules(here[..., 0], here[..., 1], capsule.T[:, :, None, None])
-            if every:
-                np.minimum(out, gap, out=out)
-            else:
-                out[mine] = np.minimum(out[mine], gap)
-        for number, row in enumerate(rows):
-            if self.rooms[row].ground:
-                _take_ground(self.rooms[row].ground, points[number], out[number], floor)
-        return out
-
-
-def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) -> Floats:
-    """Give the distance of points from capsules (ax, ay, bx, by, radius), negative inside."""
-    ax, ay, bx, by, radius = capsule
-    dx, dy = bx - ax, by - ay
-    square = np.maximum(dx * dx + dy * dy, 1e-12)
-    px, py = x - ax, y - ay
-    share = np.clip((px * dx + py * dy) / square, 0.0, 1.0)
-    px -= share * dx
-    py -= share * dy
-    return np.asarray(np.sqrt(px * px + py * py) - radius)
-
-
-def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
-    """Give the distance of points from free ground, negative inside."""
-    shapely.prepare(ground)
-    where = shapely.points(points)
-    return np.asarray(shapely.distance(ground.boundary, where) * np.where(shapely.covers(ground, where), -1.0, 1.0))
+        """Give the distance of points (p, n, k, 2) from the room (``Corridors.beyond``)."""
+        return self.corridors.beyond(rows, points, reach_m, floor)
 
 
 def body_points(mover: Mover, count: int = SIDE) -> Floats:
@@ -270,23 +277,6 @@ def _reach(cut: Floats, mover: Mover) -> Floats:
     return np.asarray(cut + mover.trail_m + mover.behind_m + mover.front_x_m)
 
 
-def _take_ground(ground: tuple[shapely.Polygon, ...], points: Floats, out: Floats, floor: float) -> None:
-    """Bring distances down to those from free ground, in place; ground further off than they are does not."""
-    above, x, y = out > floor, points[..., 0], points[..., 1]
-    west, south, east, north = x.min(), y.min(), x.max(), y.max()
-    for some in (above, ~above):
-        for polygon in ground if some.any() else ():
-            left, bottom, right, top = polygon.bounds
-            if max(left - east, west - right, bottom - north, south - top) >= out.max():
-                continue
-            aside = np.maximum(np.maximum(left - x, x - right), np.maximum(bottom - y, y - top))
-            near = some & (aside < out)
-            if near.any():
-                out[near] = np.minimum(out[near], _from_ground(polygon, points[near]))
-        if out[above].max(initial=-np.inf) > floor:
-            return
-
-
 def hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
     """Give how far the body runs into what stands or falls away there, negative while there is room."""
     off = solid[None, :, :2] - xy[:, None]
@@ -299,14 +289,18 @@ def hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
     return float(-gap.min())
 
 
-def at_distance(arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
-    """Give position and outward direction at a distance along each arm."""
-    step = np.clip((distance / SAMPLE_M).astype(np.int64), 0, arms.shape[1] - 2)
-    every = np.arange(len(arms))
-    low, high = arms[every, step], arms[every, step + 1]
-    part = (distance / SAMPLE_M - step)[:, None]
-    run = high - low
+def at_distance(arms: Floats, distance: Floats, rows: Ints | None = None) -> tuple[Floats, Floats]:
+    """Give position and outward direction at a distance along each arm, or along the arms of some ``rows``."""
+    rows = np.arange(len(arms)) if rows is None else rows
+    low, run, part = _step_on(arms, distance, rows)
     return low + part * run, run / np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-12)[:, None]
+
+
+def _step_on(arms: Floats, distance: Floats, rows: Ints) -> tuple[Floats, Floats, Floats]:
+    """Give, at distances along the arms of some rows, the point before, the step from it to the next, and its share."""
+    step = np.minimum(np.maximum((distance / SAMPLE_M).astype(np.int64), 0), arms.shape[1] - 2)
+    low = arms[rows, step]
+    return low, arms[rows, step + 1] - low, (distance / SAMPLE_M - step)[..., None]
 
 
 def _joint(start: Floats, first: Floats, end: Floats, last: Floats) -> Floats:

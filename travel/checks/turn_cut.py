@@ -40,11 +40,12 @@ class Needs:
 @dataclass(eq=False)
 class Cuts:
     """What a machine sweeps in every corner asked for so far; ``wheels_m``: how far its wheels stick out of the room,
-    NaN where no side has to be kept from."""
+    NaN where no side has to be kept from; ``least_m``: by cut of the ladder, how far the body does at least."""
 
     outside_m: Floats
     cut_m: Floats
     wheels_m: Floats
+    least_m: Floats
     done: Bools
 
 
@@ -83,6 +84,7 @@ def cuts(case: Case, corners: Corners, mover: Mover, rows: Ints, sides: Shoulder
     if len(todo):
         body = _of_body(case, corners, mover, todo, enough)
         kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = body.outside_m[todo], body.cut_m[todo], True
+        kept.least_m[todo] = body.least_m[todo]
         asked = todo[(sides.keep_m[todo] > 0.0) & ~np.isnan(body.cut_m[todo])]
         for part in np.array_split(asked, -(-len(asked) // CHUNK)) if len(asked) else ():
             _keep_from_sides(corners, part, (mover, wheels_only(mover, case)), (body_needs(case), wheel_needs(case)),
@@ -92,7 +94,8 @@ def cuts(case: Case, corners: Corners, mover: Mover, rows: Ints, sides: Shoulder
 
 def _none(count: int) -> Cuts:
     blank = [np.full(count, np.nan) for _ in range(3)]
-    return Cuts(outside_m=blank[0], cut_m=blank[1], wheels_m=blank[2], done=np.zeros(count, dtype=bool))
+    least, done = np.full((count, len(LADDER_M)), -np.inf), np.zeros(count, dtype=bool)
+    return Cuts(outside_m=blank[0], cut_m=blank[1], wheels_m=blank[2], least_m=least, done=done)
 
 
 def _of_body(case: Case, corners: Corners, mover: Mover, rows: Ints, enough_m: float) -> Cuts:
@@ -102,6 +105,7 @@ def _of_body(case: Case, corners: Corners, mover: Mover, rows: Ints, enough_m: f
     if len(todo):
         found = sweep(corners, todo, mover, enough_m)
         kept.outside_m[todo], kept.cut_m[todo], kept.done[todo] = found.outside_m, found.cut_m, True
+        kept.least_m[todo] = found.least_m
     return kept
 
 
@@ -126,7 +130,11 @@ def _keep_from_sides(
     radius = yard.least_radius(LADDER_M)
     driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
     for number, cut in enumerate(LADDER_M) if near.any() else ():
-        some = np.flatnonzero(driven[:, number] & near & (best > 0.0))
+        some = np.flatnonzero(driven[:, number] & near & (needs[0].worst(kept.least_m[rows, number]) < best))
+        if not len(some):
+            continue
+        few_m = yard.at_least(some, np.full(len(some), cut), mover, -needs[0].clear_m)
+        some = some[needs[0].worst(few_m) < best[some]]
         if not len(some):
             continue
         at = np.full(len(some), cut)

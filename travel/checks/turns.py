@@ -14,7 +14,14 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.about import find_about
 from travel.checks.case import Case
-from travel.checks.circle import barred, beside_points, free_to_turn, stated_slopes, steep_nodes
+from travel.checks.circle import (
+    barred,
+    beside_points,
+    beside_things,
+    free_to_turn,
+    stated_slopes,
+    steep_nodes,
+)
 from travel.checks.mover import Mover
 from travel.checks.other_roads import OtherRoads
 from travel.checks.outcome import Verdicts
@@ -22,7 +29,7 @@ from travel.checks.registry import answers_trip
 from travel.checks.shunt_ground import bars_shunt
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
-from travel.checks.strays import run_over, strays
+from travel.checks.strays import boxes_round, run_over, strays
 from travel.checks.sweep import swept_area
 from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
@@ -66,6 +73,8 @@ class Turns:
     unknowns: NDArray[np.uint8] = field(init=False)
     exposed: Bools = field(init=False)
     shunted: Bools = field(init=False)
+
+    _close: dict[Mover, dict[tuple[int, float], float]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         case = self.case
@@ -174,8 +183,7 @@ class Turns:
     def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools, Floats]:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
         outside = self.swept(rows, states)[0]
-        beside = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
-        lies = barred(self.case, self.corners, (rows, states), self._one_go, beside)
+        lies = barred(self.case, self.corners, (rows, states), self._one_go, self._beside(rows, states))
         over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
         circle = self._circle_at(rows, states)
         room = returning(asked, room_part(asked, outside, {**lies, **over}), circle)
@@ -331,6 +339,31 @@ class Turns:
         """How far from every corner nothing would bar in what is swept there; 0 where the ground itself does [m]."""
         free = beside_points(self.case, self.corners.x_m, self.corners.y_m)
         return np.where(np.isin(self.corners.node, steep_nodes(self.case)), 0.0, free)
+
+    @cached_property
+    def _things(self) -> tuple[NDArray[np.object_], Floats]:
+        """What would bar where it is swept, and how far from each thing it does [m]."""
+        things = beside_things(self.case)
+        plans = np.array([plan for plan, _ in things], dtype=object)
+        return plans, np.array([keep for _, keep in things], dtype=np.float64)
+
+    def _beside(self, rows: Ints, states: Ints) -> Bools:
+        """Tell where anything that would bar may lie in what one go sweeps, (rows, states)."""
+        near = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
+
+        def find(rows: Ints, cut_m: Floats, mover: Mover) -> Floats:
+            known = self._close.setdefault(mover, {})
+            keys = list(zip(rows.tolist(), cut_m.tolist(), strict=True))
+            todo = [number for number, key in enumerate(keys) if key not in known]
+            if todo:
+                boxes, new = boxes_round(self.corners, rows[todo], cut_m[todo], mover), np.zeros(len(todo))
+                plans, keep_m = self._things
+                new[shapely.STRtree(boxes).query(plans, predicate="dwithin", distance=keep_m)[1]] = 1.0
+                known.update(zip([keys[number] for number in todo], new.tolist(), strict=True))
+            return np.array([known[key] for key in keys], dtype=np.float64)
+
+        asked = near.any(axis=1) & (self._nothing_within_m[rows] > 0.0)  # a slope bars wherever anything is swept
+        return np.asarray(near & (self._by_corner((rows, states), asked, find) != 0.0))
 
     def _reach_m(self, rows: Ints, states: Ints) -> Floats:
         """Give how far from some corners anything lies that one go sweeps; −∞ where there is none [m]."""

@@ -2,22 +2,22 @@
 
 Before the search, Dijkstra backwards from the goal over places, with each link's cheapest state and neither turns nor
 changes, gives a bound that never overestimates; A* over arrivals is then exact. Corners of the way found that were not
-looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left.
+looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left. Where
+that goes on, corners are settled in waves as a search comes to them, so that few ways have to be found in vain.
 """
 
 from __future__ import annotations
 
 import heapq
 import itertools
-from collections import deque
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from travel.domain.verdict import Verdict
 from travel.routing.closeness import NOTHING_BEHIND, Behind, corner_at, driven, too_close
 from travel.routing.cornering import SHUT
-from travel.routing.graph import Graph
+from travel.routing.graph import NOTHING, Graph
 
 Kind = Literal["start", "drive", "change", "turn_round", "turn_in_moves", "travel_change"]
 
@@ -44,13 +44,14 @@ Passable = Callable[[int, int], bool]
 _Onward = tuple[int, int, int, Kind, int | None]
 Label = tuple[int, int, Behind]
 """An arrival (edge, state), and the road left behind the last corner there."""
-Arrivals = dict[Label, Label | None]
-"""Arrivals, each with the one before it."""
-FEW_ROUNDS, FEW_CORNERS = 4, 64
-"""After so many searches not only corners of the way are settled, but so many more, four times as many each time."""
-NEAR_CORNERS, AHEAD = 512, 64
-"""Before that, as many are settled near the start as a search comes to them, those of so many arrivals at a time: where
-none of them lets the machine through, that is the end of it."""
+_Waiting = tuple[int, int, int, int, int, int]
+"""An arrival that waits: least cost to the goal by it, cost with and without its corners, edge, state, corner (−1 for
+none)."""
+FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
+"""After every so many searches corners are settled in waves of at least so many and at most so many."""
+WAVE, DEEP = 4, 4
+"""A wave has a part of the corners settled before, and takes arrivals as dear as that part beyond what they cost at
+least."""
 
 
 def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
@@ -80,54 +81,91 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
     if start not in bound:
         return None
     for rounds in itertools.count():
-        way, arrivals = _cheapest(graph, (start, goal), worst, came, bound)
+        way = _cheapest(graph, (start, goal), worst, came, bound)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
-        if rounds == FEW_ROUNDS:
-            near = _shut_in(graph, (start, goal), worst, came)
-            if near:
-                return None
-        if rounds > FEW_ROUNDS:
-            most = FEW_CORNERS * 4 ** (rounds - FEW_ROUNDS - 1)
-            graph.corners.settle(itertools.islice(_unsettled(graph, arrivals), most))
+        if rounds % FEW_ROUNDS == FEW_ROUNDS - 1:
+            _settle_in_waves(graph, (start, goal), worst, came, bound)
     return None
 
 
-def _shut_in(graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None) -> bool:
-    """Tell whether corners near the start, settled as they are come to, let the machine through nowhere."""
-    passable, (start, goal), corners = passable_up_to(graph, worst), ends, graph.corners
-    todo, seen = deque((e, s, r) for _, e, s, _, r in _first(graph, start, came, passable)), set[tuple[int, int]]()
-    looked = 0
-    while todo:
-        some = [todo.popleft() for _ in range(min(AHEAD, len(todo)))]
-        wanted = {(each, s) for e, s, r in some for each in rows_of(graph, e, r) if not corners.settled[each][s]}
+def _settle_in_waves(
+    graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
+) -> None:
+    """Settle the corners that a search has to look at before it knows the cheapest way, or that there is none: those it
+    comes to before the goal, and few more."""
+    waves, looked = _Waves(graph, worst, bound, bound[ends[0]]), 0
+    for before, edge, state, _, row in _first(graph, ends[0], came, passable_up_to(graph, worst)):
+        waves.push(before, edge, state, row)
+    while True:
+        wanted, waiting = waves.next(ends[1], max(FEW_CORNERS, looked // WAVE))
+        if not wanted:
+            return
         looked += len(wanted)
-        if looked > NEAR_CORNERS:
-            return False
-        corners.settle(wanted)
-        for edge, state, row in some:
-            shut = row is not None and corners.worst[row][state] > worst
-            if (edge, state) in seen or shut or not passable(edge, state):
+        graph.corners.settle(wanted)
+        for _, _, before, edge, state, row in waiting:
+            waves.push(before, edge, state, None if row < 0 else row)
+
+
+@dataclass(eq=False)
+class _Waves:
+    """A search whose arrivals wait for their corners to be settled. One is taken up again where it turns out cheaper
+    than before, so that others need not wait with it. ``far``: the bound of the start."""
+
+    graph: Graph
+    worst: Verdict
+    bound: dict[int, int]
+    far: int
+    heap: list[_Waiting] = field(default_factory=list)
+    best: dict[tuple[int, int], int] = field(default_factory=dict)
+
+    def push(self, before: int, edge: int, state: int, row: int | None) -> None:
+        """Let an arrival wait, ``before`` its corners are added to what it costs; none where one of them is shut."""
+        graph, rows = self.graph, rows_of(self.graph, edge, row)
+        if any(graph.corners.worst[each][state] > self.worst for each in rows):
+            return
+        cost = before + sum(graph.corners.cost[each][state] for each in rows)
+        if cost < self.best.get((edge, state), cost + 1):
+            least = cost + min(self.bound.get(graph.head[edge], self.far), self.far)
+            heapq.heappush(self.heap, (least, cost, before, edge, state, -1 if row is None else row))
+
+    def next(self, goal: int, few: int) -> tuple[set[tuple[int, int]], list[_Waiting]]:
+        """Give the corners to settle next, no fewer than ``few`` where there are, and the arrivals that wait for them.
+
+        None where the goal is come to before any.
+        """
+        graph, heap, settled = self.graph, self.heap, self.graph.corners.settled
+        passable, limit = passable_up_to(graph, self.worst), 0
+        wanted, waiting = set[tuple[int, int]](), list[_Waiting]()
+        while heap and len(wanted) < MOST_CORNERS and (heap[0][0] <= limit or len(wanted) < few):
+            one = least, cost, before, edge, state, row = heapq.heappop(heap)
+            if cost >= self.best.get((edge, state), cost + 1):
                 continue
-            seen.add((edge, state))
+            rows = rows_of(graph, edge, None if row < 0 else row)
+            unsettled = [(each, state) for each in rows if not settled[each][state]]
+            if unsettled:
+                limit = limit if wanted else least + (least - self.far) // DEEP
+                wanted.update(unsettled)
+                waiting.append(one)
+                continue
+            if cost < before + sum(graph.corners.cost[each][state] for each in rows):
+                self.push(before, edge, state, None if row < 0 else row)  # settled since for another arrival
+                continue
             if graph.head[edge] == goal:
-                return False
-            todo.extend((e, s, r) for _, e, s, _, r in onward(graph, edge, state, passable))
-    return True
-
-
-def _unsettled(graph: Graph, arrivals: Arrivals) -> Iterator[tuple[int, int]]:
-    """Give the corners on the ways to all places settled so far that nobody has looked at, nearest first."""
-    corners = graph.corners
-    for (edge, state, _), before in arrivals.items():
-        rows = rows_of(graph, edge, row_between(graph, before, edge, state))
-        yield from ((each, state) for each in rows if not corners.settled[each][state])
+                heapq.heappush(heap, one)
+                break
+            self.best[edge, state] = cost
+            for more, nxt, to, kind, corner in onward(graph, edge, state, passable):
+                extra, shut = graph.round_cost(edge, state, to) if kind == "turn_round" else NOTHING
+                if shut <= self.worst:
+                    self.push(cost + more + extra, nxt, to, corner)
+        return wanted, waiting
 
 
 def _cheapest(
     graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
-) -> tuple[Way | None, Arrivals]:
-    """Give the cheapest way by what is known of the corners so far, and the arrivals settled for it in order."""
+) -> Way | None:
+    """Give the cheapest way by what is known of the corners so far."""
     passable, (start, goal) = passable_up_to(graph, worst), ends
     far = bound[start]
     best: dict[Label, int] = {}
@@ -135,7 +173,6 @@ def _cheapest(
     heap: list[tuple[int, int, Label]] = []
     for cost, label, kind in first_labels(graph, start, came, passable, worst):
         _push(heap, best, origin, graph, bound, far, cost, label, None, kind)
-    done: Arrivals = {}
     most: dict[tuple[int, int], int] = {}
     while heap:
         _, cost, label = heapq.heappop(heap)
@@ -143,12 +180,11 @@ def _cheapest(
         if most.get((edge, state), free - 1) >= free:  # another one came cheaper, and with as much road behind it
             continue
         most[edge, state] = free
-        done[label] = origin[label][0]
         if graph.head[edge] == goal:
-            return Way(steps=_traced(origin, label, came), cost=cost), done
+            return Way(steps=_traced(origin, label, came), cost=cost)
         for extra, nxt, kind in next_labels(graph, label, passable, worst):
             _push(heap, best, origin, graph, bound, far, cost + extra, nxt, label, kind)
-    return None, done
+    return None
 
 
 def row_between(graph: Graph, before: tuple[int, int] | Label | None, edge: int, state: int) -> int | None:

@@ -1,0 +1,120 @@
+"""Distances from the room round a corner, many at once: against plain geometry; what is left out against all of it."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.planning import DEMO, case_of
+from travel.checks import check_turns, corridors
+from travel.checks.circle import beside_points, beside_things
+from travel.checks.corridors import Corridors
+from travel.checks.strays import boxes_round
+from travel.checks.sweep import Yard, body_points, points_swept
+from travel.checks.turns import Turns, movers
+from travel.readers.sheets import read_machine
+from travel.service.workspace import Workspace
+from travel.survey.rooms import Room
+
+
+def rooms(rng: np.random.Generator, count: int) -> list[Room]:
+    """Draw rooms of one to seven corridors, some with ground that is free."""
+    out = []
+    for number in range(count):
+        capsules = np.column_stack(
+            (rng.uniform(-20, 20, (1 + number % 7, 4)), rng.uniform(1, 4, 1 + number % 7)),
+        )
+        near = shapely.distance(shapely.linestrings(capsules[:, :4].reshape(-1, 2, 2)), shapely.Point(0, 0))
+        order = np.argsort(near - capsules[:, 4])
+        ground = (shapely.box(*rng.uniform(-9, 0, 2), *rng.uniform(1, 9, 2)),) if number % 3 == 0 else ()
+        out.append(
+            Room(
+                capsules=capsules[order],
+                link=np.zeros(len(order), dtype=np.int64),
+                near_m=(near - capsules[:, 4])[order],
+                ground=ground,
+                obstacles=np.empty((0, 3)),
+                solid_m=np.empty(0),
+            )
+        )
+    return out
+
+
+def plain(room: Room, points: np.ndarray, reach_m: float) -> np.ndarray:
+    """Give the distance of points from one room, by the library's own geometry."""
+    out, where = np.full(points.shape[:-1], np.inf), shapely.points(points)
+    for capsule in room.capsules[room.near_m < reach_m]:
+        out = np.minimum(out, shapely.distance(shapely.LineString(capsule[:4].reshape(2, 2)), where) - capsule[4])
+    for polygon in room.ground:
+        sign = np.where(shapely.covers(polygon, where), -1.0, 1.0)
+        out = np.minimum(out, sign * shapely.distance(shapely.boundary(polygon), where))
+    return np.asarray(out)
+
+
+@pytest.mark.parametrize(("shape", "block"), [((40, 3, 4), 16384), ((40, 30, 4), 16384), ((40, 5, 4), 64)])
+def test_distances_are_those_of_plain_geometry(
+    shape: tuple[int, int, int], block: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(corridors, "BLOCK", block)
+    rng = np.random.default_rng(3)
+    every, rows = rooms(rng, 25), rng.integers(0, 25, shape[0])
+    points, reach = rng.uniform(-15, 15, (*shape, 2)), rng.uniform(5, 25, shape[0])
+    found = Corridors(every).beyond(rows, points, reach, -np.inf)
+    for number, row in enumerate(rows.tolist()):
+        assert found[number] == pytest.approx(plain(every[row], points[number], float(reach[number])), abs=1e-9)
+    ends, most = Corridors(every).of_ends(rows, points, reach, -np.inf)
+    assert np.array_equal(ends, found)
+    share = np.linspace(0.0, 1.0, 9)[:, None]
+    for number, row in enumerate(rows.tolist()):
+        for line in range(shape[2] // 2):
+            first, last = points[number, :, 2 * line, None], points[number, :, 2 * line + 1, None]
+            between = plain(every[row], first + share * (last - first), float(reach[number]))
+            assert (between.max(axis=1) <= most[number, :, line] + 1e-9).all()
+
+
+@cache
+def demo() -> Turns:
+    """Give the corners of the demo for its large machine."""
+    machine = read_machine(DEMO / "machines/large.toml")[0]
+    return check_turns(case_of(Workspace(path=DEMO / "site"), machine, steering=("front", "all")))
+
+
+@pytest.mark.parametrize("steering", ["front", "all"])
+@pytest.mark.parametrize("cut_m", [7.0, 12.0, 20.0])
+def test_points_left_out_stick_out_less_than_others(steering: str, cut_m: float) -> None:
+    turns = demo()
+    rows, mover = np.arange(0, len(turns.corners), 3), movers(turns.case)[steering]
+    yard, every = Yard(turns.corners, rows), np.arange(len(rows))
+    cut = np.full(len(rows), cut_m)
+    path, reach = yard.path(every, cut, mover), cut + mover.swept_m
+    some = yard._points(every, path, body_points(mover), reach, -np.inf)
+    full = yard.beyond(every, points_swept(path.xy, path.heading, body_points(mover)), reach, -np.inf)
+    assert np.isneginf(some).mean() > 0.1
+    assert np.array_equal(some.max(axis=(1, 2)), full.max(axis=(1, 2)))
+    assert np.array_equal(some.reshape(len(rows), -1).argmax(axis=1), full.reshape(len(rows), -1).argmax(axis=1))
+
+
+def test_boxes_hold_what_is_swept() -> None:
+    turns = demo()
+    state = turns.case.configurations.states.index(("forward", "low", "all", "four"))
+    rows = np.arange(0, len(turns.corners), 5)
+    cut = turns.swept(rows, np.array([state]))[1][:, 0]
+    rows, cut = rows[~np.isnan(cut)], cut[~np.isnan(cut)]
+    boxes = boxes_round(turns.corners, rows, cut, movers(turns.case)["all"])
+    assert len(rows) > 30
+    for row, box in zip(rows.tolist(), boxes, strict=True):
+        area = turns._one_go(row, state)
+        assert area is not None
+        assert box.contains(area)
+
+
+def test_what_lies_nearest_is_that_of_all_things() -> None:
+    turns = demo()
+    corners, things = turns.corners, beside_things(turns.case)
+    points = shapely.points(corners.x_m, corners.y_m)
+    nearest = np.min([shapely.distance(plan, points) - keep for plan, keep in things], axis=0)
+    assert len(things) > 5
+    assert beside_points(turns.case, corners.x_m, corners.y_m) == pytest.approx(nearest, abs=1e-9)

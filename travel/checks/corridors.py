@@ -1,0 +1,130 @@
+"""How far points lie from the room round a corner: corridors of the roads on columns, and ground that is free."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from travel.survey.rooms import Room
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+BLOCK = 16384
+"""So many points at a time stay near the processor."""
+FEW = 64
+"""Where a row has fewer points, many rows are taken in one go instead."""
+
+
+class Corridors:
+    """The corridors of some rooms side by side, with the ground that is free there."""
+
+    def __init__(self, rooms: list[Room]) -> None:
+        self._rooms = rooms
+        most = max((len(room.near_m) for room in rooms), default=0)
+        self._capsules, self._near_m = np.zeros((len(rooms), most, 5)), np.full((len(rooms), most), np.inf)
+        for row, room in enumerate(rooms):
+            self._capsules[row, : len(room.near_m)], self._near_m[row, : len(room.near_m)] = room.capsules, room.near_m
+        self._ground = np.array([len(room.ground) > 0 for room in rooms], dtype=bool)
+
+    def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
+        """Give the distance of points (p, n, k, 2) from the room of some rows (p,), negative inside (p, n, k).
+
+        Args:
+            rows: rows of the rooms
+            points: points
+            reach_m: by row, corridors further away do not count
+            floor: free ground is asked only about points above it, unless none stays above it
+        """
+        return self._asked(rows, points, reach_m, floor)[0]
+
+    def of_ends(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> tuple[Floats, Floats]:
+        """Give the same for lines whose ends come one after the other (p, n, 2 · lines, 2), and what no point of each
+        line exceeds (p, n, lines).
+
+        Along a line the distance from one corridor is greatest at an end. So nothing on it lies further out than, of
+        all corridors, the least that the worse end does.
+        """
+        out, most = self._asked(rows, points, reach_m, floor, True)
+        return out, most.reshape(*points.shape[:2], -1)
+
+    def _asked(
+        self, rows: Ints, points: Floats, reach_m: Floats, floor: float, lines: bool = False
+    ) -> tuple[Floats, Floats]:
+        flat = points.reshape(len(rows), -1, 2)
+        out, most = np.empty(flat.shape[:-1]), np.empty((len(rows), flat.shape[1] // 2 if lines else 0))
+        count = (self._near_m[rows] < reach_m[:, None]).sum(axis=1)
+        order, size = np.argsort(-count, kind="stable"), max(1, BLOCK // max(flat.shape[1], 1))
+        for start in range(0, len(rows), size):
+            some = order[start : start + size]
+            out[some], most[some] = self._from_corridors(rows[some], flat[some], count[some], lines)
+        for row in np.unique(rows[self._ground[rows]]).tolist():
+            mine = np.flatnonzero(rows == row)
+            here = out[mine].ravel()
+            _take_ground(self._rooms[row].ground, flat[mine].reshape(-1, 2), here, floor)
+            out[mine] = here.reshape(len(mine), -1)
+        return out.reshape(points.shape[:-1]), most
+
+    def _from_corridors(self, rows: Ints, points: Floats, count: Ints, lines: bool) -> tuple[Floats, Floats]:
+        """Give the distance of points (p, n, 2) from ``count`` corridors of some rows, which come by how many."""
+        order: Literal["C", "F"] = "C" if points.shape[1] > FEW else "F"
+        x, y = np.array(points[..., 0], order=order), np.array(points[..., 1], order=order)
+        nearest = np.full_like(x, np.inf)
+        most = np.full_like(x[:, ::2], np.inf) if lines else np.empty((len(rows), 0))
+        for number in range(int(count[0])):
+            last = int(np.searchsorted(-count, -number))
+            capsule = self._capsules[rows[:last], number].T[:, :, None]
+            gap = from_capsules(x[:last], y[:last], capsule)
+            np.minimum(nearest[:last], gap, out=nearest[:last])
+            if lines:
+                np.minimum(most[:last], np.maximum(gap[:, ::2], gap[:, 1::2]), out=most[:last])
+        return nearest, most
+
+
+def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) -> Floats:
+    """Give the distance of points from capsules (ax, ay, bx, by, radius), negative inside."""
+    ax, ay, bx, by, radius = capsule
+    dx, dy = bx - ax, by - ay
+    square = np.maximum(dx * dx + dy * dy, 1e-12)
+    px, py = x - ax, y - ay
+    share = px * dx
+    share += py * dy
+    share /= square
+    np.minimum(np.maximum(share, 0.0, out=share), 1.0, out=share)
+    px -= share * dx
+    share *= dy
+    py -= share
+    px *= px
+    py *= py
+    px += py
+    np.sqrt(px, out=px)
+    px -= radius
+    return np.asarray(px)
+
+
+def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
+    """Give the distance of points from free ground, negative inside."""
+    shapely.prepare(ground)
+    where = shapely.points(points)
+    return np.asarray(shapely.distance(ground.boundary, where) * np.where(shapely.covers(ground, where), -1.0, 1.0))
+
+
+def _take_ground(ground: tuple[shapely.Polygon, ...], points: Floats, out: Floats, floor: float) -> None:
+    """Bring distances down to those from free ground, in place; ground further off than they are does not."""
+    above, x, y = out > floor, points[..., 0], points[..., 1]
+    west, south, east, north = x.min(), y.min(), x.max(), y.max()
+    for some in (above, ~above):
+        for polygon in ground if some.any() else ():
+            left, bottom, right, top = polygon.bounds
+            if max(left - east, west - right, bottom - north, south - top) >= out.max():
+                continue
+            aside = np.maximum(np.maximum(left - x, x - right), np.maximum(bottom - y, y - top))
+            near = some & (aside < out)
+            if near.any():
+                out[near] = np.minimum(out[near], _from_ground(polygon, points[near]))
+        if out[above].max(initial=-np.inf) > floor:
+            return
