@@ -48,7 +48,9 @@ _Waiting = tuple[int, int, int, int, int, int]
 """An arrival that waits: least cost to the goal by it, cost with and without its corners, edge, state, corner (−1 for
 none)."""
 FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
-"""After every so many searches corners are settled in waves of at least so many and at most so many."""
+"""After so many searches corners are settled in waves of at least so many and at most so many."""
+AGAIN = 4
+"""And again after every so many more."""
 WAVE, DEEP = 4, 4
 """A wave has a part of the corners settled before, and takes arrivals as dear as that part beyond what they cost at
 least."""
@@ -84,7 +86,7 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
         way = _cheapest(graph, (start, goal), worst, came, bound)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
-        if rounds % FEW_ROUNDS == FEW_ROUNDS - 1:
+        if rounds >= FEW_ROUNDS and (rounds - FEW_ROUNDS) % AGAIN == 0:
             _settle_in_waves(graph, (start, goal), worst, came, bound)
     return None
 

@@ -34,6 +34,7 @@ def rooms(rng: np.random.Generator, count: int) -> list[Room]:
             Room(
                 capsules=capsules[order],
                 link=np.zeros(len(order), dtype=np.int64),
+                past=np.zeros(len(order), dtype=bool),
                 near_m=(near - capsules[:, 4])[order],
                 ground=ground,
                 obstacles=np.empty((0, 3)),
