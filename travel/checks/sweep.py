@@ -203,7 +203,7 @@ class Yard:
     def _whole(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, how: tuple[bool, float]) -> Floats:
         """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
         body, (closer, floor) = body_points(mover), how
-        found = self._points(rows, path, body, reach, floor)
+        found = self.of_body(rows, path, body, reach, floor)
         worst = found.max(axis=(1, 2))
         if closer:
             at = found.reshape(len(rows), -1).argmax(axis=1)
@@ -216,7 +216,7 @@ class Yard:
                 worst[number] = max(worst[number], hit(solid, path.xy[number], path.heading[number], mover))
         return np.asarray(worst)
 
-    def _points(self, rows: Ints, path: _Path, body: Floats, reach: Floats, floor: float) -> Floats:
+    def of_body(self, rows: Ints, path: _Path, body: Floats, reach: Floats, floor: float) -> Floats:
         """Give how far points of the body stick out at every position (p, n, k); −∞ for those that surely do less than
         others."""
         ends, most = self.corridors.of_ends(rows, points_swept(path.xy, path.heading, body[FEW]), reach, floor)

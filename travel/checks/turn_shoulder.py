@@ -116,8 +116,8 @@ def wheels_outside(yard: Yard, rows: Ints, cut_m: Floats, wheels: Mover) -> Floa
     out = yard.beyond(rows, points, reach, -np.inf).max(axis=(1, 2)) + BETWEEN_M
     if drawn is None or path.drawn is None:
         return np.asarray(out)
-    behind = points_swept(path.drawn.xy, path.drawn.heading, body_points(drawn))
-    return np.asarray(np.maximum(out, yard.beyond(rows, behind, reach, -np.inf).max(axis=(1, 2))))
+    behind = yard.of_body(rows, path.drawn, body_points(drawn), reach, -np.inf)
+    return np.asarray(np.maximum(out, behind.max(axis=(1, 2))))
 
 
 def wheels_only(mover: Mover, case: Case) -> Mover:

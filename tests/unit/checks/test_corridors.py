@@ -91,7 +91,7 @@ def test_points_left_out_stick_out_less_than_others(steering: str, cut_m: float)
     yard, every = Yard(turns.corners, rows), np.arange(len(rows))
     cut = np.full(len(rows), cut_m)
     path, reach = yard.path(every, cut, mover), cut + mover.swept_m
-    some = yard._points(every, path, body_points(mover), reach, -np.inf)
+    some = yard.of_body(every, path, body_points(mover), reach, -np.inf)
     full = yard.beyond(every, points_swept(path.xy, path.heading, body_points(mover)), reach, -np.inf)
     assert np.isneginf(some).mean() > 0.1
     assert np.array_equal(some.max(axis=(1, 2)), full.max(axis=(1, 2)))
