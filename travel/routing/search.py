@@ -49,8 +49,8 @@ _Waiting = tuple[int, int, int, int, int, int]
 none)."""
 FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
 """After so many searches corners are settled in waves of at least so many and at most so many."""
-AGAIN = 4
-"""And again after every so many more."""
+MORE = 4
+"""After each search so many times as many corners as after the one before."""
 WAVE, DEEP = 4, 4
 """A wave has a part of the corners settled before, and takes arrivals as dear as that part beyond what they cost at
 least."""
@@ -82,31 +82,23 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
     bound = _bound(graph, start, goal, passable)
     if start not in bound:
         return None
+    waves = None
     for rounds in itertools.count():
         way = _cheapest(graph, (start, goal), worst, came, bound)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
-        if rounds >= FEW_ROUNDS and (rounds - FEW_ROUNDS) % AGAIN == 0:
-            _settle_in_waves(graph, (start, goal), worst, came, bound)
+        if rounds >= FEW_ROUNDS:
+            waves = waves or _waves_from(graph, start, worst, came, bound)
+            waves.settle(goal, FEW_CORNERS * MORE ** (rounds - FEW_ROUNDS))
     return None
 
 
-def _settle_in_waves(
-    graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
-) -> None:
-    """Settle the corners that a search has to look at before it knows the cheapest way, or that there is none: those it
-    comes to before the goal, and few more."""
-    waves, looked = _Waves(graph, worst, bound, bound[ends[0]]), 0
-    for before, edge, state, _, row in _first(graph, ends[0], came, passable_up_to(graph, worst)):
+def _waves_from(graph: Graph, start: int, worst: Verdict, came: Step | None, bound: dict[int, int]) -> _Waves:
+    """Give waves that have not left the start."""
+    waves = _Waves(graph, worst, bound, bound[start])
+    for before, edge, state, _, row in _first(graph, start, came, passable_up_to(graph, worst)):
         waves.push(before, edge, state, row)
-    while True:
-        wanted, waiting = waves.next(ends[1], max(FEW_CORNERS, looked // WAVE))
-        if not wanted:
-            return
-        looked += len(wanted)
-        graph.corners.settle(wanted)
-        for _, _, before, edge, state, row in waiting:
-            waves.push(before, edge, state, None if row < 0 else row)
+    return waves
 
 
 @dataclass(eq=False)
@@ -120,6 +112,19 @@ class _Waves:
     far: int
     heap: list[_Waiting] = field(default_factory=list)
     best: dict[tuple[int, int], int] = field(default_factory=dict)
+
+    def settle(self, goal: int, most: int) -> None:
+        """Settle corners that a search has to look at before it knows the cheapest way, or that there is none: those it
+        comes to before the goal, and few more; no more waves once so many were looked at in this call."""
+        looked = 0
+        while looked < most:
+            wanted, waiting = self.next(goal, max(FEW_CORNERS, looked // WAVE))
+            if not wanted:
+                return
+            looked += len(wanted)
+            self.graph.corners.settle(wanted)
+            for _, _, before, edge, state, row in waiting:
+                self.push(before, edge, state, None if row < 0 else row)
 
     def push(self, before: int, edge: int, state: int, row: int | None) -> None:
         """Let an arrival wait, ``before`` its corners are added to what it costs; none where one of them is shut."""
