@@ -43,7 +43,7 @@ _Onward = tuple[int, int, int, Kind, int | None]
 _Waiting = tuple[int, int, int, int, int, int]
 """An arrival that waits: least cost to the goal by it, cost with and without its corners, edge, state, corner (−1 for
 none)."""
-FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
+FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 10, 64, 2048
 """After so many searches corners are settled in waves of at least so many and at most so many."""
 WAVE, DEEP = 4, 4
 """A wave has a part of the corners settled before, and takes arrivals as dear as that part beyond what they cost at
