@@ -97,7 +97,7 @@ class OtherRoads:
         links = self._others(row)
         if not links or not self.look(np.array([row]), np.array(configs), np.array([within_m])).any():
             return ""
-        aside = shapely.difference(area, shapely.union(self._mouth(row), ways_of(self.corners, row)))
+        aside = shapely.difference(area, self.ground_of(row))
         if shapely.area(aside) <= TOUCHED_M2:
             return ""
         network, ids = self.case.survey.network, self.case.survey.site.layers["roads"].ids
@@ -111,6 +111,10 @@ class OtherRoads:
                 if rule:
                     return f"{name} ({rule})"
         return ""
+
+    def ground_of(self, row: int) -> BaseGeometry:
+        """Give the ground of the way to and from a corner and the mouth of its two roads."""
+        return shapely.union(self._mouth(row), ways_of(self.corners, row))
 
     def _mouth(self, row: int) -> BaseGeometry:
         return shapely.Point(self.corners.x_m[row], self.corners.y_m[row]).buffer(self.mouth_m(row))

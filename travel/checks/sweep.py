@@ -35,6 +35,8 @@ CHUNK = 256
 LEAD, ARC, TAIL, SIDE = 5, 8, 12, 14
 """Positions before, in each arc and after it, and points on each side of the body; refined round the worst."""
 FINE = 9
+ROUND_STEPS = 6
+"""So many times as many positions in each arc where two corners are driven as one."""
 FEW = np.array([0, SIDE - 1, SIDE, 2 * SIDE - 1])
 """The corners of the body among its points, one side after the other."""
 SURE_M = 1e-9
@@ -57,6 +59,15 @@ class Swept:
     cut_m: Floats
     radius_m: Floats
     least_m: Floats
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Track:
+    """One way: positions of the front axle (n, 2), heading of the body (n,), and the same of what is drawn, if any."""
+
+    xy: Floats
+    heading: Floats
+    drawn: Track | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -161,6 +172,26 @@ class Yard:
         keep = np.ones(xy.shape[1], dtype=bool)
         keep[before.shape[1] : before.shape[1] + 2 * len(share)] = np.tile(np.arange(1, len(share) + 1) % STEPS == 0, 2)
         return _Path(xy=xy[:, keep], heading=heading[:, keep], drawn=_drawn(xy, heading, keep, mover))
+
+    def on_arm(self, row: int, distance: Floats, *, into: bool) -> Floats:
+        """Give positions at distances from one corner on the way to it or on from it (n, 2)."""
+        return np.asarray(self._on(self.arm_in if into else self.arm_out, np.array([row]), distance[None])[0])
+
+    def arcs_driven(self, row: int, cuts: Floats) -> Floats:
+        """Give positions on both arcs of one corner, without their beginning (n, 2); ``cuts`` by row."""
+        arcs = self._arcs(np.array([row]), cuts[[row]])
+        share = np.linspace(0.0, 1.0, ARC * ROUND_STEPS)[1:]
+        one = _arc(self.on_arm(row, cuts[[row]], into=True), arcs[:, 0], arcs[:, 2, 0], share)
+        two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
+        return np.concatenate((one[0], two[0]))
+
+    @staticmethod
+    def track(xy: Floats, ahead: Floats, mover: Mover) -> Track:
+        """Give how a machine follows a way of its front axle (n, 2) that it comes to in line, heading ``ahead``."""
+        heading = _headings(xy[None], np.array([np.arctan2(ahead[1], ahead[0])]), mover.trail_m)
+        drawn = _drawn(xy[None], heading, np.ones(len(xy), dtype=bool), mover)
+        behind = None if drawn is None else Track(xy=drawn.xy[0], heading=drawn.heading[0])
+        return Track(xy=xy, heading=heading[0], drawn=behind)
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
         low, run, part = _step_on(arms, distance, rows[:, None])

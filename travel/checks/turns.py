@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.about import find_about
+from travel.checks.as_one import Both, sweep_both
 from travel.checks.case import Case
 from travel.checks.circle import (
     barred,
@@ -31,7 +32,7 @@ from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
 from travel.checks.strays import boxes_round, run_over, strays
 from travel.checks.sweep import swept_area
-from travel.checks.turn_cut import Cuts, cuts
+from travel.checks.turn_cut import Cuts, body_needs, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
 from travel.checks.turn_room import returning, room_part
 from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, one_way_there, other_gear, turned
@@ -45,6 +46,9 @@ Bools = NDArray[np.bool_]
 Find = Callable[[Ints, Floats, Mover], Floats]
 
 QUADRANT = 24
+IN_LINE = 2.0
+"""So many more lengths to the point that trails a corner is followed for: a twentieth of the angle is then left."""
+SURELY = np.ones((1, 1), dtype=bool)
 SWEPT_M = 42.0
 """Nothing that a machine sweeps in a corner lies further from it: as far as the roads' rooms reach."""
 
@@ -314,18 +318,56 @@ class Turns:
         length = max(shunt.length_m, float(self.arc_m[row, state]))
         return length, stops_in(shunt.moves), shunt.back_m(reverse)
 
-    def asks_m(self, row: int, state: int) -> tuple[float, float, float]:
-        """Give how much road before and after a corner it takes until the machine is in line again, and how far off its
-        arcs begin; nothing where it is not driven. A bend is looked at on the way as drawn: its arcs are enough."""
+    def asks_m(self, row: int, state: int) -> tuple[float, float, float, float]:
+        """Give how much road before and after a corner it takes until the machine is nearly in line again, how far off
+        its arcs begin, and how much more it takes until hardly an angle is left; nothing where it is not driven. A bend
+        is looked at on the way as drawn: its arcs are enough."""
         travel, _, steering, _ = self.case.configurations.states[state]
         mover, shunt = movers(self.case).get(steering), self.shunt(row, state)
         if mover is not None and shunt is not None:
             before, after = shunt.reaches_m(mover)
-            return (after, before, 0.0) if travel == "reverse" else (before, after, 0.0)
+            return (after, before, 0.0, 0.0) if travel == "reverse" else (before, after, 0.0, 0.0)
         cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
         if mover is None or np.isnan(cut):
-            return 0.0, 0.0, 0.0
-        return cut, cut + (mover.lead_m if np.isnan(self.corners.at_m[row]) else 0.0), cut
+            return 0.0, 0.0, 0.0, 0.0
+        at_node = bool(np.isnan(self.corners.at_m[row]))
+        return cut, cut + mover.lead_m * at_node, cut, IN_LINE * mover.lead_m * at_node
+
+    def as_one(self, before: int, row: int, state: int) -> bool | None:
+        """Tell whether two corners at nodes, one behind the other, are known to be driven as one on their own arcs.
+
+        None where that cannot be looked at: in moves, where their arcs overlap, where no road joins them.
+        """
+        travel, _, steering, _ = self.case.configurations.states[state]
+        mover, both = movers(self.case).get(steering), np.array([before, row])
+        alone = ~self.shunted[both, state] & ~self.corners.returns[both] & np.isnan(self.corners.at_m[both])
+        cut = self.swept(both, np.array([state]))[1][:, 0]
+        if mover is None or not alone.all() or np.isnan(cut).any():
+            return None
+        if travel == "reverse":
+            both, cut = self.mirror[both[::-1]], cut[::-1]
+        key = (*both.tolist(), *cut.tolist())
+        kept: dict[tuple[float, ...], Both | None] = self.case.survey.kept(("as one", mover), dict)
+        if key not in kept:
+            kept[key] = sweep_both(self.corners, (key[0], key[1]), (key[2], key[3]), mover)
+        found = kept[key]
+        return None if found is None else self._passes(found, before, row, state)
+
+    def _passes(self, found: Both, before: int, row: int, state: int) -> bool:
+        """Tell whether what is swept in two corners driven as one is surely free, soft sides kept from as in moves."""
+        both, sides = (before, row), self._sides.keep_m[[before, row]].max()
+        needed = body_needs(self.case).unknown_m
+        needed = max(needed, sides + self.case.survey.tolerance.width_m / 2.0) if sides > 0.0 else needed
+        if found.outside_m > -needed:
+            return False
+        config = tuple(self._first(np.array([state])).tolist())
+        for one, other in (both, both[::-1]):
+            area = shapely.difference(found.area, self._others.ground_of(other))
+            if self._others.over(one, config, area, SWEPT_M):
+                return False
+            if barred(self.case, self.corners, (np.array([one]), np.array([state])), lambda *_, a=area: a, SURELY):
+                return False
+        return True
 
     def time_s(self, row: int, state: int) -> float:
         """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""

@@ -1,8 +1,9 @@
 """Corners so close that one is not over before the next begins: each was looked at by itself, not both as one.
 
 What a machine sweeps in a corner holds where it comes to it in line: from a corner the arcs of which have ended, and
-its own length to the point that trails driven on. Between two corners a way therefore needs both parts of the road; a
-way that has less is not known to be driven.
+its own length to the point that trails driven on. Where two corners at junctions are closer than three such lengths
+they are driven as one and looked at so; where that cannot be done, and with bends, a way that has less road than both
+ask for is not known to be driven.
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ if TYPE_CHECKING:
 
 CAP_MM = 45_000
 """More road than any corner asks for before it: as far as rooms are known round one."""
-Behind = tuple[int, int, int]
+Behind = tuple[int, int, int, int]
 """Road left behind the last corner, negative where it is not over yet; the same had its last bend not been there, and
-how far back that bend reaches, 0 without one [mm]."""
-NOTHING_BEHIND: Behind = (CAP_MM, CAP_MM, 0)
+how far back that bend reaches, 0 without one [mm]; that corner, where it is at a node and driven in the same state,
+else −1."""
+NOTHING_BEHIND: Behind = (CAP_MM, CAP_MM, 0, -1)
 Short = tuple[tuple[int, int], ...]
 """Corners that begin too soon, each with how much of the road is lacking [mm]."""
 
@@ -40,20 +42,28 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
     if kind in ("start", "turn_round"):
         behind = NOTHING_BEHIND
     elif kind == "travel_change":
-        behind = (min(behind[0], 0), min(behind[0], 0), 0)
+        behind = (min(behind[0], 0), min(behind[0], 0), 0, -1)
+    elif kind == "change":
+        behind = (*behind[:3], -1)
     spots, at, arcs_end = corners.spots.get(edge, ()), 0, -1
     if row is None and not spots:
         return (behind if behind == NOTHING_BEHIND else _on(behind, graph.length_mm[edge])), ()
     for each, mm, half_mm in ((row, 0, -1), *spots) if row is not None else spots:
         if half_mm >= 0 and mm + half_mm <= arcs_end:
             continue
-        free, without, reach = _on(behind, mm - at)
+        free, without, reach, last = _on(behind, mm - at)
         asked = corners.asks_mm(each, state)
-        enter_mm, leave_mm, arcs_mm = asked or (0, 0, CAP_MM)  # before it is looked at it may be as lenient as any
+        enter_mm, leave_mm, arcs_mm, more_mm = asked or (0, 0, CAP_MM, 0)  # not looked at it may be lenient as any
         have = without if 0 < reach <= arcs_mm else free
-        if asked and have < enter_mm:
-            short.append((each, enter_mm - have))
-        behind = (-leave_mm, have, max(half_mm, 1)) if half_mm >= 0 else (-leave_mm, -leave_mm, 0)
+        one = None
+        if asked and last >= 0 and half_mm < 0 and have < enter_mm + more_mm:
+            one = corners.as_one(last, each, state)
+        if asked and (have < enter_mm if one is None else not one):
+            short.append((each, max(enter_mm - have, 1)))
+        if half_mm >= 0:
+            behind = (-leave_mm, have, max(half_mm, 1), -1)
+        else:
+            behind = (-leave_mm, -leave_mm, 0, each if asked else -1)
         at, arcs_end = mm, mm + arcs_mm
     return _on(behind, graph.length_mm[edge] - at), tuple(short)
 
@@ -66,11 +76,12 @@ def corner_at(graph: Graph, edge: int, kind: str, nxt: int) -> int | None:
 
 
 def _on(behind: Behind, mm: int) -> Behind:
-    free, without, reach = behind
-    free = free + mm if free + mm < CAP_MM else CAP_MM
+    free, without, reach, last = behind
+    free = min(free + mm, CAP_MM)
+    last = last if free < CAP_MM else -1
     if not reach or reach + mm >= CAP_MM:
-        return free, free, 0
-    return free, min(without + mm, CAP_MM), reach + mm
+        return free, free, 0, last
+    return free, min(without + mm, CAP_MM), reach + mm, last
 
 
 def too_close(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int, int]]:

@@ -22,7 +22,8 @@ SHUT = 255
 """Worse than any verdict: there the machine does not turn round, whatever may be passed."""
 Costs = list[tuple[int, int]]
 Look = Callable[[list[int], int], tuple[Mapping[int, Costs], tuple[int, ...]]]
-Room = tuple[int, int, int]
+Room = tuple[int, int, int, int]
+AsOne = Callable[[int, int, int], bool | None]
 Spot = tuple[int, int, int]
 Fold = Callable[[Mapping[str, int]], int]
 
@@ -34,8 +35,9 @@ class CornerCosts:
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
     ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail and half
-    its length [mm]; ``room``: what a corner asks for before and after it in a state, and how far off its arcs begin
-    [mm]; ``short_cost``: of each mm that is lacking.
+    its length [mm]; ``room``: what a corner asks for before and after it in a state, how far off its arcs begin, and
+    how much more after it leaves hardly an angle [mm]; ``short_cost``: of each mm that is lacking; ``as_one``: whether
+    two corners in a state are known to be driven as one, None where that is not looked at.
 
     ``returning``: the corner of turning round where an edge arrives, in several moves; ``in_one_go``, by edge and
     state, what turning round in one go costs more than its time, and its worst verdict.
@@ -50,13 +52,14 @@ class CornerCosts:
     settled: list[list[bool]] = field(default_factory=list)
     look: Look = lambda rows, state: ({}, ())
     spots: Mapping[int, tuple[Spot, ...]] = field(default_factory=dict)
-    room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0)
+    room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0, 0)
+    as_one: AsOne = lambda before, row, state: None
     short_cost: int = 0
     _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
-        """Give how much road a corner asks for before and after it, and how far off its arcs begin [mm]; None until it
-        is settled."""
+        """Give how much road a corner asks for before and after it, how far off its arcs begin, and how much more
+        leaves hardly an angle [mm]; None until it is settled."""
         return self._asks.get((row, state))
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
@@ -104,6 +107,7 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         look=lambda rows, state: _look(turns, fold, rows, state),
         spots=_spots(turns),
         room=lambda row, state: _room(turns, row, state),
+        as_one=_once(turns.as_one),
         short_cost=fold({"unknown": 1}),
     )
     for (edge, state), (cost, worst) in made.in_one_go.items():
@@ -148,9 +152,21 @@ def _spots(turns: Turns) -> dict[int, tuple[Spot, ...]]:
     return out
 
 
+def _once(look: AsOne) -> AsOne:
+    known: dict[tuple[int, int, int], bool | None] = {}
+
+    def as_one(before: int, row: int, state: int) -> bool | None:
+        key = before, row, state
+        if key not in known:
+            known[key] = look(*key)
+        return known[key]
+
+    return as_one
+
+
 def _room(turns: Turns, row: int, state: int) -> Room:
-    before, after, arcs = (math.ceil(part * MM_PER_M) for part in turns.asks_m(row, state))
-    return before, after, arcs
+    before, after, arcs, more = (math.ceil(part * MM_PER_M) for part in turns.asks_m(row, state))
+    return before, after, arcs, more
 
 
 def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:

@@ -13,7 +13,7 @@ import numpy as np
 
 from travel.survey.arrays import Bools, Floats, Ints
 from travel.survey.bends import find_bends
-from travel.survey.rooms import Roads, Room, Rooms, clear_width
+from travel.survey.rooms import ARM_M, Roads, Room, Rooms, clear_width
 from travel.survey.survey import Survey
 
 TURNING_KINDS = ("turning", "pick_point")
@@ -76,6 +76,19 @@ class Corners:
     def past_ends(self, link: int) -> Floats:
         """Give what counts as room past the dead ends of a link (ax, ay, bx, by, radius)."""
         return self._roads.past_ends(link)
+
+    def road_between(self, row: int, nxt: int) -> float | None:
+        """Give the length of the road from one corner at a node to another on the way on from it [m]; None for none."""
+        network, length = self._roads.survey.network, 0.0
+        edge, goal = int(self.edge_out[row]), int(self.edge_in[nxt])
+        for one in self._roads.onward(edge):
+            link = one >> 1
+            length += float(network.link_to_m[link] - network.link_from_m[link])
+            if one == goal:
+                return length
+            if length >= ARM_M:
+                break
+        return None
 
     def _from_m(self, row: int) -> float | None:
         return None if np.isnan(self.at_m[row]) else float(self.at_m[row])

@@ -109,7 +109,7 @@ class Roads:
     def _arm(self, edge: int, from_m: float | None) -> tuple[Floats, float]:
         parts: list[Floats] = []
         length, first = 0.0, True
-        for one in self._onward(edge):
+        for one in self.onward(edge):
             xy = self._directed(one, from_m if first else None)
             first = False
             if len(xy) < 2 or not np.ptp(xy, axis=0).any():
@@ -126,7 +126,7 @@ class Roads:
     def arm_links(self, edge: int, from_m: float | None = None) -> Iterator[int]:
         """Give the links of the way from the tail of an edge (or from a chainage on it), as far as arms reach."""
         network, length = self.survey.network, 0.0
-        for one in self._onward(edge):
+        for one in self.onward(edge):
             yield one >> 1
             low, high = float(network.link_from_m[one >> 1]), float(network.link_to_m[one >> 1])
             whole = from_m is None or one != edge
@@ -141,7 +141,8 @@ class Roads:
         end = network.link_from_m[link] if edge & 1 else network.link_to_m[link]
         return self.survey.fabric.lines.substring(int(network.link_road[link]), from_m, float(end))[1]
 
-    def _onward(self, edge: int) -> Iterator[int]:
+    def onward(self, edge: int) -> Iterator[int]:
+        """Give an edge and those on from it, along the straightest road."""
         seen = set()
         while edge not in seen:
             yield edge
