@@ -21,8 +21,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from travel.domain.verdict import Verdict
+from travel.routing.arcs import Step, passable_up_to, successors
 from travel.routing.graph import AIMS, Graph, fold_cost
-from travel.routing.search import Step, Way, _bound, find_way, nearest_reached, passable_up_to, successors
+from travel.routing.search import Way, _bound, find_way, nearest_reached
 
 Label = tuple[int, int]
 Cost = tuple[int, ...]

@@ -18,9 +18,10 @@ from tests.planning import settle_all
 from tests.property.test_search import Cost, Drawn, Label, draw, plus
 from travel.domain.verdict import Verdict
 from travel.routing import search
+from travel.routing.arcs import Step
 from travel.routing.cornering import SHUT, CornerCosts
 from travel.routing.graph import AIMS, fold_cost
-from travel.routing.search import Step, corners_of, find_way, nearest_reached
+from travel.routing.search import corners_of, find_way, nearest_reached
 
 Parts = dict[str, int]
 NAMED = {Verdict.BLOCKED: "blocked", Verdict.UNKNOWN: "unknown", Verdict.CAUTION: "caution"}

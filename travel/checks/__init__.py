@@ -20,6 +20,7 @@ from travel.checks import (
     wires,
 )
 from travel.checks.answers import Answer, answers_for
+from travel.checks.behind import as_one, asks_m
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
 from travel.checks.circle import FreeCircle, free_circle, free_to_turn
@@ -45,6 +46,8 @@ __all__ = [
     "Turns",
     "acceptance_id",
     "answers_for",
+    "as_one",
+    "asks_m",
     "bends",
     "beside",
     "braking",

@@ -25,7 +25,8 @@ from travel.checks.shunts import (
     shift,
     with_radii,
 )
-from travel.checks.sweep import Yard, between
+from travel.checks.sweep import Yard
+from travel.checks.track import between
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M, Room
 

@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
-from travel.checks.sweep import Track, Yard, body_points, hit, points_swept, swept_between
+from travel.checks.sweep import Yard, body_points, hit
+from travel.checks.track import Track, points_swept, swept_between
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M
 

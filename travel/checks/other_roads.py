@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
-from travel.checks.circle import NEAR_M, ways_of
+from travel.checks.lies_beside import NEAR_M, ways_of
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners
 from travel.survey.rooms import END_M

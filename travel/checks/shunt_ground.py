@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from shapely.geometry.base import BaseGeometry
 
-from travel.checks.circle import crest_near, people_in
+from travel.checks.lies_beside import crest_near, people_in
 from travel.checks.other_roads import FAR_M, OtherRoads, length_m
 
 

@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
-from travel.checks.sweep import FEW, SIDE, Yard, at_distance, between, body_points, hit, points_swept, swept_between
+from travel.checks.sweep import FEW, SIDE, Yard, body_points, hit
+from travel.checks.track import at_distance, between, points_swept, swept_between
 from travel.mechanics.shunting import arc_across, arc_along
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M

@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from travel.checks.corridors import from_capsules
 from travel.checks.mover import Mover
 from travel.checks.other_roads import OtherRoads
-from travel.checks.sweep import SIDE, Yard, body_points, points_swept
+from travel.checks.sweep import SIDE, Yard, body_points
+from travel.checks.track import points_swept
 from travel.survey.corners import Corners
 
 Floats = NDArray[np.float64]

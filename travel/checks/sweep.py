@@ -19,8 +19,20 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.corridors import Corridors
 from travel.checks.mover import Mover
+from travel.checks.track import (
+    Path,
+    Track,
+    arc,
+    at_distance,
+    between,
+    drawn_after,
+    headings,
+    joint,
+    points_swept,
+    step_on,
+    swept_between,
+)
 from travel.survey.corners import Corners
-from travel.survey.rooms import SAMPLE_M
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -59,28 +71,6 @@ class Swept:
     cut_m: Floats
     radius_m: Floats
     least_m: Floats
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Track:
-    """One way: positions of the front axle (n, 2), heading of the body (n,), and the same of what is drawn, if any."""
-
-    xy: Floats
-    heading: Floats
-    drawn: Track | None = None
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class _Path:
-    """Front axle positions (p, n, 2) and heading of the body (p, n); ``drawn`` the same of what is drawn, if anything
-    is: its coupling and its heading."""
-
-    xy: Floats
-    heading: Floats
-    drawn: _Path | None = None
-
-    def some(self, which: NDArray[np.generic]) -> _Path:
-        return _Path(xy=self.xy[which], heading=self.heading[which])
 
 
 def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
@@ -148,13 +138,13 @@ class Yard:
         """Give both arcs of each cut: (p, 3, 2): the two chords, then the half angles each turns through."""
         start, along = at_distance(self.arm_in, cut, rows)
         end, leaving = at_distance(self.arm_out, cut, rows)
-        middle = _joint(start, -along, end, leaving)
+        middle = joint(start, -along, end, leaving)
         chords = np.stack([middle - start, end - middle], axis=1)
         first = between(-along, chords[:, 0])
         second = between(chords[:, 1], leaving)
         return np.concatenate([chords, np.stack([first, second], axis=1)[:, None]], axis=1)
 
-    def path(self, rows: Ints, cut: Floats, mover: Mover, density: int = 1) -> _Path:
+    def path(self, rows: Ints, cut: Floats, mover: Mover, density: int = 1) -> Path:
         """Give the way of the front axle and the heading of the body along it."""
         density = density if mover.towed is None else density * TOWED_DENSITY
         lead = cut[:, None] + np.linspace(mover.lead_m, 0.0, LEAD * density)
@@ -164,14 +154,14 @@ class Yard:
         after = self._on(self.arm_out, rows, np.minimum(tail, np.maximum(self.end_out[rows], cut)[:, None]))
         arcs = self._arcs(rows, cut)
         share = np.linspace(0.0, 1.0, (ARC * density - 1) * STEPS + 1)[1:]
-        one = _arc(before[:, -1], arcs[:, 0], arcs[:, 2, 0], share)
-        two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
+        one = arc(before[:, -1], arcs[:, 0], arcs[:, 2, 0], share)
+        two = arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
         xy = np.concatenate([before, one, two, after[:, 1:]], axis=1)
         _, outward = at_distance(self.arm_in, np.minimum(lead[:, 0], np.maximum(self.end_in[rows], cut)), rows)
-        heading = _headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m)
+        heading = headings(xy, np.arctan2(-outward[:, 1], -outward[:, 0]), mover.trail_m)
         keep = np.ones(xy.shape[1], dtype=bool)
         keep[before.shape[1] : before.shape[1] + 2 * len(share)] = np.tile(np.arange(1, len(share) + 1) % STEPS == 0, 2)
-        return _Path(xy=xy[:, keep], heading=heading[:, keep], drawn=_drawn(xy, heading, keep, mover))
+        return Path(xy=xy[:, keep], heading=heading[:, keep], drawn=drawn_after(xy, heading, keep, mover))
 
     def on_arm(self, row: int, distance: Floats, *, into: bool) -> Floats:
         """Give positions at distances from one corner on the way to it or on from it (n, 2)."""
@@ -181,20 +171,20 @@ class Yard:
         """Give positions on both arcs of one corner, without their beginning (n, 2); ``cuts`` by row."""
         arcs = self._arcs(np.array([row]), cuts[[row]])
         share = np.linspace(0.0, 1.0, ARC * ROUND_STEPS)[1:]
-        one = _arc(self.on_arm(row, cuts[[row]], into=True), arcs[:, 0], arcs[:, 2, 0], share)
-        two = _arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
+        one = arc(self.on_arm(row, cuts[[row]], into=True), arcs[:, 0], arcs[:, 2, 0], share)
+        two = arc(one[:, -1], arcs[:, 1], arcs[:, 2, 1], share)
         return np.concatenate((one[0], two[0]))
 
     @staticmethod
     def track(xy: Floats, ahead: Floats, mover: Mover) -> Track:
         """Give how a machine follows a way of its front axle (n, 2) that it comes to in line, heading ``ahead``."""
-        heading = _headings(xy[None], np.array([np.arctan2(ahead[1], ahead[0])]), mover.trail_m)
-        drawn = _drawn(xy[None], heading, np.ones(len(xy), dtype=bool), mover)
+        heading = headings(xy[None], np.array([np.arctan2(ahead[1], ahead[0])]), mover.trail_m)
+        drawn = drawn_after(xy[None], heading, np.ones(len(xy), dtype=bool), mover)
         behind = None if drawn is None else Track(xy=drawn.xy[0], heading=drawn.heading[0])
         return Track(xy=xy, heading=heading[0], drawn=behind)
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
-        low, run, part = _step_on(arms, distance, rows[:, None])
+        low, run, part = step_on(arms, distance, rows[:, None])
         return np.asarray(low + part * run)
 
     def outside(self, rows: Ints, cut: Floats, mover: Mover, known: tuple[Floats | None, float]) -> Floats:
@@ -211,7 +201,7 @@ class Yard:
         return np.maximum(own, self._whole(rows, path.drawn, drawn, _reach(cut, mover), (others is None, floor)))
 
     def _one(
-        self, rows: Ints, cut: Floats, moved: tuple[_Path, Mover, Floats], known: tuple[Floats | None, float]
+        self, rows: Ints, cut: Floats, moved: tuple[Path, Mover, Floats], known: tuple[Floats | None, float]
     ) -> Floats:
         """Give the same of the vehicle alone; ``moved``: its way, itself, and how far anything swept may be."""
         (path, mover, reach), (others, floor) = moved, known
@@ -227,11 +217,11 @@ class Yard:
         """Give how far a few points stick out at some positions: no more than all does; ``floor`` as in ``outside``."""
         return self._few(rows, self.path(rows, cut, mover), mover, _reach(cut, mover), floor)
 
-    def _few(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, floor: float) -> Floats:
+    def _few(self, rows: Ints, path: Path, mover: Mover, reach: Floats, floor: float) -> Floats:
         few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
         return np.asarray(self.beyond(rows, few, reach, floor).max(axis=(1, 2)))
 
-    def _whole(self, rows: Ints, path: _Path, mover: Mover, reach: Floats, how: tuple[bool, float]) -> Floats:
+    def _whole(self, rows: Ints, path: Path, mover: Mover, reach: Floats, how: tuple[bool, float]) -> Floats:
         """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
         body, (closer, floor) = body_points(mover), how
         found = self.of_body(rows, path, body, reach, floor)
@@ -247,7 +237,7 @@ class Yard:
                 worst[number] = max(worst[number], hit(solid, path.xy[number], path.heading[number], mover))
         return np.asarray(worst)
 
-    def of_body(self, rows: Ints, path: _Path, body: Floats, reach: Floats, floor: float) -> Floats:
+    def of_body(self, rows: Ints, path: Path, body: Floats, reach: Floats, floor: float) -> Floats:
         """Give how far points of the body stick out at every position (p, n, k); −∞ for those that surely do less than
         others."""
         ends, most = self.corridors.of_ends(rows, points_swept(path.xy, path.heading, body[FEW]), reach, floor)
@@ -263,7 +253,7 @@ class Yard:
         return out
 
     @staticmethod
-    def _closer(path: _Path, body: Floats, step: Ints, point: Ints) -> Floats:
+    def _closer(path: Path, body: Floats, step: Ints, point: Ints) -> Floats:
         """Give points between the neighbours of the worst position and of the worst point of the body."""
         share = np.linspace(-1.0, 1.0, FINE)
         last = path.xy.shape[1] - 1
@@ -320,90 +310,6 @@ def hit(solid: Floats, xy: Floats, heading: Floats, mover: Mover) -> float:
     return float(-gap.min())
 
 
-def at_distance(arms: Floats, distance: Floats, rows: Ints | None = None) -> tuple[Floats, Floats]:
-    """Give position and outward direction at a distance along each arm, or along the arms of some ``rows``."""
-    rows = np.arange(len(arms)) if rows is None else rows
-    low, run, part = _step_on(arms, distance, rows)
-    return low + part * run, run / np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-12)[:, None]
-
-
-def _step_on(arms: Floats, distance: Floats, rows: Ints) -> tuple[Floats, Floats, Floats]:
-    """Give, at distances along the arms of some rows, the point before, the step from it to the next, and its share."""
-    step = np.minimum(np.maximum((distance / SAMPLE_M).astype(np.int64), 0), arms.shape[1] - 2)
-    low = arms[rows, step]
-    return low, arms[rows, step + 1] - low, (distance / SAMPLE_M - step)[..., None]
-
-
-def _joint(start: Floats, first: Floats, end: Floats, last: Floats) -> Floats:
-    """Give where two arcs with equal tangent lengths meet between two positions and directions."""
-    run = end - start
-    both = first + last
-    ahead = (run * both).sum(axis=1)
-    square = (run * run).sum(axis=1)
-    turn = 2.0 * (1.0 - (first * last).sum(axis=1))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        tangent = (np.sqrt(ahead**2 + turn * square) - ahead) / turn
-        straight = square / (4.0 * (run * last).sum(axis=1))
-    tangent = np.where(turn > 1e-9, tangent, np.where((run * last).sum(axis=1) > 0.0, straight, 0.0))
-    return np.asarray((start + end + tangent[:, None] * (first - last)) / 2.0)
-
-
-def between(a: Floats, b: Floats) -> Floats:
-    """Give the angle from one direction to another, + to the left."""
-    return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
-
-
-def _arc(start: Floats, chord: Floats, half: Floats, share: Floats) -> Floats:
-    """Give points of an arc that begins at an angle ``half`` to its chord, at shares of the angle it turns."""
-    angle = half[:, None] * (share - 1.0)
-    sine = np.sin(half)[:, None]
-    small = np.abs(sine) < 1e-9
-    ratio = np.where(small, share, np.sin(half[:, None] * share) / np.where(small, 1.0, sine))
-    c, s = np.cos(angle), np.sin(angle)
-    x, y = chord[:, :1], chord[:, 1:]
-    return np.asarray(start[:, None] + ratio[..., None] * np.stack([x * c - y * s, x * s + y * c], axis=-1))
-
-
-def _headings(xy: Floats, first: Floats, trail_m: float) -> Floats:
-    """Give the heading of the body at each position of its front axle, straight on from ``first``.
-
-    The tangent of half the angle to the way driven, as a quotient of two numbers: a turn of the way turns them, a step
-    shrinks the upper one (``drawbar_angle_straight``). All else is done for every step at once.
-    """
-    step = np.diff(xy, axis=1)
-    length, travel = np.hypot(step[..., 0], step[..., 1]), np.arctan2(step[..., 1], step[..., 0])
-    moved = length > 1e-9
-    last = np.maximum.accumulate(np.where(moved, np.arange(1, step.shape[1] + 1), 0), axis=1)
-    ways = np.take_along_axis(np.column_stack((first, travel)), last, axis=1)
-    turn = np.exp(0.5j * np.diff(ways, axis=1, prepend=first[:, None])).T.copy()
-    shrink = np.where(moved, np.exp(-length / trail_m), 1.0)
-    after, now = shrink.T.copy(), np.ones(len(xy), dtype=np.complex128)
-    for number, keep in enumerate(after):
-        now *= turn[number]
-        turn[number] = now
-        now.imag *= keep
-    with np.errstate(divide="ignore"):
-        half = turn.imag.T / turn.real.T
-    turned = np.cumsum(2.0 * (np.arctan(half) - np.arctan(half * shrink)), axis=1)
-    return np.column_stack((first, first[:, None] + turned))
-
-
-def _drawn(xy: Floats, heading: Floats, keep: Bools, mover: Mover) -> _Path | None:
-    """Give coupling and heading of what is drawn, in line at the start; its coupling is carried on the vehicle."""
-    if mover.towed is None:
-        return None
-    coupling = xy - mover.towed.hitch_m * np.stack((np.cos(heading), np.sin(heading)), axis=-1)
-    behind = _headings(coupling, heading[:, 0], mover.towed.drawbar_m)
-    return _Path(xy=coupling[:, keep], heading=behind[:, keep])
-
-
-def points_swept(xy: Floats, heading: Floats, body: Floats) -> Floats:
-    """Give the points of a body at every position (p, n, k, 2)."""
-    c, s = np.cos(heading)[..., None], np.sin(heading)[..., None]
-    x, y = body[:, 0], body[:, 1]
-    return np.asarray(xy[:, :, None] + np.stack([x * c - y * s, x * s + y * c], axis=-1))
-
-
 def swept_area(corners: Corners, row: int, mover: Mover, cut_m: float) -> BaseGeometry:
     """Give the area swept in one corner: all that lies between one position of the body and the next."""
     yard = Yard(corners, np.array([row]))
@@ -412,13 +318,3 @@ def swept_area(corners: Corners, row: int, mover: Mover, cut_m: float) -> BaseGe
     if drawn is None or path.drawn is None:
         return area
     return shapely.union(area, swept_between(path.drawn.xy[0], path.drawn.heading[0], drawn))
-
-
-def swept_between(xy: Floats, heading: Floats, mover: Mover) -> BaseGeometry:
-    """Give all that lies between one position of the body and the next: front axle (n, 2) and heading (n,)."""
-    body = np.array([(x, y) for x, y in (
-        (mover.rear_x_m, mover.width_m / 2), (mover.front_x_m, mover.width_m / 2),
-        (mover.front_x_m, -mover.width_m / 2), (mover.rear_x_m, -mover.width_m / 2))])  # fmt: skip
-    boxes = points_swept(xy[None], heading[None], body)[0]
-    both = np.concatenate((boxes[:-1], boxes[1:]), axis=1)
-    return shapely.union_all(shapely.convex_hull(shapely.linestrings(both)))

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.circle import lies_there
 from travel.checks.fold import acceptance_id
+from travel.checks.lies_beside import lies_there
 from travel.checks.outcome import Verdicts
 from travel.checks.turn_rules import TurnPart
 from travel.domain.verdict import Verdict

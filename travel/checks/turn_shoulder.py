@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.mover import Mover
 from travel.checks.outcome import Outcome, judge
-from travel.checks.sweep import FEW, Yard, body_points, points_swept
+from travel.checks.sweep import FEW, Yard, body_points
+from travel.checks.track import points_swept
 from travel.checks.turn_rules import Asked, TurnPart
 from travel.rulebook import Axis, LimitColumn
 from travel.survey.corners import Corners

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -13,17 +12,12 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.about import find_about
-from travel.checks.as_one import Both, sweep_both
+from travel.checks.behind import SWEPT_M
 from travel.checks.case import Case
-from travel.checks.circle import (
-    barred,
-    beside_points,
-    beside_things,
-    free_to_turn,
-    stated_slopes,
-    steep_nodes,
-)
+from travel.checks.circle import free_to_turn, stated_slopes
+from travel.checks.lies_beside import barred, beside_points, beside_things, steep_nodes
 from travel.checks.mover import Mover
+from travel.checks.movers import movers
 from travel.checks.other_roads import OtherRoads
 from travel.checks.outcome import Verdicts
 from travel.checks.registry import answers_trip
@@ -32,7 +26,7 @@ from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.standing import may_stand
 from travel.checks.strays import boxes_round, run_over, strays
 from travel.checks.sweep import swept_area
-from travel.checks.turn_cut import Cuts, body_needs, cuts
+from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
 from travel.checks.turn_room import returning, room_part
 from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, one_way_there, other_gear, turned
@@ -46,11 +40,6 @@ Bools = NDArray[np.bool_]
 Find = Callable[[Ints, Floats, Mover], Floats]
 
 QUADRANT = 24
-IN_LINE = 2.0
-"""So many more lengths to the point that trails a corner is followed for: a twentieth of the angle is then left."""
-SURELY = np.ones((1, 1), dtype=bool)
-SWEPT_M = 42.0
-"""Nothing that a machine sweeps in a corner lies further from it: as far as the roads' rooms reach."""
 
 answers_trip("turn")
 
@@ -70,7 +59,6 @@ class Turns:
     accepted: frozenset[str] = frozenset()
     from_sides: bool = True
     corners: Corners = field(init=False)
-    mirror: Ints = field(init=False)
     arc_m: Floats = field(init=False)
     judged: Bools = field(init=False)
     worst: Verdicts = field(init=False)
@@ -83,7 +71,6 @@ class Turns:
     def __post_init__(self) -> None:
         case = self.case
         self.corners = find_corners(case.survey)
-        self.mirror = case.survey.kept(("mirror",), lambda: _mirror(self.corners))
         states, count = case.configurations.states, len(self.corners)
         least = {mode: mover.least_radius_m for mode, mover in movers(case).items()}
         radius = np.array([least.get(state[2], 0.0) for state in states])
@@ -93,24 +80,6 @@ class Turns:
         self.unknowns = np.zeros((count, len(states)), dtype=np.uint8)
         self.exposed = np.zeros((count, len(states)), dtype=bool)
         self.shunted = np.zeros((count, len(states)), dtype=bool)
-
-    @cached_property
-    def by_pair(self) -> Mapping[tuple[int, int], int]:
-        """Row of each pair of edges that meet at a node."""
-        found = self.corners
-        rows = np.flatnonzero(np.isnan(found.at_m) & ~found.returns)
-        return dict(
-            zip(
-                zip(found.edge_in[rows].tolist(), found.edge_out[rows].tolist(), strict=True),
-                rows.tolist(),
-                strict=True,
-            )
-        )
-
-    @cached_property
-    def by_return(self) -> Mapping[int, int]:
-        """Row of turning round, by the edge that arrives there."""
-        return {int(self.corners.edge_in[row]): row for row in np.flatnonzero(self.corners.returns).tolist()}
 
     @cached_property
     def circle(self) -> Bools:
@@ -125,15 +94,6 @@ class Turns:
     def free_to_turn(self) -> list[list[bool]]:
         """Where there is room to turn round in one go, node by state."""
         return free_to_turn(self.case)
-
-    @cached_property
-    def by_edge(self) -> Mapping[int, tuple[int, ...]]:
-        """Rows of the bends on each edge."""
-        out: dict[int, tuple[int, ...]] = {}
-        for row in np.flatnonzero(~np.isnan(self.corners.at_m)).tolist():
-            edge = int(self.corners.edge_in[row])
-            out[edge] = (*out.get(edge, ()), row)
-        return out
 
     def judge(self, rows: Ints, states: Ints | None = None) -> None:
         """Judge some corners in some states (all), once."""
@@ -158,7 +118,7 @@ class Turns:
         return (
             room,
             *not_looked(asked),
-            *shoulder_part(asked, self._sides.at(rows), np.where(shunted, np.nan, wheels)),
+            *shoulder_part(asked, self.sides.at(rows), np.where(shunted, np.nan, wheels)),
             *turned(replace(asked, shunted=shunted, stated_ratio=self._stated(rows, states))),
         )
 
@@ -188,10 +148,10 @@ class Turns:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
         outside = self.swept(rows, states)[0]
         lies = barred(self.case, self.corners, (rows, states), self._one_go, self._beside(rows, states))
-        over = run_over(self._others, (rows, states), self._strays(rows, states), self._first(states), self._one_go)
+        over = run_over(self.others, (rows, states), self._strays(rows, states), self.first_of(states), self._one_go)
         circle = self._circle_at(rows, states)
         room = returning(asked, room_part(asked, outside, {**lies, **over}), circle)
-        wheels, sides = self._wheels(rows, states), self._sides.at(rows)
+        wheels, sides = self._wheels(rows, states), self.sides.at(rows)
         soft = [part.verdict >= Verdict.UNKNOWN for part in shoulder_part(asked, sides, wheels)]
         room, shunted = self._in_moves(
             asked, sides, room, np.logical_or.reduce([room.verdict >= Verdict.UNKNOWN, *soft])
@@ -227,20 +187,21 @@ class Turns:
             areas[row, state], ends = shunt.area(mover), shunt.reaches_m(mover)
             if asked.names[column][0] == "reverse":
                 ends = ends[1], ends[0]
-            both = self._first(np.array((state, other_gear(self.case)[state]))).tolist()
-            named = bars_shunt(self._others, row, tuple(both), areas[row, state], ends)
+            both = self.first_of(np.array((state, other_gear(self.case)[state]))).tolist()
+            named = bars_shunt(self.others, row, tuple(both), areas[row, state], ends)
             barred_[number, column] = bool(named)
         at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
         beside = np.broadcast_to(self._nothing_within_m[asked.rows][:, None] <= SWEPT_M, asked.shape)
         lies = barred(self.case, self.corners, (asked.rows, asked.states), at, beside, alike=False)
         return np.asarray(np.logical_or.reduce([barred_, *lies.values()]))
 
-    def _first(self, states: Ints) -> Ints:
+    def first_of(self, states: Ints) -> Ints:
         """Give the first configuration of some states."""
         return np.array([int(np.argmax(self.case.configurations.state == state)) for state in states.tolist()])
 
     @cached_property
-    def _others(self) -> OtherRoads:
+    def others(self) -> OtherRoads:
+        """The roads about the corners."""
         return OtherRoads(self.case, self.corners)
 
     def _by_corner(self, at: tuple[Ints, Ints], wanted: Bools, find: Find) -> Floats:
@@ -251,7 +212,7 @@ class Turns:
             travel, _, steering, _ = self.case.configurations.states[state]
             some = np.flatnonzero(~np.isnan(cut[:, number]) & wanted)
             if steering in found and len(some):
-                one = self.mirror[rows[some]] if travel == "reverse" else rows[some]
+                one = self.corners.mirror[rows[some]] if travel == "reverse" else rows[some]
                 out[some, number] = find(one, cut[some, number], found[steering])
         return out
 
@@ -262,7 +223,7 @@ class Turns:
             known: dict[tuple[int, float], float] = self.case.survey.kept(("strays", mover), dict)
             todo = [n for n, key in enumerate(zip(rows.tolist(), cut_m.tolist(), strict=True)) if key not in known]
             if todo:
-                mouth = np.array([self._others.mouth_m(row) for row in rows[todo].tolist()])
+                mouth = np.array([self.others.mouth_m(row) for row in rows[todo].tolist()])
                 new = strays(self.corners, rows[todo], cut_m[todo], mover, mouth).tolist()
                 known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
             return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
@@ -275,15 +236,15 @@ class Turns:
         def find(rows: Ints, _: Floats, mover: Mover) -> Floats:
             return self._cuts(mover, rows).wheels_m[rows]
 
-        return self._by_corner((rows, states), self._sides.keep_m[rows] > 0.0, find)
+        return self._by_corner((rows, states), self.sides.keep_m[rows] > 0.0, find)
 
     @cached_property
-    def _sides(self) -> Shoulders:
+    def sides(self) -> Shoulders:
         """What is kept from the sides of the roads at every corner."""
         return shoulders(self.case, self.corners, self.from_sides)
 
     def _cuts(self, mover: Mover, rows: Ints) -> Cuts:
-        return cuts(self.case, self.corners, mover, rows, self._sides)
+        return cuts(self.case, self.corners, mover, rows, self.sides)
 
     @cached_property
     def _may_shunt(self) -> Bools:
@@ -298,7 +259,7 @@ class Turns:
         travel, _, steering, _ = self.case.configurations.states[state]
         mover = movers(self.case)[steering]
         enough = self.case.scalar("turn.margin") + self.case.survey.tolerance.plan_m / 2.0
-        one = int(self.mirror[row]) if travel == "reverse" else row
+        one = int(self.corners.mirror[row]) if travel == "reverse" else row
         kept: dict[int, Shunt | None] = self.case.survey.kept(("shunts", mover, enough), dict)
         if one not in kept:
             find = find_about if self.corners.returns[one] else find_shunt
@@ -317,57 +278,6 @@ class Turns:
         reverse = self.case.configurations.states[state][0] == "reverse"
         length = max(shunt.length_m, float(self.arc_m[row, state]))
         return length, stops_in(shunt.moves), shunt.back_m(reverse)
-
-    def asks_m(self, row: int, state: int) -> tuple[float, float, float, float]:
-        """Give how much road before and after a corner it takes until the machine is nearly in line again, how far off
-        its arcs begin, and how much more it takes until hardly an angle is left; nothing where it is not driven. A bend
-        is looked at on the way as drawn: its arcs are enough."""
-        travel, _, steering, _ = self.case.configurations.states[state]
-        mover, shunt = movers(self.case).get(steering), self.shunt(row, state)
-        if mover is not None and shunt is not None:
-            before, after = shunt.reaches_m(mover)
-            return (after, before, 0.0, 0.0) if travel == "reverse" else (before, after, 0.0, 0.0)
-        cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
-        if mover is None or np.isnan(cut):
-            return 0.0, 0.0, 0.0, 0.0
-        at_node = bool(np.isnan(self.corners.at_m[row]))
-        return cut, cut + mover.lead_m * at_node, cut, IN_LINE * mover.lead_m * at_node
-
-    def as_one(self, before: int, row: int, state: int) -> bool | None:
-        """Tell whether two corners at nodes, one behind the other, are known to be driven as one on their own arcs.
-
-        None where that cannot be looked at: in moves, where their arcs overlap, where no road joins them.
-        """
-        travel, _, steering, _ = self.case.configurations.states[state]
-        mover, both = movers(self.case).get(steering), np.array([before, row])
-        alone = ~self.shunted[both, state] & ~self.corners.returns[both] & np.isnan(self.corners.at_m[both])
-        cut = self.swept(both, np.array([state]))[1][:, 0]
-        if mover is None or not alone.all() or np.isnan(cut).any():
-            return None
-        if travel == "reverse":
-            both, cut = self.mirror[both[::-1]], cut[::-1]
-        key = (*both.tolist(), *cut.tolist())
-        kept: dict[tuple[float, ...], Both | None] = self.case.survey.kept(("as one", mover), dict)
-        if key not in kept:
-            kept[key] = sweep_both(self.corners, (key[0], key[1]), (key[2], key[3]), mover)
-        found = kept[key]
-        return None if found is None else self._passes(found, before, row, state)
-
-    def _passes(self, found: Both, before: int, row: int, state: int) -> bool:
-        """Tell whether what is swept in two corners driven as one is surely free, soft sides kept from as in moves."""
-        both, sides = (before, row), self._sides.keep_m[[before, row]].max()
-        needed = body_needs(self.case).unknown_m
-        needed = max(needed, sides + self.case.survey.tolerance.width_m / 2.0) if sides > 0.0 else needed
-        if found.outside_m > -needed:
-            return False
-        config = tuple(self._first(np.array([state])).tolist())
-        for one, other in (both, both[::-1]):
-            area = shapely.difference(found.area, self._others.ground_of(other))
-            if self._others.over(one, config, area, SWEPT_M):
-                return False
-            if barred(self.case, self.corners, (np.array([one]), np.array([state])), lambda *_, a=area: a, SURELY):
-                return False
-        return True
 
     def time_s(self, row: int, state: int) -> float:
         """Give the seconds a corner takes: at the speed of turning, and standing at every change of direction."""
@@ -422,7 +332,7 @@ class Turns:
         for number, state in enumerate(states.tolist()):
             travel, _, steering, _ = names[state]
             if steering in found:
-                asked = self.mirror[rows] if travel == "reverse" else rows
+                asked = self.corners.mirror[rows] if travel == "reverse" else rows
                 on = ~self.corners.returns[asked]
                 kept = self._cuts(found[steering], asked[on])
                 outside[on, number], cut[on, number] = kept.outside_m[asked[on]], kept.cut_m[asked[on]]
@@ -451,37 +361,11 @@ class Turns:
         cut = float(self.swept(np.array([row]), np.array([state]))[1][0, 0])
         if mover is None or np.isnan(cut):
             return None
-        one = int(self.mirror[row]) if travel == "reverse" else row
+        one = int(self.corners.mirror[row]) if travel == "reverse" else row
         kept: dict[tuple[int, float], BaseGeometry] = self.case.survey.kept(("areas", mover), dict)
         if (one, cut) not in kept:
             kept[one, cut] = swept_area(self.corners, one, mover, cut)
         return kept[one, cut]
-
-
-def movers(case: Case) -> dict[str, Mover]:
-    """Give the machine by steering mode, crab left out: it does not turn."""
-    if case.hinged is not None:
-        return {"front": case.hinged}
-    return {
-        mode: Mover(
-            trail_m=base,
-            front_x_m=case.body.front_x_m,
-            rear_x_m=case.body.rear_x_m,
-            width_m=case.body.width_m,
-            least_radius_m=base / math.sin(lock),
-        )
-        for mode, (base, lock) in _trailing(case).items()
-    }
-
-
-def _trailing(case: Case) -> dict[str, tuple[float, float]]:
-    """Give, by mode, how far behind the front axle the point lies that trails it, and the lock."""
-    base = case.body.wheelbase_m
-    return {
-        mode.mode: (base if mode.mode == "front" else base / 2.0, math.radians(mode.lock_deg))
-        for mode in case.machine.steering
-        if mode.mode != "crab" and mode.mode in case.configurations.steering
-    }
 
 
 def check_turns(case: Case, accepted: frozenset[str] = frozenset(), from_sides: bool = True) -> Turns:
@@ -493,13 +377,3 @@ def check_turns(case: Case, accepted: frozenset[str] = frozenset(), from_sides: 
         from_sides: whether wheels keep from soft sides of the roads; without, corners are cut for the room alone
     """
     return Turns(case, accepted, from_sides)
-
-
-def _mirror(corners: Corners) -> Ints:
-    """Give the row of each corner driven the other way."""
-    at = np.nan_to_num(corners.at_m, nan=-1.0)
-    out = np.empty(len(corners), dtype=np.int64)
-    out[np.lexsort((at, corners.edge_in ^ 1, corners.edge_out ^ 1))] = np.lexsort(
-        (at, corners.edge_out, corners.edge_in)
-    )
-    return out

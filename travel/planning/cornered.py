@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks import Answer, Outcome, Shunt, TurnPart, judge, turn_id
-from travel.checks.circle import lies_there
+from travel.checks.lies_beside import lies_there
 from travel.domain.plan import ShuntMove, Where
 from travel.domain.verdict import Verdict
 from travel.planning.trips import Cells, Corner, Trip

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from travel.checks import Answer, acceptance_id, answers_for
 from travel.checks.answers import at
-from travel.checks.circle import lies_there
+from travel.checks.lies_beside import lies_there
 from travel.domain.plan import Finding, LimitUsed, Where
 from travel.domain.rules import Rule
 from travel.domain.verdict import Verdict

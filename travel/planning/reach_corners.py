@@ -29,7 +29,7 @@ class CornerWidths:
     def __init__(self, prepared: Prepared) -> None:
         self._prepared, case = prepared, prepared.case
         self._turns = check_turns(case, prepared.turns.accepted, from_sides=False)
-        corners = self._turns.corners
+        self._corners = corners = self._turns.corners
         alike = {(state[0], state[2]): number for number, state in enumerate(case.configurations.states)}
         self._states = np.array(list(alike.values()))
         self._known = np.zeros(len(corners), dtype=bool)
@@ -39,19 +39,19 @@ class CornerWidths:
 
     def on(self, edge: int) -> float:
         """Give what the bends of an edge let through."""
-        return min((float(self._width[row]) for row in self._prepared.turns.by_edge.get(edge, ())), default=np.inf)
+        return min((float(self._width[row]) for row in self._corners.by_edge.get(edge, ())), default=np.inf)
 
     def between(self, edge: int, nxt: int) -> float:
         """Give what the corner between two edges lets through."""
-        row = self._prepared.turns.by_pair.get((edge, nxt))
+        row = self._corners.by_pair.get((edge, nxt))
         return np.inf if row is None else float(self._width[row])
 
     def deciding(self, ways: Sequence[tuple[list[int], float]]) -> set[int]:
         """Give the corners on ways that are not settled and may let through less than the way does (its number)."""
-        turns, on = self._prepared.turns, []
+        on, by_pair = [], self._corners.by_pair
         for way, _ in ways:
-            rows = [row for edge in way for row in turns.by_edge.get(edge, ())]
-            on.append([*rows, *(turns.by_pair[pair] for pair in pairwise(way) if pair in turns.by_pair)])
+            rows = [row for edge in way for row in self._corners.by_edge.get(edge, ())]
+            on.append([*rows, *(by_pair[pair] for pair in pairwise(way) if pair in by_pair)])
         every = np.array(sorted({row for rows in on for row in rows}), dtype=np.int64)
         least = dict(zip(every.tolist(), self._least(every).tolist(), strict=True))
         return {

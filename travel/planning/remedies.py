@@ -18,7 +18,7 @@ from travel.planning.remedy_search import Arrival, Opening, gentlest, least_open
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
 from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
-from travel.routing.search import row_between, rows_of
+from travel.routing.arcs import row_between, rows_of
 from travel.survey import build_survey, lay_on
 
 MOST_TRIED = 24

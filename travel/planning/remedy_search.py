@@ -18,8 +18,8 @@ from functools import cached_property
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import Masks, bits_of
 from travel.routing import Graph
+from travel.routing.arcs import Step, successors
 from travel.routing.closeness import corner_at
-from travel.routing.search import Step, successors
 
 MOST_LABELS = 60_000
 

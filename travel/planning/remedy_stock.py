@@ -16,7 +16,7 @@ from travel.planning.remedy_corners import corner_offers
 from travel.planning.remedy_search import Opening, Phase
 from travel.planning.remedy_trial import working
 from travel.planning.trips import Prepared
-from travel.routing.search import row_between, rows_of
+from travel.routing.arcs import row_between, rows_of
 
 Ends = tuple[tuple[int, int], ...]
 

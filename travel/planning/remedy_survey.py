@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from travel.checks import Case
-from travel.checks.circle import lies_there
+from travel.checks.lies_beside import lies_there
 from travel.domain.plan import Finding, Remedy, RemedyPart
 from travel.domain.rules import RemedyRow, Rulebook
 from travel.planning.remedy_words import WORDS, named

@@ -1,9 +1,10 @@
 """Ways: arrivals and arcs over the site's network, the search, and what stops it."""
 
+from travel.routing.arcs import Step
 from travel.routing.choice import LEAST_STEADY_MPS, Choice, choose
 from travel.routing.closeness import too_close
 from travel.routing.graph import AIMS, Graph, make_graph
-from travel.routing.search import Step, Way, corners_of, find_way, nearest_reached
+from travel.routing.search import Way, corners_of, find_way, nearest_reached
 from travel.routing.speeds import Speeds, lay_over, rates
 
 __all__ = [

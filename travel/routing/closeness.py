@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from travel.routing.arcs import Step
     from travel.routing.graph import Graph
-    from travel.routing.search import Step
 
 CAP_MM = 45_000
 """More road than any corner asks for before it: as far as rooms are known round one."""

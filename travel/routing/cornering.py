@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from travel.checks import Case, Turns
+from travel.checks import Case, Turns, as_one, asks_m
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S
 from travel.survey.bends import NODE_M
@@ -97,9 +97,9 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
     unit = fold({"time": 1})
     count, states = time.shape
     made = CornerCosts(
-        at=turns.by_pair,
-        on=turns.by_edge,
-        returning=turns.by_return,
+        at=turns.corners.by_pair,
+        on=turns.corners.by_edge,
+        returning=turns.corners.by_return,
         in_one_go=_in_one_go(turns, fold),
         cost=[[ms * unit for ms in row] for row in time.tolist()],
         worst=[[0] * states for _ in range(count)],
@@ -107,7 +107,7 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         look=lambda rows, state: _look(turns, fold, rows, state),
         spots=_spots(turns),
         room=lambda row, state: _room(turns, row, state),
-        as_one=_once(turns.as_one),
+        as_one=_once(lambda before, row, state: as_one(turns, before, row, state)),
         short_cost=fold({"unknown": 1}),
     )
     for (edge, state), (cost, worst) in made.in_one_go.items():
@@ -136,7 +136,7 @@ def _spots(turns: Turns) -> dict[int, tuple[Spot, ...]]:
     """Give the bends of every edge in the order driven; one at a joint of two links counts on the first of them."""
     corners, network, taken = turns.corners, turns.case.survey.network, dict[int, int]()
     out: dict[int, tuple[Spot, ...]] = {}
-    for edge, rows in sorted(turns.by_edge.items()):
+    for edge, rows in sorted(turns.corners.by_edge.items()):
         link = edge >> 1
         low, high = float(network.link_from_m[link]), float(network.link_to_m[link])
         found = []
@@ -155,17 +155,17 @@ def _spots(turns: Turns) -> dict[int, tuple[Spot, ...]]:
 def _once(look: AsOne) -> AsOne:
     known: dict[tuple[int, int, int], bool | None] = {}
 
-    def as_one(before: int, row: int, state: int) -> bool | None:
+    def once(before: int, row: int, state: int) -> bool | None:
         key = before, row, state
         if key not in known:
             known[key] = look(*key)
         return known[key]
 
-    return as_one
+    return once
 
 
 def _room(turns: Turns, row: int, state: int) -> Room:
-    before, after, arcs, more = (math.ceil(part * MM_PER_M) for part in turns.asks_m(row, state))
+    before, after, arcs, more = (math.ceil(part * MM_PER_M) for part in asks_m(turns, row, state))
     return before, after, arcs, more
 
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from travel.domain.verdict import Verdict
+from travel.routing.arcs import Step, passable_up_to, successors
 from travel.routing.graph import BITS, Graph
-from travel.routing.search import Step, Way, find_way, passable_up_to, successors
+from travel.routing.search import Way, find_way
 
 SHARED_MOST_RATIO = 0.5
 """A way differs when it goes round at least half of what can be gone round of each way before it."""

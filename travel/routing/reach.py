@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.domain.verdict import Verdict
+from travel.routing.arcs import Label, first_labels, next_labels, passable_up_to, row_between, rows_of
 from travel.routing.graph import Graph
-from travel.routing.search import Label, first_labels, next_labels, passable_up_to, row_between, rows_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -6,6 +6,7 @@ same one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -53,6 +54,41 @@ class Corners:
     def returns(self) -> Bools:
         """Where the way goes back on the road it came by: the machine turns round."""
         return np.asarray(self.edge_in == self.edge_out ^ 1)
+
+    @cached_property
+    def mirror(self) -> Ints:
+        """Row of each corner driven the other way."""
+        at = np.nan_to_num(self.at_m, nan=-1.0)
+        out = np.empty(len(self), dtype=np.int64)
+        back = np.lexsort((at, self.edge_in ^ 1, self.edge_out ^ 1))
+        out[back] = np.lexsort((at, self.edge_out, self.edge_in))
+        return out
+
+    @cached_property
+    def by_pair(self) -> Mapping[tuple[int, int], int]:
+        """Row of each pair of edges that meet at a node."""
+        rows = np.flatnonzero(np.isnan(self.at_m) & ~self.returns)
+        return dict(
+            zip(
+                zip(self.edge_in[rows].tolist(), self.edge_out[rows].tolist(), strict=True),
+                rows.tolist(),
+                strict=True,
+            )
+        )
+
+    @cached_property
+    def by_return(self) -> Mapping[int, int]:
+        """Row of turning round, by the edge that arrives there."""
+        return {int(self.edge_in[row]): row for row in np.flatnonzero(self.returns).tolist()}
+
+    @cached_property
+    def by_edge(self) -> Mapping[int, tuple[int, ...]]:
+        """Rows of the bends on each edge."""
+        out: dict[int, tuple[int, ...]] = {}
+        for row in np.flatnonzero(~np.isnan(self.at_m)).tolist():
+            edge = int(self.edge_in[row])
+            out[edge] = (*out.get(edge, ()), row)
+        return out
 
     def room(self, row: int) -> Room:
         """Give the room round a corner."""

@@ -22,7 +22,7 @@ from tests.unit.planning.test_shunted_plan import FRONT
 from travel.checks import Case, Shunt, check_turns
 from travel.checks.about import _last
 from travel.checks.mover import Mover
-from travel.checks.turns import movers
+from travel.checks.movers import movers
 from travel.domain.plan import Remedy, TravelPlan
 from travel.planning.remedy_list import remedies_of
 from travel.rulebook import load_rulebook

@@ -10,11 +10,13 @@ import shapely
 
 from tests.planning import DEMO, case_of
 from travel.checks import check_turns, corridors
-from travel.checks.circle import beside_points, beside_things
 from travel.checks.corridors import Corridors
+from travel.checks.lies_beside import beside_points, beside_things
+from travel.checks.movers import movers
 from travel.checks.strays import boxes_round
-from travel.checks.sweep import Yard, body_points, points_swept
-from travel.checks.turns import Turns, movers
+from travel.checks.sweep import Yard, body_points
+from travel.checks.track import points_swept
+from travel.checks.turns import Turns
 from travel.readers.sheets import read_machine
 from travel.service.workspace import Workspace
 from travel.survey.rooms import Room

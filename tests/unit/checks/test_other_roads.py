@@ -15,12 +15,12 @@ from tests.memory_site import make_site
 from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import CLEAR, HEADER, ROAD, UNKNOWN, state_of
 from travel.checks import Case, Turns, check_turns
-from travel.checks.circle import lies_there, ways_of
+from travel.checks.lies_beside import lies_there, ways_of
 from travel.checks.mover import Towed
+from travel.checks.movers import movers
 from travel.checks.other_roads import OtherRoads
 from travel.checks.strays import strays
 from travel.checks.sweep import LADDER_M, Yard, swept_area
-from travel.checks.turns import movers
 
 FIRM: dict[str, Any] = {
     "bearing_kpa": 900.0, "bearing_wet_kpa": 700.0, "edge_left": "none", "edge_right": "none", "width_m": 6.0,

@@ -31,9 +31,10 @@ from tests.unit.checks.turn_cases import (
 )
 from tests.unit.planning.test_outlook import GROUND
 from travel.checks import Case, Shunt, check_turns
+from travel.checks.movers import movers
 from travel.checks.other_roads import OtherRoads
 from travel.checks.shunt_ground import bars_shunt
-from travel.checks.turns import Turns, movers
+from travel.checks.turns import Turns
 from travel.mechanics.shunting import arc_across, arc_along
 
 TRAIL_M, FRONT_M, REAR_M, WIDE_M = 3.2, 1.6, 1.4, 2.4

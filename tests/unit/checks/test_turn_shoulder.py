@@ -22,10 +22,11 @@ from tests.unit.checks.turn_cases import (
     state_of,
 )
 from travel.checks import Case, check_turns
-from travel.checks.sweep import LADDER_M, Yard, points_swept, sweep
+from travel.checks.movers import movers
+from travel.checks.sweep import LADDER_M, Yard, sweep
+from travel.checks.track import points_swept
 from travel.checks.turn_cut import body_needs, wheel_needs
 from travel.checks.turn_shoulder import wheel_yard, wheels_only, wheels_outside
-from travel.checks.turns import movers
 from travel.domain.site import Weather
 from travel.readers.sheets import read_machine
 from travel.service.workspace import Workspace
@@ -129,7 +130,7 @@ def test_the_cut_is_the_best_for_body_and_wheels() -> None:
     case = case_of(Workspace(path=DEMO / "site"), read_machine(DEMO / "machines" / "large.toml")[0], weather=wet)
     turns, changed = check_turns(case), 0
     mover, one, how = movers(case)["front"], np.array([0]), (None, -np.inf)
-    wheels, (body, wheel), sides = wheels_only(mover, case), (body_needs(case), wheel_needs(case)), turns._sides
+    wheels, (body, wheel), sides = wheels_only(mover, case), (body_needs(case), wheel_needs(case)), turns.sides
     for named in ("R51 > R38", "R65 > R03", "R51 > R37"):
         rows = np.array([next(r for r in range(len(turns.corners)) if turns.name(r)[0] == named)])
         kept, keep = turns._cuts(mover, rows), sides.keep_m[rows]
@@ -169,5 +170,5 @@ def test_where_only_a_falling_side_bars_one_go_the_corner_is_shunted(width_m: fl
         if stop:
             shunt = turns.shunt(int(row[0]), int(state[0]))
             assert shunt is not None
-            assert shunt.outside_m <= -turns._sides.keep_m[row[0]] - case.survey.tolerance.width_m / 2.0
+            assert shunt.outside_m <= -turns.sides.keep_m[row[0]] - case.survey.tolerance.width_m / 2.0
     assert found == [(False, CLEAR, BLOCKED), (True, CAUTION, None)]

@@ -43,7 +43,7 @@ from tests.unit.checks.turn_cases import (
 )
 from travel.checks import check_turns
 from travel.checks.mover import Mover
-from travel.checks.turns import movers
+from travel.checks.movers import movers
 from travel.domain.verdict import Verdict
 from travel.mechanics.turning import inner_edge_radius, outer_corner_radius, turn_road_width
 

@@ -14,9 +14,10 @@ from tests.memory_site import make_site
 from tests.planning import case_of, plan_of, sheet
 from tests.unit.checks.test_other_roads import FIRM, TOLD
 from tests.unit.checks.turn_cases import HEADER, ROAD
-from travel.checks import Case, check_turns
+from travel.checks import Case, as_one, check_turns
 from travel.checks.as_one import sweep_both
-from travel.checks.turns import Turns, movers
+from travel.checks.movers import movers
+from travel.checks.turns import Turns
 from travel.domain.plan import TravelPlan
 from travel.domain.site import Site
 from travel.domain.verdict import Verdict
@@ -243,7 +244,7 @@ def test_far_apart_both_stick_out_like_the_worse_of_them() -> None:
         alone = turns.swept(np.array(rows), np.array([0]))[0].max()
         assert found is not None
         assert found.outside_m == pytest.approx(alone, abs=0.06)
-        assert turns.as_one(*rows, 0)
+        assert as_one(turns, *rows, 0)
 
 
 def test_in_reverse_it_is_the_way_back() -> None:
@@ -253,8 +254,8 @@ def test_in_reverse_it_is_the_way_back() -> None:
     names = [turns.name(row)[0] for row in range(len(turns.corners))]
     back = names.index("east2 > link"), names.index("link > west")
     turns.judge(np.array(back), np.array([reverse]))
-    assert turns.as_one(*rows, 0) is True
-    assert turns.as_one(*back, reverse) is True
+    assert as_one(turns, *rows, 0) is True
+    assert as_one(turns, *back, reverse) is True
 
 
 def test_soft_sides_and_what_lies_there_bar_it() -> None:
@@ -276,7 +277,7 @@ def _as_one(case: Case) -> bool | None:
     names = [turns.name(row)[0] for row in range(len(turns.corners))]
     rows = names.index("west > link"), names.index("link > west2")
     turns.judge(np.array(rows), np.array([0]))
-    return turns.as_one(*rows, 0)
+    return as_one(turns, *rows, 0)
 
 
 @pytest.mark.parametrize(("known", "short"), [(None, True), (True, False), (False, True)])
@@ -285,11 +286,11 @@ def test_two_corners_that_follow_each_other_are_asked_about_as_one(known: bool |
     graph = graph_of({}, {5: (2_000, 4_000, 2_000, 6_000), 6: (3_000, 5_000, 2_000, 6_000)})
     asked = []
 
-    def as_one(before: int, row: int, state: int) -> bool | None:
+    def look(before: int, row: int, state: int) -> bool | None:
         asked.append((before, row, state))
         return known
 
-    graph.corners.as_one = as_one
+    graph.corners.as_one = look
     graph.corners.at = {}
     left, _ = driven(graph, NOTHING_BEHIND, "drive", 5, (0, 0))
     left = (left[0] - 4_000, left[1] - 4_000, *left[2:])

@@ -13,8 +13,8 @@ from tests.unit.checks.turn_cases import HEADER, ROAD, corner
 from tests.unit.transport.hauls import case_on, ramp_case, yard
 from travel.checks import check_turns
 from travel.checks.haul import hinged, make_rig
+from travel.checks.movers import movers
 from travel.checks.sweep import Yard
-from travel.checks.turns import movers
 from travel.mechanics.tractrix import trailing_axles
 
 WIDE_M = 9.0

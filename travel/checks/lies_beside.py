@@ -1,0 +1,332 @@
+"""What lies beside the roads in ground that is turned on: what stands, hangs, gives way or is closed there.
+
+What the roads that meet there ask of a feature they ask while the machine turns as well; here is what lies beside them.
+A value that is missing takes the ground away: it is free only where that is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache, partial
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from travel.checks.answers import answers_for
+from travel.checks.case import Case
+from travel.checks.edges import crest_standoffs
+from travel.checks.ground import PAVED
+from travel.checks.hung import any_of, hung
+from travel.checks.keeping import keeping
+from travel.checks.state import closed
+from travel.checks.tops import own_height_band
+from travel.survey.corners import Corners
+from travel.units import PA_PER_KPA, RATIO_PER_PCT
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
+
+WET = ("wet", "mud", "thaw")
+NEAR_M = 42.0
+"""As far from a corner as anything is swept: so far the roads there are asked about what lies on them."""
+SURE_M = 1e-6
+"""More than rounding makes of a distance."""
+FAR_M = 60.0
+"""As far as an edge or a wire beyond the stated circle may still matter."""
+
+
+def crossed(case: Case, pieces: Ints, area: BaseGeometry, stays: bool = False) -> str:
+    """Name what lies in an area swept beside the roads that may not be driven on, under or against; "" for nothing.
+
+    Obstacles and crests stand in the sweep itself, people are asked for along the road.
+
+    Args:
+        case: the trip
+        pieces: the pieces of road there; what they are asked about is left to them
+        area: what the machine sweeps
+        stays: whether it goes to and fro there, and does not only pass
+    """
+    rules = _PASSED | ({"overheads": _overheads} if stays else {})
+    for layer in BESIDE if not area.is_empty else ():
+        near, away = _near(case, layer, area, FAR_M)
+        if len(near) and layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
+            left = ~np.isin(near, asked_by_roads(case, pieces, layer))
+            near, away = near[left], away[left]
+        hit = near[rules[layer](case, pieces, near, away) <= 0.0] if len(near) else near
+        if len(hit):
+            return f"{layer} {case.survey.site.layers[layer].ids[int(hit[0])]}"
+    return ""
+
+
+def barred(
+    case: Case,
+    corners: Corners,
+    at: tuple[Ints, Ints],
+    area: Callable[[int, int], BaseGeometry | None],
+    beside: Bools,
+    alike: bool = True,
+) -> dict[str, Bools]:
+    """Give, by what lies in the areas swept in corners, where it does, (rows, states).
+
+    Args:
+        case: the trip
+        corners: the corners of the site
+        at: rows of corners, and states
+        area: what a corner sweeps in a state; None for nothing
+        beside: by corner and state asked about, whether anything there would bar at all, (rows, states)
+        alike: whether states of one travel and steering mode sweep the same
+    """
+    out: dict[str, Bools] = {}
+    (rows, states), names = at, case.configurations.states
+    for number, row in enumerate(rows.tolist()):
+        known: dict[tuple[str, ...], str] = {}
+        for column, state in enumerate(states.tolist()):
+            if not beside[number, column]:
+                continue
+            key = (names[state][0], names[state][2]) if alike else names[state]
+            if key not in known:
+                swept = area(row, state)
+                aside = None if swept is None else shapely.difference(swept, ways_of(corners, row))
+                known[key] = "" if aside is None else _in_the_way(case, corners, row, aside)
+                if swept is not None and not known[key]:
+                    known[key] = crest_near(case, swept)
+            if known[key]:
+                where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
+                where[number, column] = True
+    return out
+
+
+def crest_near(case: Case, swept: BaseGeometry) -> str:
+    """Name a crest that what is swept, on the roads or beside them, comes nearer to than a wheel keeps from it.
+
+    The body stands for the wheels. Along a road a crest is asked about from the middle line, which a turn leaves.
+    """
+    near, away = _near(case, "edges", swept, case.body.length_m)
+    hit = near[_crests(case, np.zeros(0, dtype=np.int64), near, away) <= 0.0] if len(near) else near
+    return f"edges {case.survey.site.layers['edges'].ids[int(hit[0])]}" if len(hit) else ""
+
+
+def people_in(case: Case, swept: BaseGeometry) -> str:
+    """Name where people work or walk in what is swept by a machine that stays about a place; "" for nowhere."""
+    hit, _ = _near(case, "people", swept, SURE_M)
+    return f"people {case.survey.site.layers['people'].ids[int(hit[0])]}" if len(hit) else ""
+
+
+def _near(case: Case, layer: str, area: BaseGeometry, within_m: float) -> tuple[Ints, Floats]:
+    """Give the features of a layer nearer to an area than a distance, by their number, and how far they are [m]."""
+    features = case.survey.fabric.features.get(layer)
+    none = np.zeros(0, dtype=np.int64)
+    if features is None or not len(features):
+        return none, np.zeros(0)
+    tree: shapely.STRtree = case.survey.kept(("feature tree", layer), lambda: shapely.STRtree(features.plan))
+    take = features.spread_m + case.survey.tolerance.plan_m
+    some = np.sort(tree.query(area, predicate="dwithin", distance=within_m + float(take.max())))
+    away = np.asarray(shapely.distance(features.plan[some], area)) - take[some]
+    return some[away < within_m], away[away < within_m]
+
+
+def steep_nodes(case: Case) -> list[int]:
+    """Give the nodes with a place whose stated slope is more than the machine is permitted across."""
+    places = case.survey.site.layers["places"]
+    return [
+        node
+        for node, names in case.survey.network.node_places.items()
+        if too_steep(case, [places.index(name) for name in names])
+    ]
+
+
+def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> str:
+    """Name what lies in ground beside the roads of a corner, or its stated slope; "" for nothing."""
+    places = case.survey.site.layers["places"]
+    names = case.survey.network.node_places.get(int(corners.node[row]), ())
+    if names and not aside.is_empty and too_steep(case, [places.index(name) for name in names]):
+        return f"places {names[0]} slope"
+    return crossed(case, _pieces_of(case, corners, row), aside, bool(corners.returns[row]))
+
+
+def lies_there(missing: str) -> bool:
+    """Tell whether a missing value of a turn is a feature that lies in what is swept: nobody accepts that on a form."""
+    return missing.partition(" ")[0] in (*BESIDE, "places", "roads")
+
+
+def ways_of(corners: Corners, row: int) -> BaseGeometry:
+    """Give the ground of the way to and from a corner: what lies on it was asked for while it was driven."""
+    half = float(np.nan_to_num(corners.road_m[row])) / 2.0
+    arms = np.array([shapely.LineString(arm) for arm, _ in (corners.arm_in(row), corners.arm_out(row))], dtype=object)
+    return shapely.union_all(shapely.buffer(arms, half, cap_style="flat"))
+
+
+def _pieces_of(case: Case, corners: Corners, row: int) -> Ints:
+    """Give the pieces of both roads of a corner, as far as anything is swept from it; of a bend the whole link's."""
+    links = sorted({int(edge[row]) >> 1 for edge in (corners.edge_in, corners.edge_out)})
+    node = int(corners.node[row])
+    return np.concatenate([pieces_near(case, link, node, NEAR_M) for link in links])
+
+
+def pieces_near(case: Case, link: int, node: int, within_m: float) -> Ints:
+    """Give the pieces of a link that begin within a distance of one of its ends, nearest first; all of other links."""
+    network, pieces = case.survey.network, case.survey.pieces
+    own = np.arange(network.link_piece_start[link], network.link_piece_stop[link])
+    if node not in (int(network.link_a[link]), int(network.link_b[link])):
+        return own
+    own = own if int(network.link_a[link]) == node else own[::-1]
+    return np.asarray(own[np.cumsum(pieces.length_m[own]) - pieces.length_m[own] <= within_m])
+
+
+def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
+    """Give how far from each point the nearest thing is, on or beside the roads, that would bar in a swept area: what
+    is swept nearer than that to the point meets nothing; ∞ where nothing is [m]."""
+    every, at = np.unique(np.column_stack((x, y)), axis=0, return_inverse=True)
+    x, y = every.T
+    out, points = np.full(len(x), np.inf), np.asarray(shapely.points(x, y), dtype=object)
+    bars = beside_things(case)
+    most = np.full(len(x), np.inf)
+    for plan, keep in bars:
+        ax, ay = shapely.get_coordinates(plan)[0]
+        np.minimum(most, np.hypot(x - ax, y - ay) - keep, out=most)
+    for plan, keep in bars:
+        left, bottom, right, top = shapely.bounds(plan)
+        aside, above = (np.maximum(np.maximum(low - at, at - high), 0.0) for low, at, high in (
+            (left, x, right), (bottom, y, top)))  # fmt: skip
+        near = np.flatnonzero(np.hypot(aside, above) - keep <= most + SURE_M)
+        if len(near):
+            out[near] = np.minimum(out[near], shapely.distance(plan, points[near]) - keep)
+    return np.asarray(out[at.ravel()])
+
+
+def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
+    """Give what would bar in a swept area, on or beside the roads, with what is kept from each thing [m]."""
+    none, things = np.zeros(0, dtype=np.int64), []
+    for layer in BESIDE:
+        features = case.survey.fabric.features.get(layer)
+        if features is None or not len(features):
+            continue
+        reach = _PASSED[layer](case, none, np.arange(len(features)), np.zeros(len(features)))
+        if layer in BY_LOAD:
+            reach[:] = 0.0
+        for number in np.flatnonzero(reach < np.inf).tolist():
+            keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
+            things.append((features.plan[number], keep))
+    return things
+
+
+def asked_by_roads(case: Case, pieces: Ints, layer: str) -> Ints:
+    """Give the features that some pieces are asked about: they are judged along the road."""
+    pairs = case.survey.pairs(layer, max(case.body.reach_m, 0.0))
+    return np.unique(pairs.feature[np.isin(pairs.piece, pieces) & pairs.over])
+
+
+def too_steep(case: Case, rows: list[int]) -> bool:
+    """Tell whether the whole slope stated there, taken across, is more than the machine is permitted."""
+    places, limit = case.survey.site.layers["places"], case.body.cross_limit_ratio
+    along, across = (places.number(name)[rows] * RATIO_PER_PCT for name in ("slope_pct", "cross_slope_pct"))
+    steepest = float(np.hypot(np.nan_to_num(along), np.nan_to_num(across)).max(initial=0.0))
+    return steepest + case.survey.tolerance.cross_slope_ratio > limit
+
+
+def _solid(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    return away
+
+
+def _crests(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    """Give the distance less what the outer wheel keeps from each crest; nothing is free where that is not known."""
+    return away - np.nan_to_num(crest_standoffs(case)[near], nan=np.inf)
+
+
+def _closures(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    return np.where(closed(case)[near], away, np.inf)
+
+
+def _people(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    return away
+
+
+def _overheads(case: Case, pieces: Ints, near: Ints, away: Floats, stays: bool = True) -> Floats:
+    """A wire keeps its distance sideways or upwards; what else hangs there is passed under with the caution margin.
+
+    Where the machine ``stays`` and slews about, the distance from which a spotter is asked for counts; where it passes,
+    the distance to keep.
+    """
+    what, keep = hung(case), keeping(case)
+    known = ~any_of(what.clear_lacks)[near]
+    above = np.where(known, what.clearance_m[near], -np.inf) - case.body.height_m
+    above -= own_height_band(case) + case.survey.tolerance.height_m
+    live = (what.wire & ~what.isolated)[near]
+    asked, trigger = keep.keep_m[near], keep.trigger_m[near]
+    kept = np.where(live, np.fmax(trigger, asked) if stays else np.where(np.isnan(asked), trigger, asked), 0.0)
+    free = np.where(live, above >= kept, above >= case.scalar("headroom.caution"))
+    return np.where(free, np.inf, away - kept)
+
+
+def _limits(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    """Gates and services bar; structures do where they are not known to carry mass, axles and wheels as they stand."""
+    layer, body = case.survey.site.layers["limits"], case.body
+    kind = layer.text("kind")[near].astype(object)
+    axle = float(np.max(body.axle_load_kg))
+    wheel = float(np.max(body.axle_load_kg / body.tyres))
+    weighed = np.zeros(len(near), dtype=bool)
+    short = np.zeros(len(near), dtype=bool)
+    for field, demand in (("gross_kg", body.mass_kg), ("axle_kg", axle), ("wheel_kg", wheel)):
+        given = layer.number(field)[near]
+        weighed |= ~np.isnan(given)
+        short |= given < demand
+    low = layer.number("height_m")[near] - case.survey.tolerance.height_m < body.height_m + own_height_band(case)
+    bears = np.isin(kind, ["bridge", "culvert", "slab", "cover_plate"])
+    bars = low | np.isin(kind, ["gateway", "buried_service"]) | (bears & (short | ~weighed)) | (weighed & short)
+    return np.where(bars, away, np.inf)
+
+
+def _ground(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    """Ground that is not known to bear what the wheels ask on the roads there, and no less than the hardest tyre."""
+    field = "bearing_wet_kpa" if case.weather.ground in (None, *WET) else "bearing_kpa"
+    bearing = case.survey.site.layers["ground"].number(field)[near] * PA_PER_KPA
+    return np.where(bearing >= _wheels_ask_pa(case, pieces), np.inf, away)
+
+
+def _wheels_ask_pa(case: Case, pieces: Ints) -> float:
+    """Give the greatest contact pressure asked for on some pieces, no less than that of the hardest tyre."""
+    known, key = _asked_pa(case), pieces.tobytes()
+    if key not in known:
+        known[key] = float(np.nanmax(case.body.pressure_pa, initial=0.0))
+        for answer in answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"bearing"})):
+            asked = np.asarray(answer.outcome.demand, dtype=np.float64)
+            known[key] = max(known[key], float(np.nanmax(asked, initial=0.0)))
+    return known[key]
+
+
+@lru_cache(maxsize=16)
+def _asked_pa(case: Case) -> dict[bytes, float]:
+    """What wheels ask on pieces that were asked about, by these."""
+    return {}
+
+
+def _areas(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
+    """Ground laid out as free that says itself that it does not bear the wheels, or slopes too much across."""
+    layer = case.survey.site.layers["areas"]
+    paved = np.isin(layer.text("surface")[near].astype(str), PAVED)
+    soft = ~paved & (layer.number("bearing_kpa")[near] * PA_PER_KPA < _wheels_ask_pa(case, pieces))
+    along, across = (
+        np.nan_to_num(layer.number(name)[near]) * RATIO_PER_PCT for name in ("slope_pct", "cross_slope_pct")
+    )
+    steep = np.hypot(along, across) + case.survey.tolerance.cross_slope_ratio > case.body.cross_limit_ratio
+    free = layer.text("use")[near] == "free_ground"
+    return np.where(free & (soft | steep), away, np.inf)
+
+
+LAYERS = {
+    "obstacles": _solid,
+    "edges": _crests,
+    "overheads": _overheads,
+    "limits": _limits,
+    "ground": _ground,
+    "people": _people,
+    "closures": _closures,
+    "areas": _areas,
+}
+_PASSED = LAYERS | {"overheads": partial(_overheads, stays=False)}
+BY_LOAD = ("ground", "areas")
+"""What of these is in the way depends on what the wheels ask on the roads there, so all of it may be."""
+BESIDE = ("overheads", "limits", "ground", "closures", "edges", "areas")
