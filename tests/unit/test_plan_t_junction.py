@@ -42,7 +42,7 @@ def write_site(folder: Path) -> Path:
         builders.point("G", (0, 0), kind="gate"),
         builders.point("J", (60, 0), kind="junction"),
         builders.point("S", (60, 10), kind="waiting", may_stop=True),
-        builders.point("P", (60, 80), kind="pick_point", turn_radius_m=12.0),
+        builders.point("P", (60, 80), kind="pick_point", turn_radius_m=12.0, slope_pct=0.0, cross_slope_pct=0.0),
     ]
     mouth = [builders.area("mouth", [(45, -8), (75, -8), (75, 15), (45, 15)], use="free_ground")]
     empty = {name: [] for name in LAYERS if name not in ("roads", "places", "areas")}

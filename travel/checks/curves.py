@@ -31,7 +31,8 @@ def too_tight(rows: Rows, case: Case) -> Bools:
 
 
 def _curvature_per_m(case: Case) -> Floats:
-    """Give the curvature of every piece, 0 where a bend that is a corner lies in its window."""
+    """Give the curvature of every piece, 0 where a bend that is a corner lies in its window, or where a road that is a
+    ring with no other joined to it begins and ends: what it bends there is not driven by who starts there."""
     return case.survey.kept(("gentle curvature",), lambda: _made(case))
 
 
@@ -40,6 +41,7 @@ def _made(case: Case) -> Floats:
     of, chain = survey.pieces, np.asarray(survey.fabric.chains.chain)
     rows = np.flatnonzero(~np.isnan(corners.at_m))
     out = of.curvature_per_m.copy()
+    out[_at_seam(case, chain)] = 0.0
     if not len(rows):
         return out
     x, y, _ = survey.fabric.lines.locate(of.road, (of.from_m + of.to_m) / 2.0)
@@ -49,3 +51,13 @@ def _made(case: Case) -> Floats:
     same = chain[of.link[piece]] == chain[corners.edge_in[rows[bend]] >> 1]
     out[piece[same]] = 0.0
     return out
+
+
+def _at_seam(case: Case, chain: NDArray[np.int64]) -> Bools:
+    """Tell which pieces come near the beginning or end of a ring."""
+    chains, links, of = case.survey.fabric.chains, case.survey.fabric.links, case.survey.pieces
+    along = np.asarray(chains.sign)[of.link] > 0
+    from_start = np.where(along, of.from_m - links.from_m[of.link], links.to_m[of.link] - of.to_m)
+    low = chains.offset[of.link] + from_start
+    ring, left = np.isin(chain[of.link], chains.ring), chains.length[chain[of.link]] - low - of.length_m
+    return np.asarray(ring & (np.minimum(low, left) < BEND_WINDOW_M / 2.0))

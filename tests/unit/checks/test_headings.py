@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from travel.checks.sweep import _headings
+from travel.checks.track import headings
 from travel.mechanics.tractrix import drawbar_angle_straight
 
 
@@ -31,7 +31,7 @@ def test_all_steps_at_once_are_as_one_after_the_other(trail_m: float) -> None:
     length = trail_m * rng.uniform(0.02, 0.6, way.shape) * (rng.random(way.shape) > 0.1)
     xy = np.cumsum(np.stack((length * np.cos(way), length * np.sin(way)), axis=-1), axis=1)
     first = way[:, 0] + rng.uniform(-1, 1, 40)
-    found = _headings(xy, first, trail_m)
+    found = headings(xy, first, trail_m)
     for row in range(len(xy)):
         assert found[row] == pytest.approx(step_by_step(xy[row], float(first[row]), trail_m), abs=1e-9)
     assert np.abs(found[:, -1] - first).max() > 2 * math.pi
@@ -40,18 +40,18 @@ def test_all_steps_at_once_are_as_one_after_the_other(trail_m: float) -> None:
 def test_after_a_right_angle_half_the_tangent_is_left_after_its_length() -> None:
     """tan(90°/2) = 1; after one length tan(phi/2) = 1/e: 0.70503 rad are left of the right angle."""
     xy = np.array([[[0.0, 0.0], [5.0, 0.0], [5.0, 3.2], [5.0, 3.2]]])
-    found = _headings(xy, np.array([0.0]), 3.2)[0]
+    found = headings(xy, np.array([0.0]), 3.2)[0]
     assert found == pytest.approx([0.0, 0.0, math.pi / 2 - 0.70503, math.pi / 2 - 0.70503], abs=1e-5)
 
 
 def test_a_way_straight_back_is_a_number() -> None:
     """In line the wrong way round the tangent is boundless; the heading stays a number and of the same line."""
     xy = np.array([[[0.0, 0.0], [1.0, 0.0], [0.0, 0.0], [-1.0, 0.0]]])
-    found = _headings(xy, np.array([0.0]), 3.0)[0]
+    found = headings(xy, np.array([0.0]), 3.0)[0]
     assert np.isfinite(found).all()
     assert np.abs(found) == pytest.approx([0.0] * 4, abs=1e-9)
 
 
 def test_standing_still_turns_nothing() -> None:
-    found = _headings(np.zeros((2, 4, 2)), np.array([0.3, -2.0]), 3.0)
+    found = headings(np.zeros((2, 4, 2)), np.array([0.3, -2.0]), 3.0)
     assert found == pytest.approx(np.array([[0.3] * 4, [-2.0] * 4]))
