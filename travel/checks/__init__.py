@@ -29,7 +29,7 @@ from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
 from travel.checks.shunts import Shunt
 from travel.checks.standing import may_stand
-from travel.checks.turn_ids import corner_name, turn_id
+from travel.checks.turn_ids import close_id, corner_name, turn_id
 from travel.checks.turn_rules import TurnPart
 from travel.checks.turns import Turns, check_turns
 
@@ -54,6 +54,7 @@ __all__ = [
     "built_rules",
     "carrying",
     "check_turns",
+    "close_id",
     "corner_name",
     "edges",
     "fold",

@@ -35,6 +35,12 @@ def turn_id(case: Case, corners: Corners, row: int, rule: str, layer: str = "") 
     return acceptance_id(rule, case.trip, roads, layer or "turn", where)
 
 
+def close_id(case: Case, corners: Corners, row: int) -> str:
+    """Give the acceptance id of a corner that begins before the one behind it is over."""
+    roads, where = corner_name(case, corners, row)
+    return acceptance_id("turn", case.trip, roads, "behind", where)
+
+
 def as_accepted(case: Case, corners: Corners, rows: Ints, part: TurnPart, accepted: frozenset[str]) -> Verdicts:
     """Give the verdicts of one rule, its unknowns as caution where they were accepted."""
     if not accepted or not case.rulebook.rules[part.rule].acceptable:

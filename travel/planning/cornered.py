@@ -10,15 +10,15 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from travel.checks import Answer, Outcome, Shunt, TurnPart, judge, turn_id
+from travel.checks import Answer, Outcome, Shunt, TurnPart, close_id, judge, turn_id
 from travel.checks.lies_beside import lies_there
 from travel.domain.plan import ShuntMove, Where
 from travel.domain.verdict import Verdict
 from travel.planning.trips import Cells, Corner, Trip
 
 Ints = NDArray[np.int64]
-TOO_CLOSE = "roads too short behind the corner before"
-"""What stands in the way of an answer where two corners are driven as one; nobody accepts it on a form."""
+TOO_CLOSE = "corner before too near"
+"""What stands in the way of an answer where two corners are driven as one."""
 CIRCLE_POINTS = 48
 SMOOTH_M = 0.03
 """Corners of the outline of a swept area that stick out less are left out of the drawing."""
@@ -145,6 +145,8 @@ def where_turn(trip: Trip, row: int) -> Where:
 
 def id_of(trip: Trip, answer: TurnAnswer, row: int) -> str:
     """Give the acceptance id of one rule's answer about one corner."""
+    if TOO_CLOSE in answer.missing(row):
+        return close_id(trip.case, trip.turns.corners, int(answer.corner[row]))
     return turn_id(trip.case, trip.turns.corners, int(answer.corner[row]), answer.rule, answer.layer)
 
 

@@ -33,7 +33,7 @@ def survey_remedies(findings: Iterable[Finding], case: Case, first: int) -> tupl
         if finding.verdict != "unknown" or finding.accepted:
             continue
         for name in finding.missing or (finding.reason,):
-            if finding.reason in ("lies_there", "corners_close") and lies_there(name):
+            if finding.reason == "corners_close" or (finding.reason == "lies_there" and lies_there(name)):
                 continue  # nothing to be measured takes it away
             field = name.removesuffix(" told").removesuffix(" assumed").removesuffix(" lapsed")
             row = _row(case.rulebook, finding.rule, field)

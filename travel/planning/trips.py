@@ -97,7 +97,9 @@ class Trip:
     def worst_corner(self) -> int:
         """The worst verdict of the corners of the way; one too close behind another is not known to be driven."""
         worst = max((int(self.turns.worst[corner.row, corner.state]) for corner in self.corners), default=0)
-        return max(worst, int(Verdict.UNKNOWN)) if self.close else worst
+        accepts = self.graph.corners.accepts
+        close = (Verdict.CAUTION if accepts(corner.row) else Verdict.UNKNOWN for corner in self.close)
+        return max(worst, *(int(verdict) for verdict in close), 0)
 
     @cached_property
     def close(self) -> tuple[Corner, ...]:

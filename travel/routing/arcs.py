@@ -57,10 +57,11 @@ def next_labels(graph: Graph, label: Label, passable: Passable, worst: Verdict) 
     for cost, nxt, to, kind in successors(graph, edge, state, passable, worst):
         row = corner_at(graph, edge, kind, nxt)
         left, short = driven(graph, behind, kind, row, (nxt, to))
-        if not short:
+        lacking = [mm for each, mm in short if not graph.corners.accepts(each)]
+        if not lacking:
             yield cost, (nxt, to, left), kind
         elif worst >= Verdict.UNKNOWN:
-            yield cost + graph.corners.short_cost * sum(mm for _, mm in short), (nxt, to, left), kind
+            yield cost + graph.corners.short_cost * sum(lacking), (nxt, to, left), kind
 
 
 def first_labels(
@@ -70,10 +71,11 @@ def first_labels(
     for cost, edge, state, kind in departures(graph, start, came, passable, worst):
         row = None if came is None else corner_at(graph, came.edge, kind, edge)
         left, short = driven(graph, NOTHING_BEHIND, "start", row, (edge, state))
-        if not short:
+        lacking = [mm for each, mm in short if not graph.corners.accepts(each)]
+        if not lacking:
             yield cost, (edge, state, left), kind
         elif worst >= Verdict.UNKNOWN:
-            yield cost + graph.corners.short_cost * sum(mm for _, mm in short), (edge, state, left), kind
+            yield cost + graph.corners.short_cost * sum(lacking), (edge, state, left), kind
 
 
 def rows_of(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:

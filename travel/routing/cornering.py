@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from travel.checks import Case, Turns, as_one, asks_m
+from travel.checks import Case, Turns, as_one, asks_m, close_id
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S
 from travel.survey.bends import NODE_M
@@ -37,7 +37,8 @@ class CornerCosts:
     ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail and half
     its length [mm]; ``room``: what a corner asks for before and after it in a state, how far off its arcs begin, and
     how much more after it leaves hardly an angle [mm]; ``short_cost``: of each mm that is lacking; ``as_one``: whether
-    two corners in a state are known to be driven as one, None where that is not looked at.
+    two corners in a state are known to be driven as one, None where that is not looked at; ``accepts``: whether
+    somebody accepted that a corner begins before the one behind it is over.
 
     ``returning``: the corner of turning round where an edge arrives, in several moves; ``in_one_go``, by edge and
     state, what turning round in one go costs more than its time, and its worst verdict.
@@ -54,6 +55,7 @@ class CornerCosts:
     spots: Mapping[int, tuple[Spot, ...]] = field(default_factory=dict)
     room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0, 0)
     as_one: AsOne = lambda before, row, state: None
+    accepts: Callable[[int], bool] = lambda row: False
     short_cost: int = 0
     _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
 
@@ -107,6 +109,7 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         look=lambda rows, state: _look(turns, fold, rows, state),
         spots=_spots(turns),
         room=lambda row, state: _room(turns, row, state),
+        accepts=lambda row: bool(turns.accepted) and close_id(case, turns.corners, row) in turns.accepted,
         as_one=_once(lambda before, row, state: as_one(turns, before, row, state)),
         short_cost=fold({"unknown": 1}),
     )

@@ -19,6 +19,7 @@ from travel.checks.as_one import sweep_both
 from travel.checks.movers import movers
 from travel.checks.turns import Turns
 from travel.domain.plan import TravelPlan
+from travel.domain.request import Acceptance
 from travel.domain.site import Site
 from travel.domain.verdict import Verdict
 from travel.planning.trips import prepare
@@ -29,7 +30,7 @@ from travel.routing.reach import reached
 
 SAID: dict[str, Any] = ROAD | FIRM | {"traffic": "none", "lit": True, "sight_m": 100.0, "passes_done": 0}
 FRONT = [{"mode": "front", "lock_deg": 30.0, "top_kmh": 25.0}]
-TOO_SHORT = "roads too short behind the corner before"
+TOO_SHORT = "corner before too near"
 
 
 def two_streets(apart_m: float, width_m: float = 6.0, round_about: bool = False) -> Site:
@@ -75,7 +76,7 @@ def test_two_corners_too_close_are_not_known_to_be_driven(apart_m: float, verdic
     assert (found.outcome, found.verdict) == ("way", verdict)
     missing = [finding for finding in found.findings if TOO_SHORT in finding.missing]
     assert [finding.where.place for finding in missing] == (["j2"] if verdict == "unknown" else [])
-    assert not any(finding.acceptable for finding in missing)
+    assert all(finding.acceptable for finding in missing)
     assert {finding.reason for finding in missing} <= {"corners_close"}
 
 
@@ -300,3 +301,15 @@ def test_two_corners_that_follow_each_other_are_asked_about_as_one(known: bool |
     far = (left[0] + 8_000, left[1] + 8_000, *left[2:])
     assert not driven(graph, far, "drive", 6, (2, 0))[1]
     assert len(asked) == 1, "in line again"
+
+
+def test_who_accepts_it_gets_a_caution_with_the_reason_and_for_that_corner_alone() -> None:
+    site = two_streets(8.0)
+    (open_,) = (finding for finding in plan(site, "pick").findings if TOO_SHORT in finding.missing)
+    accepted = (Acceptance(id=open_.id, reason="driven round both with a spotter on the day"),)
+    found = plan_of(site, "gate", "pick", sheet(**TOLD, steering=FRONT), accept_unknown=accepted)
+    assert (found.outcome, found.verdict) == ("way", "caution")
+    (told,) = (finding for finding in found.findings if TOO_SHORT in finding.missing)
+    assert (told.verdict, told.accepted) == ("unknown", accepted[0].reason)
+    other = plan_of(site, "gate", "on", sheet(**TOLD, steering=FRONT), accept_unknown=accepted)
+    assert other.verdict == "unknown"
