@@ -15,12 +15,14 @@ if TYPE_CHECKING:
     from travel.routing.arcs import Step
     from travel.routing.graph import Graph
 
+AS_ONE = -2
+"""Of three corners close together nobody looked at all as one."""
 CAP_MM = 45_000
 """More road than any corner asks for before it: as far as rooms are known round one."""
 Behind = tuple[int, int, int, int]
 """Road left behind the last corner, negative where it is not over yet; the same had its last bend not been there, and
 how far back that bend reaches, 0 without one [mm]; that corner, where it is at a node and driven in the same state,
-else −1."""
+else −1, and ``AS_ONE`` where it was driven as one with the corner before it."""
 NOTHING_BEHIND: Behind = (CAP_MM, CAP_MM, 0, -1)
 Short = tuple[tuple[int, int], ...]
 """Corners that begin too soon, each with how much of the road is lacking [mm]."""
@@ -55,15 +57,17 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
         asked = corners.asks_mm(each, state)
         enter_mm, leave_mm, arcs_mm, more_mm = asked or (0, 0, CAP_MM, 0)  # not looked at it may be lenient as any
         have = without if 0 < reach <= arcs_mm else free
-        one = None
-        if asked and last >= 0 and half_mm < 0 and have < enter_mm + more_mm:
+        one, near = None, bool(asked) and half_mm < 0 and have < enter_mm + more_mm
+        if near and last >= 0:
             one = corners.as_one(last, each, state)
+        elif near and last == AS_ONE:
+            one = False
         if asked and (have < enter_mm if one is None else not one):
             short.append((each, max(enter_mm - have, 1)))
         if half_mm >= 0:
             behind = (-leave_mm, have, max(half_mm, 1), -1)
         else:
-            behind = (-leave_mm, -leave_mm, 0, each if asked else -1)
+            behind = (-leave_mm, -leave_mm, 0, AS_ONE if one is not None else each if asked else -1)
         at, arcs_end = mm, mm + arcs_mm
     return _on(behind, graph.length_mm[edge] - at), tuple(short)
 

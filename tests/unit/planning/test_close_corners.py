@@ -16,6 +16,7 @@ from tests.unit.checks.test_other_roads import FIRM, TOLD
 from tests.unit.checks.turn_cases import HEADER, ROAD
 from travel.checks import Case, as_one, check_turns
 from travel.checks.as_one import sweep_both
+from travel.checks.lies_beside import crest_near
 from travel.checks.movers import movers
 from travel.checks.turns import Turns
 from travel.domain.plan import TravelPlan
@@ -313,3 +314,30 @@ def test_who_accepts_it_gets_a_caution_with_the_reason_and_for_that_corner_alone
     assert (told.verdict, told.accepted) == ("unknown", accepted[0].reason)
     other = plan_of(site, "gate", "on", sheet(**TOLD, steering=FRONT), accept_unknown=accepted)
     assert other.verdict == "unknown"
+
+
+def test_of_three_corners_close_together_the_third_is_not_known() -> None:
+    """The second was driven as one with the first, the third is asked to be far from both."""
+    graph = graph_of({}, {row: (3_000, 5_000, 2_000, 6_000) for row in (5, 6, 7)})
+    graph.corners.as_one = lambda before, row, state: True
+    left, short = driven(graph, NOTHING_BEHIND, "drive", 5, (0, 0))
+    left, more = driven(graph, left, "drive", 6, (2, 0))
+    assert not (*short, *more)
+    assert driven(graph, left, "drive", 7, (4, 0))[1]
+    assert not driven(graph, (left[0] + 4_000, left[1] + 4_000, *left[2:]), "drive", 7, (4, 0))[1]
+
+
+@pytest.mark.parametrize(("away_m", "passes"), [(9.0, True), (3.2, False)])
+def test_a_crest_beside_the_short_road_bars_both_as_one(away_m: float, passes: bool) -> None:
+    crest = {"id": "e", "kind": "excavation", "xy": [(away_m, 5.0), (away_m, 9.0)], "depth_m": 3.0, "soil": "type_c",
+             "batter_deg": 90.0, "supported": False, "inspected_on": "2026-01-14"}  # fmt: skip
+    turns, rows, found = both_of(14.0, 6.0, "west2")
+    case = case_of(make_site(_roads(14.0, 6.0), _places(14.0), header=HEADER, edges=[crest]),
+                   sheet(**TOLD, steering=FRONT))  # fmt: skip
+    assert found is not None
+    named = crest_near(case, found.area)
+    assert (named == "") == passes
+    with_crest = check_turns(case)
+    with_crest.judge(np.array(rows), np.array([0]))
+    assert (as_one(with_crest, *rows, 0) is True) == passes
+    assert as_one(turns, *rows, 0) is True
