@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
 from travel.checks.sweep import Yard, body_points, hit
-from travel.checks.track import Track, points_swept, swept_between
+from travel.checks.track import Path, points_swept, swept_between
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M
 
@@ -62,13 +62,12 @@ def sweep_both(corners: Corners, rows: tuple[int, int], cuts_m: tuple[float, flo
         return None
     xy = np.concatenate((lead, arcs[0], road[1:], arcs[1], tail[1:]))
     middle = len(lead) + len(arcs[0]) + len(road) // 2
-    track = yard.track(xy, lead[1] - lead[0], mover)
-    drawn = mover.drawn()
-    outside = [_outside(yard, track, mover, middle)]
-    areas = [swept_between(track.xy, track.heading, mover)]
-    if drawn is not None and track.drawn is not None:
-        outside.append(_outside(yard, track.drawn, drawn, middle))
-        areas.append(swept_between(track.drawn.xy, track.drawn.heading, drawn))
+    path, drawn = yard.followed(xy, lead[1] - lead[0], mover), mover.drawn()
+    outside = [_outside(yard, path, mover, middle)]
+    areas = [swept_between(path.xy[0], path.heading[0], mover)]
+    if drawn is not None and path.drawn is not None:
+        outside.append(_outside(yard, path.drawn, drawn, middle))
+        areas.append(swept_between(path.drawn.xy[0], path.drawn.heading[0], drawn))
     return Both(outside_m=max(outside) + BETWEEN_M, area=shapely.union_all(areas))
 
 
@@ -76,15 +75,15 @@ def _steps(first_m: float, last_m: float) -> Floats:
     return np.linspace(first_m, last_m, max(math.ceil(abs(last_m - first_m) / STEP_M), 1) + 1)
 
 
-def _outside(yard: Yard, track: Track, body: Mover, middle: int) -> float:
+def _outside(yard: Yard, path: Path, body: Mover, middle: int) -> float:
     """Give how far a body sticks out: on the first part of its way of the room of the first corner, then of the
     other's."""
     worst = -math.inf
     for row, part in ((0, slice(0, middle + 1)), (1, slice(middle, None))):
-        xy, heading = track.xy[part], track.heading[part]
-        points = points_swept(xy[None], heading[None], body_points(body, POINTS))
+        xy, heading = path.xy[:, part], path.heading[:, part]
+        points = points_swept(xy, heading, body_points(body, POINTS))
         worst = max(worst, float(yard.beyond(np.array([row]), points, np.array([ARM_M]), -np.inf).max()))
         solid = yard.rooms[row].obstacles
         if len(solid):
-            worst = max(worst, hit(solid, xy, heading, body))
+            worst = max(worst, hit(solid, xy[0], heading[0], body))
     return worst

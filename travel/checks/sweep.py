@@ -21,7 +21,6 @@ from travel.checks.corridors import Corridors
 from travel.checks.mover import Mover
 from travel.checks.track import (
     Path,
-    Track,
     arc,
     at_distance,
     between,
@@ -176,12 +175,11 @@ class Yard:
         return np.concatenate((one[0], two[0]))
 
     @staticmethod
-    def track(xy: Floats, ahead: Floats, mover: Mover) -> Track:
-        """Give how a machine follows a way of its front axle (n, 2) that it comes to in line, heading ``ahead``."""
+    def followed(xy: Floats, ahead: Floats, mover: Mover) -> Path:
+        """Give how a machine follows one way of its front axle (n, 2) that it comes to in line, heading ``ahead``."""
         heading = headings(xy[None], np.array([np.arctan2(ahead[1], ahead[0])]), mover.trail_m)
-        drawn = drawn_after(xy[None], heading, np.ones(len(xy), dtype=bool), mover)
-        behind = None if drawn is None else Track(xy=drawn.xy[0], heading=drawn.heading[0])
-        return Track(xy=xy, heading=heading[0], drawn=behind)
+        every = np.ones(len(xy), dtype=bool)
+        return Path(xy=xy[None], heading=heading, drawn=drawn_after(xy[None], heading, every, mover))
 
     def _on(self, arms: Floats, rows: Ints, distance: Floats) -> Floats:
         low, run, part = step_on(arms, distance, rows[:, None])

@@ -18,15 +18,6 @@ Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Track:
-    """One way: positions of the front axle (n, 2), heading of the body (n,), and the same of what is drawn, if any."""
-
-    xy: Floats
-    heading: Floats
-    drawn: Track | None = None
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
 class Path:
     """Front axle positions (p, n, 2) and heading of the body (p, n); ``drawn`` the same of what is drawn, if anything
     is: its coupling and its heading."""

@@ -9,6 +9,7 @@ import numpy as np
 from travel.checks import free_circle
 from travel.domain.verdict import Verdict
 from travel.planning.trips import Trip
+from travel.survey.corners import TURNING_KINDS
 
 
 def circles_taken(trip: Trip) -> Iterator[str]:
@@ -19,7 +20,7 @@ def circles_taken(trip: Trip) -> Iterator[str]:
     for name in (trip.request.from_place, trip.request.to_place):
         row = places.index(name)
         stated = float(places.number("turn_radius_m")[row])
-        if places.text("kind")[row] not in ("turning", "pick_point") or not stated >= needed:
+        if places.text("kind")[row] not in TURNING_KINDS or not stated >= needed:
             continue
         free = free_circle(case, network.place_node[name], stated, [row])
         if free.radius_m < needed:

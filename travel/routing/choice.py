@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks import Case, Fold
-from travel.domain.verdict import Verdict
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -60,8 +59,3 @@ def choose(case: Case, folded: Fold) -> Choice:
         exposed=np.take_along_axis(folded.exposed, config, axis=2),
         unknowns=np.take_along_axis(folded.unknowns, config, axis=2),
     )
-
-
-def is_at_least(worst: NDArray[np.uint8], verdict: Verdict) -> NDArray[np.bool_]:
-    """Give where a verdict is this one or worse."""
-    return np.asarray(worst >= verdict)

@@ -21,7 +21,6 @@ from travel.routing.cornering import CornerCosts, corner_costs
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-COMPONENTS = ("blocked", "unknown", "exposure", "caution", "time", "climb", "changes", "length")
 AIMS: dict[str, tuple[str, ...]] = {
     "exposure": ("blocked", "unknown", "exposure", "caution", "time", "length"),
     "time": ("blocked", "unknown", "time", "exposure", "caution", "length"),
@@ -60,14 +59,6 @@ class Graph:
     aim: tuple[str, ...]
     corners: CornerCosts = field(default_factory=CornerCosts)
     as_stated: bool = False
-
-    def step_cost(self, edge: int, state: int) -> int:
-        """Give the cost of a link with its bends, as far as they are settled."""
-        return self.cost[edge][state] + self.corners.edge(edge, state)[0]
-
-    def step_worst(self, edge: int, state: int) -> int:
-        """Give the worst verdict on a link with its bends, as far as they are settled."""
-        return max(int(self.worst[edge, state]), self.corners.edge(edge, state)[1])
 
     def round_state(self, edge: int, state: int, to: int) -> int | None:
         """Give the state in which turning round in one go is best where an edge arrives: that before or, changed
