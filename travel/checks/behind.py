@@ -34,8 +34,8 @@ def asks_m(turns: Turns, row: int, state: int) -> tuple[float, float, float, flo
     cut = float(turns.swept(np.array([row]), np.array([state]))[1][0, 0])
     if mover is None or np.isnan(cut):
         return 0.0, 0.0, 0.0, 0.0
-    at_node = bool(np.isnan(turns.corners.at_m[row]))
-    return cut, cut + mover.lead_m * at_node, cut, IN_LINE * mover.lead_m * at_node
+    junction = not turns.corners.bends[row]
+    return cut, cut + mover.lead_m * junction, cut, IN_LINE * mover.lead_m * junction
 
 
 def as_one(turns: Turns, before: int, row: int, state: int) -> bool | None:
@@ -45,7 +45,7 @@ def as_one(turns: Turns, before: int, row: int, state: int) -> bool | None:
     """
     travel, _, steering, _ = turns.case.configurations.states[state]
     mover, both = movers(turns.case).get(steering), np.array([before, row])
-    alone = ~turns.shunted[both, state] & ~turns.corners.returns[both] & np.isnan(turns.corners.at_m[both])
+    alone = ~turns.shunted[both, state] & ~turns.corners.returns[both] & ~turns.corners.bends[both]
     cut = turns.swept(both, np.array([state]))[1][:, 0]
     if mover is None or not alone.all() or np.isnan(cut).any():
         return None

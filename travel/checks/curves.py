@@ -39,7 +39,7 @@ def _curvature_per_m(case: Case) -> Floats:
 def _made(case: Case) -> Floats:
     survey, corners = case.survey, find_corners(case.survey)
     of, chain = survey.pieces, np.asarray(survey.fabric.chains.chain)
-    rows = np.flatnonzero(~np.isnan(corners.at_m))
+    rows = np.flatnonzero(corners.bends)
     out = of.curvature_per_m.copy()
     out[_at_seam(case, chain)] = 0.0
     if not len(rows):

@@ -35,7 +35,7 @@ def room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted:
     beyond = np.maximum(outside, (case.body.width_m - road) / 2.0 - margin)
     beyond = np.where(crab, -road / 2.0, beyond)
     demand = np.asarray(turn_road_width(road, beyond, margin))
-    lacking = np.isnan(corners.at_m[rows])[:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
+    lacking = ~corners.bends[rows][:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
     load = {name: np.ones(outside.shape, dtype=bool) for name in (*case.body.load_lacks, *case.lacking("turn"))}
     outcome = Outcome(
         demand=demand,

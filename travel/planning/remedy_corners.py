@@ -94,8 +94,8 @@ def _offered(one: Prepared, row: RemedyRow, corner: int, state: int) -> Iterator
             if row.sense == "set" and _old(case, place, row.fields[0]) in row.values:
                 continue
             yield (Purchase(id=row.id, row=row, layer="places", feature=place, link=-1),)
-    elif row.layer == "roads" and not np.isnan(corners.at_m[corner]):
-        link = int(corners.edge_in[corner]) >> 1
+    elif row.layer == "roads" and corners.bends[corner]:
+        link = min(int(edge[corner]) >> 1 for edge in (corners.edge_in, corners.edge_out))
         road = site.layers["roads"].ids[int(network.link_road[link])]
         yield (Purchase(id=row.id, row=row, layer="roads", feature=road, link=link),)
     elif row.layer in ("obstacles", "edges"):
@@ -138,10 +138,10 @@ def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]]) ->
         if next(iter(mine))[0].row.sense == "remove":
             out |= {(row, where) for where in every}
             continue
-        parts = []
+        parts: list[RemedyPart] = []
         for purchases, at in mine.items():
             driven = CornersDriven(case=one.case, turns=one.turns, at=tuple(at))
-            parts += [part for part in (_far(purchases[0], driven),) if part is not None]
+            parts += _far(purchases[0], driven)
         driven = CornersDriven(case=one.case, turns=one.turns, at=every)
         found = _verdicts(driven, tuple(dict.fromkeys(parts))) if parts else []
         out |= {(row, where) for where, verdict in zip(every, found, strict=False) if verdict < Verdict.BLOCKED}
@@ -159,23 +159,27 @@ def _verdicts(driven: CornersDriven, parts: Parts) -> list[int]:
     return [int(turns.worst[row, state]) for row, state in driven.at]
 
 
-def _far(purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
-    target = _target(purchase, driven)
-    if target is None:
-        return None
+def _far(purchase: Purchase, driven: CornersDriven) -> Parts:
+    """Give a purchase taken as far as it goes; nothing where that is not known."""
+    targets = _targets(purchase, driven)
     if purchase.row.sense == "set":
-        return replace(target, value=purchase.row.values[0])
-    return replace(target, value=far_value(purchase, target.field, float(target.old or 0.0)))
+        return _valued(targets, purchase.row.values[0])
+    return tuple(replace(one, value=far_value(purchase, one.field, float(one.old or 0.0))) for one in targets)
 
 
-def _target(purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
-    """Give where a value is laid and what it is now; ``value`` is still to be found."""
+def _valued(targets: Parts, value: float | bool | str) -> Parts:
+    return tuple(replace(target, value=value) for target in targets)
+
+
+def _targets(purchase: Purchase, driven: CornersDriven) -> Parts:
+    """Give where a value is laid and what it is now, nothing where that is not known; ``value`` is still to be
+    found."""
     case, field = driven.case, purchase.row.fields[0]
     part = RemedyPart(layer=purchase.layer, feature=purchase.feature, field=field, old=None, value=None)
     if purchase.layer == "machine":
-        return replace(part, old=machine_value(case.body, field))
+        return (replace(part, old=machine_value(case.body, field)),)
     if purchase.layer == "places":
-        return replace(part, old=_old(case, purchase.feature, field))
+        return (replace(part, old=_old(case, purchase.feature, field)),)
     return _along(part, purchase, driven)
 
 
@@ -189,26 +193,38 @@ def _old(case: Case, place: str, field: str) -> float | bool | None:
     return bool(old) if spec is not None and spec.kind == "flag" else old
 
 
-def _along(part: RemedyPart, purchase: Purchase, driven: CornersDriven) -> RemedyPart | None:
-    """Give the stretch of road round the bends of a link, by whole pieces, and the least width there."""
-    corners, pieces, network = driven.turns.corners, driven.case.survey.pieces, driven.case.survey.network
-    own = [
-        row
-        for row, _ in driven.at
-        if not np.isnan(corners.at_m[row]) and int(corners.edge_in[row]) >> 1 == purchase.link
-    ]
-    if not own:
-        return None
-    middle, half = corners.at_m[own], corners.half_m[own] + BESIDE_BEND_M
-    first, stop = int(network.link_piece_start[purchase.link]), int(network.link_piece_stop[purchase.link])
-    low, high = float((middle - half).min()), float((middle + half).max())
-    hit = np.arange(first, stop)[(pieces.to_m[first:stop] > low) & (pieces.from_m[first:stop] < high)]
-    width = driven.case.survey.number(part.field)[hit]
-    if np.isnan(width).any():
-        return None
-    return replace(
-        part, old=float(width.min()), from_m=float(pieces.from_m[hit].min()), to_m=float(pieces.to_m[hit].max())
-    )
+def _along(part: RemedyPart, purchase: Purchase, driven: CornersDriven) -> Parts:
+    """Give the stretches of road round the bends of a link, by whole pieces, and the least width on each."""
+    case, near = driven.case, _near_bends(purchase.link, driven)
+    pieces, network = case.survey.pieces, case.survey.network
+    out: list[RemedyPart] = []
+    for link, (low, high) in sorted(near.items()):
+        first, stop = int(network.link_piece_start[link]), int(network.link_piece_stop[link])
+        hit = np.arange(first, stop)[(pieces.to_m[first:stop] > low) & (pieces.from_m[first:stop] < high)]
+        width = case.survey.number(part.field)[hit]
+        if not len(hit) or np.isnan(width).any():
+            return ()
+        road = case.survey.site.layers["roads"].ids[int(network.link_road[link])]
+        low, high = float(pieces.from_m[hit].min()), float(pieces.to_m[hit].max())
+        out.append(replace(part, feature=road, old=float(width.min()), from_m=low, to_m=high))
+    return tuple(out)
+
+
+def _near_bends(link: int, driven: CornersDriven) -> dict[int, tuple[float, float]]:
+    """Give, by link, the chainages round the bends bought with one link: those on it, and where it joins another."""
+    corners, network = driven.turns.corners, driven.case.survey.network
+    out: dict[int, tuple[float, float]] = {}
+    for row, _ in driven.at:
+        edges = int(corners.edge_in[row]), int(corners.edge_out[row])
+        if not corners.bends[row] or min(edge >> 1 for edge in edges) != link:
+            continue
+        for edge, last in zip(edges, (True, False), strict=True):
+            ends = network.link_to_m[edge >> 1], network.link_from_m[edge >> 1]
+            middle = corners.at_m[row] if not np.isnan(corners.at_m[row]) else ends[int(last == bool(edge & 1))]
+            half = float(corners.half_m[row]) + BESIDE_BEND_M
+            low, high = out.get(edge >> 1, (np.inf, -np.inf))
+            out[edge >> 1] = min(low, float(middle) - half), max(high, float(middle) + half)
+    return out
 
 
 def corner_part(purchase: Purchase, trips: tuple[CornersDriven, ...], before: Parts) -> Parts | None:
@@ -223,24 +239,32 @@ def corner_part(purchase: Purchase, trips: tuple[CornersDriven, ...], before: Pa
     shut = tuple(one for one in driven if max(_verdicts(one, ())) == Verdict.BLOCKED)
     if not shut:
         return ()
-    target = _target(purchase, shut[0])
-    far = None if target is None else _far(purchase, shut[0])
-    if target is None or far is None:
+    targets, far = _targets(purchase, shut[0]), _far(purchase, shut[0])
+    if not far:
         return None
-    best = [_verdicts(one, (far,)) for one in shut]
+    best = [_verdicts(one, far) for one in shut]
     if any(verdict == Verdict.BLOCKED for found in best for verdict in found):
         return None
     if purchase.row.sense == "set":
-        return (far,)
+        return far
     wanted = [[max(verdict, int(Verdict.CAUTION)) for verdict in found] for found in best]
 
     def test(value: float) -> bool:
-        part = replace(target, value=value)
-        found = (_verdicts(one, (part,)) for one in shut)
+        found = (_verdicts(one, _changed(purchase, targets, value)) for one in shut)
         return all(
             all(a <= b for a, b in zip(some, most, strict=True)) for some, most in zip(found, wanted, strict=True)
         )
 
-    exact = least_change(test, float(target.old or 0.0), float(far.value))
-    rounded = round_safely(exact, purchase.row.step, up=purchase.row.sense == "raise")
-    return (replace(target, value=rounded if test(rounded) else exact, exact=exact),)
+    old = [float(target.old or 0.0) for target in targets]
+    most = [float(part.value or 0.0) for part in far]
+    up = purchase.row.sense == "raise"
+    exact = least_change(test, min(old) if up else max(old), min(most) if up else max(most))
+    rounded = round_safely(exact, purchase.row.step, up=up)
+    value = rounded if test(rounded) else exact
+    return tuple(replace(part, exact=exact) for part in _changed(purchase, targets, value))
+
+
+def _changed(purchase: Purchase, targets: Parts, value: float) -> Parts:
+    """Give those of some targets a value changes to the better."""
+    up = purchase.row.sense == "raise"
+    return _valued(tuple(one for one in targets if (float(one.old or 0.0) < value) == up), value)

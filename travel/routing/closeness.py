@@ -31,7 +31,8 @@ Short = tuple[tuple[int, int], ...]
 def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tuple[int, int]) -> tuple[Behind, Short]:
     """Give the road left behind the last corner when a link has been driven, and the corners that began too soon.
 
-    The arcs of a corner are laid on the roads as drawn: a bend that lies in them whole is driven with them.
+    The arcs of a corner are laid on the roads as drawn: a bend that lies in them whole is driven with them. One where
+    two roads join counts at the end of the first.
 
     Args:
         graph: the trip's graph
@@ -48,23 +49,25 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
     elif kind == "change":
         behind = (*behind[:3], -1)
     spots, at, arcs_end = corners.spots.get(edge, ()), 0, -1
+    row = None if row in corners.joints else row
     if row is None and not spots:
         return (behind if behind == NOTHING_BEHIND else _on(behind, graph.length_mm[edge])), ()
     for each, mm, half_mm in ((row, 0, -1), *spots) if row is not None else spots:
-        if half_mm >= 0 and mm + half_mm <= arcs_end:
-            continue
-        free, without, reach, last = _on(behind, mm - at)
         asked = corners.asks_mm(each, state)
         enter_mm, leave_mm, arcs_mm, more_mm = asked or (0, 0, CAP_MM, 0)  # not looked at it may be lenient as any
+        bend = half_mm >= 0 and arcs_mm > 0  # in several moves it is no part of any other corner
+        if bend and mm + half_mm <= arcs_end:
+            continue
+        free, without, reach, last = _on(behind, mm - at)
         have = without if 0 < reach <= arcs_mm else free
-        one, near = None, bool(asked) and half_mm < 0 and have < enter_mm + more_mm
+        one, near = None, bool(asked) and not bend and have < enter_mm + more_mm
         if near and last >= 0:
             one = corners.as_one(last, each, state)
         elif near and last == AS_ONE:
             one = False
         if asked and (have < enter_mm if one is None else not one):
             short.append((each, max(enter_mm - have, 1)))
-        if half_mm >= 0:
+        if bend:
             behind = (-leave_mm, have, max(half_mm, 1), -1)
         else:
             behind = (-leave_mm, -leave_mm, 0, AS_ONE if one is not None else each if asked else -1)

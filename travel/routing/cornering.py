@@ -12,11 +12,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from travel.checks import Case, Turns, as_one, asks_m, close_id
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S
-from travel.survey.bends import NODE_M
 
 SHUT = 255
 """Worse than any verdict: there the machine does not turn round, whatever may be passed."""
@@ -35,10 +35,11 @@ class CornerCosts:
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
     ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail and half
-    its length [mm]; ``room``: what a corner asks for before and after it in a state, how far off its arcs begin, and
-    how much more after it leaves hardly an angle [mm]; ``short_cost``: of each mm that is lacking; ``as_one``: whether
-    two corners in a state are known to be driven as one, None where that is not looked at; ``accepts``: whether
-    somebody accepted that a corner begins before the one behind it is over.
+    its length [mm], those where it joins another (``joints``) among them; ``room``: what a corner asks for before and
+    after it in a state, how far off its arcs begin, and how much more after it leaves hardly an angle [mm];
+    ``short_cost``: of each mm that is lacking; ``as_one``: whether two corners in a state are known to be driven as
+    one, None where that is not looked at; ``accepts``: whether somebody accepted that a corner begins before the one
+    behind it is over.
 
     ``returning``: the corner of turning round where an edge arrives, in several moves; ``in_one_go``, by edge and
     state, what turning round in one go costs more than its time, and its worst verdict.
@@ -53,6 +54,7 @@ class CornerCosts:
     settled: list[list[bool]] = field(default_factory=list)
     look: Look = lambda rows, state: ({}, ())
     spots: Mapping[int, tuple[Spot, ...]] = field(default_factory=dict)
+    joints: frozenset[int] = frozenset()
     room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0, 0)
     as_one: AsOne = lambda before, row, state: None
     accepts: Callable[[int], bool] = lambda row: False
@@ -108,6 +110,7 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         settled=[[False] * states for _ in range(count)],
         look=lambda rows, state: _look(turns, fold, rows, state),
         spots=_spots(turns),
+        joints=frozenset(_joints(turns).tolist()),
         room=lambda row, state: _room(turns, row, state),
         accepts=lambda row: bool(turns.accepted) and close_id(case, turns.corners, row) in turns.accepted,
         as_one=_once(lambda before, row, state: as_one(turns, before, row, state)),
@@ -136,23 +139,21 @@ def _in_one_go(turns: Turns, fold: Fold) -> dict[tuple[int, int], tuple[int, int
 
 
 def _spots(turns: Turns) -> dict[int, tuple[Spot, ...]]:
-    """Give the bends of every edge in the order driven; one at a joint of two links counts on the first of them."""
-    corners, network, taken = turns.corners, turns.case.survey.network, dict[int, int]()
-    out: dict[int, tuple[Spot, ...]] = {}
-    for edge, rows in sorted(turns.corners.by_edge.items()):
-        link = edge >> 1
-        low, high = float(network.link_from_m[link]), float(network.link_to_m[link])
-        found = []
-        for row in rows:
-            at = float(corners.at_m[row])
-            ends = ((at - low, int(network.link_a[link])), (high - at, int(network.link_b[link])))
-            joints = [node for off, node in ends if off <= NODE_M]
-            if all(taken.setdefault(node, link) == link for node in joints):
-                along = high - at if edge & 1 else at - low
-                half = math.ceil(float(corners.half_m[row]) * MM_PER_M)
-                found.append((row, round(min(max(along, 0.0), high - low) * MM_PER_M), half))
-        out[edge] = tuple(sorted(found, key=lambda spot: spot[1]))
-    return out
+    """Give the bends of every edge in the order driven; one where two roads join is at the end of the first."""
+    corners, network = turns.corners, turns.case.survey.network
+    found: dict[int, list[Spot]] = {}
+    for row in [*_joints(turns).tolist(), *np.flatnonzero(~np.isnan(corners.at_m)).tolist()]:
+        edge, at = int(corners.edge_in[row]), float(corners.at_m[row])
+        low, high = float(network.link_from_m[edge >> 1]), float(network.link_to_m[edge >> 1])
+        along = high - low if np.isnan(at) else high - at if edge & 1 else at - low
+        half = math.ceil(float(corners.half_m[row]) * MM_PER_M)
+        found.setdefault(edge, []).append((row, round(min(max(along, 0.0), high - low) * MM_PER_M), half))
+    return {edge: tuple(sorted(spots, key=lambda spot: spot[1])) for edge, spots in found.items()}
+
+
+def _joints(turns: Turns) -> NDArray[np.int64]:
+    """Give the bends where two roads join."""
+    return np.flatnonzero(np.isnan(turns.corners.at_m) & turns.corners.bends)
 
 
 def _once(look: AsOne) -> AsOne:

@@ -1,4 +1,5 @@
-"""Sharp bends inside roads: where the heading changes much within a short length, along whole chains."""
+"""Sharp bends inside roads and where two roads join: where the heading changes much within a short length, along whole
+chains."""
 
 from __future__ import annotations
 
@@ -13,14 +14,19 @@ from travel.survey.survey import Survey
 MOST_RAD = float(np.radians(120.0))
 """A bend that turns more than this is cut into several."""
 NODE_M = 1.0
-"""A bend this near the end of a link belongs to the next link as well."""
+"""A bend this near a joint of two links is a corner between them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bend:
-    """One sharp bend: its middle on a link, half its length, its change of heading as the road is drawn, + left."""
+    """One sharp bend, driven from one edge (2 · link, + 1 against the road as drawn) into another, or the same one.
 
-    link: int
+    ``at_m`` the chainage of its middle on its road, NaN at a joint of two links; ``half_m`` half its length, and as
+    much more as its middle is off the joint; ``angle_rad`` its change of heading, + to the left.
+    """
+
+    edge_in: int
+    edge_out: int
     at_m: float
     half_m: float
     angle_rad: float
@@ -37,11 +43,22 @@ def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Be
             angle = float(turn[first : last + 1].sum())
             low = chains.offset[members]
             high = low + links.to_m[members] - links.from_m[members]
-            for link in members[(low - NODE_M < middle) & (middle < high + NODE_M)]:
-                s = chains.chainage(links, np.array([link]), np.array([middle]))
+            edges = 2 * members + (chains.sign[members] < 0)
+            off = np.abs(low[1:] - middle)
+            joint = int(np.argmin(off)) if len(off) else 0
+            if len(off) and off[joint] <= NODE_M:
                 yield Bend(
-                    link=int(link), at_m=float(s[0]), half_m=float(half), angle_rad=angle * int(chains.sign[link])
+                    edge_in=int(edges[joint]),
+                    edge_out=int(edges[joint + 1]),
+                    at_m=np.nan,
+                    half_m=float(half + off[joint]),
+                    angle_rad=angle,
                 )
+                continue
+            number = min(int(np.searchsorted(high, middle)), len(members) - 1)
+            s = chains.chainage(links, members[[number]], np.array([middle]))
+            edge = int(edges[number])
+            yield Bend(edge_in=edge, edge_out=edge, at_m=float(s[0]), half_m=float(half), angle_rad=angle)
 
 
 def _worth_a_look(survey: Survey, window_m: float, least_rad: float) -> Ints:

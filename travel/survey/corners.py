@@ -30,9 +30,9 @@ class Corners:
     """Directed corners as columns. ``edge`` = 2·link (+ 1 against the road as drawn).
 
     ``edge_in``/``edge_out`` the edges driven before and after (the same one for a bend); ``at_m`` the chainage of a
-    bend on its road, NaN at a node; ``half_m`` half the length over which a bend bends; ``angle_rad`` the change of
-    heading, + to the left; ``road_m`` the narrower of both roads near the corner, NaN where one is not known. Arms and
-    rooms are made when they are asked for, and kept.
+    bend on its road, NaN at a node; ``half_m`` half the length over which a bend bends, about the corner;
+    ``angle_rad`` the change of heading, + to the left; ``road_m`` the narrower of both roads near the corner, NaN where
+    one is not known. Arms and rooms are made when they are asked for, and kept.
     """
 
     edge_in: Ints
@@ -54,6 +54,12 @@ class Corners:
     def returns(self) -> Bools:
         """Where the way goes back on the road it came by: the machine turns round."""
         return np.asarray(self.edge_in == self.edge_out ^ 1)
+
+    @cached_property
+    def bends(self) -> Bools:
+        """Where a road bends, be it where another one goes on from its end: no other road is there to turn into."""
+        joint = self._roads.survey.network.node_degree[self.node] == 2
+        return np.asarray(~np.isnan(self.at_m) | (joint & ~self.returns))
 
     @cached_property
     def mirror(self) -> Ints:
@@ -147,7 +153,7 @@ class Corners:
 
 def find_corners(survey: Survey) -> Corners:
     """Give every corner of a site's network: at nodes of three and more roads, turning round at places for it, and
-    sharp bends."""
+    sharp bends, those where two roads join among them."""
     made: Corners = survey.kept(("corners",), lambda: _find(survey))
     return made
 
@@ -155,19 +161,20 @@ def find_corners(survey: Survey) -> Corners:
 def _find(survey: Survey) -> Corners:
     heading = edge_headings(survey)
     roads = Roads(survey=survey, width=clear_width(survey), heading=heading)
-    turns, bends = _joined(_at_nodes(survey, heading), _turned_round(survey)), _in_roads(survey)
+    joints, bends = _bends(survey)
+    turns = _joined(_at_nodes(survey, heading), _turned_round(survey), joints)
     near = _near_width(survey, roads.width)
     xy = survey.network.node_xy[turns.node]
     bend_width = _bend_width(survey, roads.width, bends)
-    count = len(bends.link)
+    count = len(bends.edge)
     return Corners(
-        edge_in=np.concatenate((turns.edge_in, 2 * bends.link + bends.against)),
-        edge_out=np.concatenate((turns.edge_out, 2 * bends.link + bends.against)),
+        edge_in=np.concatenate((turns.edge_in, bends.edge)),
+        edge_out=np.concatenate((turns.edge_out, bends.edge)),
         node=np.concatenate((turns.node, np.full(count, -1))),
         at_m=np.concatenate((np.full(len(turns.node), np.nan), bends.at_m)),
         x_m=np.concatenate((xy[:, 0], bends.x_m)),
         y_m=np.concatenate((xy[:, 1], bends.y_m)),
-        half_m=np.concatenate((np.zeros(len(turns.node)), bends.half_m)),
+        half_m=np.concatenate((turns.half_m, bends.half_m)),
         angle_rad=np.concatenate((turns.angle_rad, bends.angle_rad)),
         road_m=np.concatenate((np.minimum(near[turns.edge_in ^ 1], near[turns.edge_out]), bend_width)),
         _roads=roads,
@@ -180,13 +187,13 @@ class _NodeTurns:
     edge_in: Ints
     edge_out: Ints
     node: Ints
+    half_m: Floats
     angle_rad: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _RoadBends:
-    link: Ints
-    against: Ints
+    edge: Ints
     at_m: Floats
     x_m: Floats
     y_m: Floats
@@ -226,7 +233,7 @@ def _at_nodes(survey: Survey, heading: Floats) -> _NodeTurns:
     angle = (heading[out] - heading[back]) % (2 * np.pi) - np.pi
     keep = (network.node_degree[tail[back]] >= 3) & (out >> 1 != back >> 1) & (np.abs(angle) >= CORNER_RAD)
     back, out = back[keep], out[keep]
-    return _NodeTurns(edge_in=back ^ 1, edge_out=out, node=tail[back], angle_rad=angle[keep])
+    return _NodeTurns(edge_in=back ^ 1, edge_out=out, node=tail[back], half_m=np.zeros(len(out)), angle_rad=angle[keep])
 
 
 def _turned_round(survey: Survey) -> _NodeTurns:
@@ -238,40 +245,37 @@ def _turned_round(survey: Survey) -> _NodeTurns:
         here[node] = any(kinds[places.index(name)] in TURNING_KINDS for name in names)
     head = np.stack((network.link_b, network.link_a), axis=1).ravel()
     into = np.flatnonzero(here[head])
-    return _NodeTurns(edge_in=into, edge_out=into ^ 1, node=head[into], angle_rad=np.full(len(into), np.pi))
+    half, angle = np.zeros(len(into)), np.full(len(into), np.pi)
+    return _NodeTurns(edge_in=into, edge_out=into ^ 1, node=head[into], half_m=half, angle_rad=angle)
 
 
-def _joined(one: _NodeTurns, other: _NodeTurns) -> _NodeTurns:
-    return _NodeTurns(
-        edge_in=np.concatenate((one.edge_in, other.edge_in)),
-        edge_out=np.concatenate((one.edge_out, other.edge_out)),
-        node=np.concatenate((one.node, other.node)),
-        angle_rad=np.concatenate((one.angle_rad, other.angle_rad)),
-    )
+def _joined(*parts: _NodeTurns) -> _NodeTurns:
+    names = ("edge_in", "edge_out", "node", "half_m", "angle_rad")
+    return _NodeTurns(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
 
-def _in_roads(survey: Survey) -> _RoadBends:
-    """Give every sharp bend, driven along and against."""
-    found = list(find_bends(survey, DIRECTION_M, CORNER_RAD))
-    link = np.array([bend.link for bend in found], dtype=np.int64)
-    at = np.array([bend.at_m for bend in found], dtype=np.float64)
-    half = np.array([bend.half_m for bend in found], dtype=np.float64)
-    angle = np.array([bend.angle_rad for bend in found], dtype=np.float64)
-    x, y, _ = survey.fabric.lines.locate(np.asarray(survey.network.link_road)[link], at)
-    return _RoadBends(
-        link=np.repeat(link, 2),
-        against=np.tile(np.array([0, 1]), len(found)),
-        at_m=np.repeat(at, 2),
-        x_m=np.repeat(x, 2),
-        y_m=np.repeat(y, 2),
-        half_m=np.repeat(half, 2),
-        angle_rad=np.stack((angle, -angle), axis=1).ravel(),
+def _bends(survey: Survey) -> tuple[_NodeTurns, _RoadBends]:
+    """Give every sharp bend, driven along and against: those at a joint of two links, and those inside one."""
+    found, network = list(find_bends(survey, DIRECTION_M, CORNER_RAD)), survey.network
+    edge_in = np.array([edge for bend in found for edge in (bend.edge_in, bend.edge_out ^ 1)], dtype=np.int64)
+    edge_out = np.array([edge for bend in found for edge in (bend.edge_out, bend.edge_in ^ 1)], dtype=np.int64)
+    at = np.repeat(np.array([bend.at_m for bend in found], dtype=np.float64), 2)
+    half = np.repeat(np.array([bend.half_m for bend in found], dtype=np.float64), 2)
+    angle = np.array([sign * bend.angle_rad for bend in found for sign in (1.0, -1.0)], dtype=np.float64)
+    joint = np.isnan(at)
+    out = edge_out[joint]
+    node = np.where(out & 1, network.link_b[out >> 1], network.link_a[out >> 1])
+    edge = edge_in[~joint]
+    x, y, _ = survey.fabric.lines.locate(np.asarray(network.link_road)[edge >> 1], at[~joint])
+    return (
+        _NodeTurns(edge_in=edge_in[joint], edge_out=out, node=node, half_m=half[joint], angle_rad=angle[joint]),
+        _RoadBends(edge=edge, at_m=at[~joint], x_m=x, y_m=y, half_m=half[~joint], angle_rad=angle[~joint]),
     )
 
 
 def _bend_width(survey: Survey, width: Floats, bends: _RoadBends) -> Floats:
     """Give the least width of the road within five metres of each bend."""
-    pieces, roads = survey.pieces, np.asarray(survey.network.link_road)[bends.link]
+    pieces, roads = survey.pieces, np.asarray(survey.network.link_road)[bends.edge >> 1]
     out = np.empty(len(roads))
     for number, (road, at) in enumerate(zip(roads, bends.at_m, strict=True)):
         low, high = np.searchsorted(pieces.road, [road, road + 1])

@@ -142,7 +142,7 @@ class Roads:
         return self.survey.fabric.lines.substring(int(network.link_road[link]), from_m, float(end))[1]
 
     def onward(self, edge: int) -> Iterator[int]:
-        """Give an edge and those on from it, along the straightest road."""
+        """Give an edge and those on from it: along the straightest road, or the only one."""
         seen = set()
         while edge not in seen:
             yield edge
@@ -151,7 +151,7 @@ class Roads:
             ways = [
                 (abs(angle_between(self.heading[e] - ahead)), e) for e in self.leaving[self.head(edge)] if e != edge ^ 1
             ]
-            if not ways or min(ways)[0] > STRAIGHT_ON_RAD:
+            if not ways or (len(ways) > 1 and min(ways)[0] > STRAIGHT_ON_RAD):
                 return
             edge = min(ways)[1]
 
