@@ -23,13 +23,18 @@ from pyproj import Transformer
 from tests import builders
 from tests.planning import on_day
 from tests.real_hill import CHORD_M, CRS, DATA, VERTICAL_SD_M, bottleneck, by_hand, half_band, lowest_and_highest, roads
+from travel.checks import close_id
 from travel.domain.layers import LAYERS
 from travel.domain.plan import TravelPlan
 from travel.domain.request import Acceptance, PlanRequest
 from travel.domain.site import Weather
+from travel.service.cases import make_case, read_sheets
 from travel.service.plan import exit_code, make_plan
+from travel.service.workspace import Workspace
+from travel.survey.corners import find_corners
 
 WINDOW_M = 40.0
+AIR = {"temperature_c": 15.0, "wind_mps": 2.0}
 DAY = dt.date(2026, 5, 4)
 SET = {"width_m": 6.0, "surface": "asphalt", "cross_slope_pct": 0.0, "traffic": "none", "bearing_kpa": 2000.0,
        "bearing_wet_kpa": 2000.0, "roughness_m": 0.0, "sight_m": 500.0, "lit": True, "passes_done": 0,
@@ -122,24 +127,19 @@ def hill(tmp_path_factory) -> Path:
 
 def up(site: Path, permitted_pct: float, folder: Path) -> TravelPlan:
     """Plan; corners so close that nobody knows them driven as one are accepted, as who has driven there would."""
-    accepted: tuple[Acceptance, ...] = ()
-    while True:
-        plan = _up(site, permitted_pct, folder, accepted)
-        close = {finding.id for finding in plan.findings if finding.reason == "corners_close" and not finding.accepted}
-        if not close:
-            return plan
-        accepted += tuple(Acceptance(id=name, reason="driven last year with the same machine") for name in close)
-
-
-def _up(site: Path, permitted_pct: float, folder: Path, accepted: tuple[Acceptance, ...]) -> TravelPlan:
+    machine, weather = write_machine(folder / "machine.toml", permitted_pct), Weather(ground="dry", **AIR)
+    with on_day(DAY):
+        case = make_case(Workspace(path=site), read_sheets(machine).machine, None, weather=weather)
+    corners, reason = find_corners(case.survey), "driven last year with the same machine"
+    names = {close_id(case, corners, row) for row in range(len(corners))}
     request = PlanRequest(
         site=site,
-        machine=write_machine(folder / "machine.toml", permitted_pct),
+        machine=machine,
         from_place="foot",
         to_place="summit",
         with_return=False,
-        weather=Weather(ground="dry", temperature_c=15.0, wind_mps=2.0),
-        accept_unknown=accepted,
+        weather=weather,
+        accept_unknown=tuple(Acceptance(id=name, reason=reason) for name in sorted(names)),
     )
     with on_day(DAY):
         return make_plan(request).plan

@@ -3,8 +3,9 @@
 The middle of the front axle follows the centrelines, cut short by two arcs (one, between straight arms) that begin and
 end at the same distance from the corner. A point of the body's middle follows it as a tractrix: the rear axle's middle
 in front steer, the middle between the axles in all-wheel steer with equal angles, so that the outer rear kick is in it.
-Every cut on a fixed ladder whose arcs are no tighter than the lock allows is tried, the shortest first; the ladder does
-not depend on the machine, so that a machine with a greater radius chooses among fewer ways.
+Every cut on a ladder whose arcs are no tighter than the lock allows is tried, the shortest first; the ladder does not
+depend on the machine, so that a machine with a greater radius chooses among fewer ways. In bends there are two more:
+one begins and ends with the bend, and one meets the arcs of the next bend half way.
 """
 
 from __future__ import annotations
@@ -39,6 +40,7 @@ Bools = NDArray[np.bool_]
 
 LADDER_M = np.concatenate((np.arange(0.0, 6.0, 0.5), np.arange(6.0, 12.0, 1.0), np.arange(12.0, 25.0, 2.0)))
 """Distances from the corner at which the arcs may begin; common practice, no source."""
+RUNGS = len(LADDER_M) + 2
 PATIENCE = 4
 """Cuts tried in vain before the best one is kept: a longer cut then only goes further inside."""
 NEAR_M = 15.0
@@ -78,7 +80,7 @@ def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
         outside_m=np.full(len(rows), np.inf),
         cut_m=np.full(len(rows), np.nan),
         radius_m=np.full(len(rows), np.nan),
-        least_m=np.full((len(rows), len(LADDER_M)), -np.inf),
+        least_m=np.full((len(rows), RUNGS), -np.inf),
     )
     size = np.array([np.searchsorted(corners.room(row).near_m, NEAR_M) for row in rows.tolist()], dtype=np.int64)
     order = np.argsort(size, kind="stable")
@@ -89,17 +91,17 @@ def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
 
 
 def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out: Swept, places: Ints) -> None:
-    yard = Yard(corners, rows)
-    radius = yard.least_radius(LADDER_M)
-    allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
+    yard, cuts = Yard(corners, rows), rungs(corners, rows)
+    radius = yard.least_radius(cuts)
+    allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= cuts + 1e-9)
     left = np.ones(len(rows), dtype=bool)
     best, cut = np.full(len(rows), np.inf), np.full(len(rows), -1, dtype=np.int64)
     worse = np.zeros(len(rows), dtype=np.int64)
-    for number, value in enumerate(LADDER_M):
+    for number in range(RUNGS):
         now = np.flatnonzero(left & allowed[:, number])
         if not len(now):
             continue
-        found = yard.outside(now, np.full(len(now), value), mover, (best[now], -enough_m))
+        found = yard.outside(now, cuts[now, number], mover, (best[now], -enough_m))
         out.least_m[places[now], number] = found
         better = found < best[now]
         worse[now] = np.where(better, 0, worse[now] + 1)
@@ -108,10 +110,17 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         left[now] = (best[now] > -enough_m) & (worse[now] < PATIENCE)
     known = np.flatnonzero(cut >= 0)
     if len(known):
-        best[known] = yard.outside(known, LADDER_M[cut[known]], mover, (None, -enough_m))
+        best[known] = yard.outside(known, cuts[known, cut[known]], mover, (None, -enough_m))
     out.outside_m[places] = best
-    out.cut_m[places[known]] = LADDER_M[cut[known]]
+    out.cut_m[places[known]] = cuts[known, cut[known]]
     out.radius_m[places[known]] = radius[known, cut[known]]
+
+
+def rungs(corners: Corners, rows: Ints) -> Floats:
+    """Give the cuts of some corners that are tried (p, cuts), the shortest first [m]; nothing is driven at 0."""
+    own = np.column_stack((corners.half_m[rows], corners.meet_m[rows]))
+    own[own > LADDER_M[-1]] = 0.0
+    return np.sort(np.concatenate((np.tile(LADDER_M, (len(rows), 1)), own), axis=1), axis=1)
 
 
 class Yard:
@@ -126,11 +135,11 @@ class Yard:
     def least_radius(self, cuts: Floats) -> Floats:
         """Give the tighter radius of the two arcs of every cut (p, cuts); no arc at all is a sharp corner."""
         count = len(self.arm_in)
-        arcs = self._arcs(np.repeat(np.arange(count), len(cuts)), np.tile(cuts, count))
+        arcs = self._arcs(np.repeat(np.arange(count), cuts.shape[1]), cuts.ravel())
         chord = np.hypot(*np.moveaxis(arcs[:, :2], -1, 0))
         bend = np.abs(np.sin(arcs[:, 2, :]))
         with np.errstate(divide="ignore", invalid="ignore"):
-            radius = np.where(bend < 1e-9, np.inf, chord / (2.0 * bend)).min(axis=1).reshape(count, len(cuts))
+            radius = np.where(bend < 1e-9, np.inf, chord / (2.0 * bend)).min(axis=1).reshape(cuts.shape)
         return np.asarray(np.where(cuts == 0.0, 0.0, radius))
 
     def _arcs(self, rows: Ints, cut: Floats) -> Floats:

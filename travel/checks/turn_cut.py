@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.mover import Mover
-from travel.checks.sweep import CHUNK, LADDER_M, Yard, sweep
+from travel.checks.sweep import CHUNK, RUNGS, Yard, rungs, sweep
 from travel.checks.turn_shoulder import Shoulders, wheel_yard, wheels_only, wheels_outside
 from travel.survey.corners import Corners
 
@@ -94,7 +94,7 @@ def cuts(case: Case, corners: Corners, mover: Mover, rows: Ints, sides: Shoulder
 
 def _none(count: int) -> Cuts:
     blank = [np.full(count, np.nan) for _ in range(3)]
-    least, done = np.full((count, len(LADDER_M)), -np.inf), np.zeros(count, dtype=bool)
+    least, done = np.full((count, RUNGS), -np.inf), np.zeros(count, dtype=bool)
     return Cuts(outside_m=blank[0], cut_m=blank[1], wheels_m=blank[2], least_m=least, done=done)
 
 
@@ -127,17 +127,18 @@ def _keep_from_sides(
 
     best = worst(kept.outside_m[rows], kept.wheels_m[rows], keep_m)
     near = best > needs[0].worst(kept.outside_m[rows])  # the body is cut as well as it can be
-    radius = yard.least_radius(LADDER_M)
-    driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= LADDER_M + 1e-9)
-    for number, cut in enumerate(LADDER_M) if near.any() else ():
+    cuts = rungs(corners, rows)
+    radius = yard.least_radius(cuts)
+    driven = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= cuts + 1e-9)
+    for number in range(RUNGS) if near.any() else ():
         some = np.flatnonzero(driven[:, number] & near & (needs[0].worst(kept.least_m[rows, number]) < best))
         if not len(some):
             continue
-        few_m = yard.at_least(some, np.full(len(some), cut), mover, -needs[0].clear_m)
+        few_m = yard.at_least(some, cuts[some, number], mover, -needs[0].clear_m)
         some = some[needs[0].worst(few_m) < best[some]]
         if not len(some):
             continue
-        at = np.full(len(some), cut)
+        at = cuts[some, number]
         body_m = yard.outside(some, at, mover, (None, -needs[0].clear_m))
         left = needs[0].worst(body_m) < best[some]
         some, at, body_m = some[left], at[left], body_m[left]
@@ -145,4 +146,4 @@ def _keep_from_sides(
         found = worst(body_m, wheels_m, keep_m[some])
         better = found < best[some] - 1e-9
         best[some[better]], row = found[better], rows[some[better]]
-        kept.outside_m[row], kept.cut_m[row], kept.wheels_m[row] = body_m[better], cut, wheels_m[better]
+        kept.outside_m[row], kept.cut_m[row], kept.wheels_m[row] = body_m[better], at[better], wheels_m[better]

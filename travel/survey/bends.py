@@ -5,13 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from travel.survey.arrays import Floats, Ints
 from travel.survey.survey import Survey
 
-MOST_RAD = float(np.radians(120.0))
+MOST_RAD = float(np.radians(200.0))
 """A bend that turns more than this is cut into several."""
 NODE_M = 1.0
 """A bend this near a joint of two links is a corner between them."""
@@ -22,7 +23,8 @@ class Bend:
     """One sharp bend, driven from one edge (2 · link, + 1 against the road as drawn) into another, or the same one.
 
     ``at_m`` the chainage of its middle on its road, NaN at a joint of two links; ``half_m`` half its length, and as
-    much more as its middle is off the joint; ``angle_rad`` its change of heading, + to the left.
+    much more as its middle is off the joint; ``angle_rad`` its change of heading, + to the left; ``apart_m`` the
+    straight between it and the nearest other bend, infinite without one.
     """
 
     edge_in: int
@@ -30,6 +32,7 @@ class Bend:
     at_m: float
     half_m: float
     angle_rad: float
+    apart_m: float
 
 
 def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Bend]:
@@ -38,7 +41,9 @@ def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Be
     for chain in _worth_a_look(survey, window_m, least_rad).tolist():
         members = chains.order[chains.start[chain] : chains.stop[chain]]
         at, turn = _turns(survey, members)
-        for first, last in _groups(at, turn, window_m, least_rad):
+        runs = _groups(at, turn, window_m, least_rad)
+        between = np.array([np.inf, *(at[b[0]] - at[a[1]] for a, b in pairwise(runs)), np.inf])
+        for (first, last), apart in zip(runs, np.minimum(between[:-1], between[1:]).tolist(), strict=False):
             middle, half = (at[first] + at[last]) / 2.0, (at[last] - at[first]) / 2.0
             angle = float(turn[first : last + 1].sum())
             low = chains.offset[members]
@@ -53,12 +58,15 @@ def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Be
                     at_m=np.nan,
                     half_m=float(half + off[joint]),
                     angle_rad=angle,
+                    apart_m=max(apart - 2.0 * float(off[joint]), 0.0),
                 )
                 continue
             number = min(int(np.searchsorted(high, middle)), len(members) - 1)
             s = chains.chainage(links, members[[number]], np.array([middle]))
             edge = int(edges[number])
-            yield Bend(edge_in=edge, edge_out=edge, at_m=float(s[0]), half_m=float(half), angle_rad=angle)
+            yield Bend(
+                edge_in=edge, edge_out=edge, at_m=float(s[0]), half_m=float(half), angle_rad=angle, apart_m=apart
+            )
 
 
 def _worth_a_look(survey: Survey, window_m: float, least_rad: float) -> Ints:
@@ -102,10 +110,10 @@ def _turns(survey: Survey, members: Ints) -> tuple[Floats, Floats]:
     return at[1:-1], (np.diff(heading) + np.pi) % (2 * np.pi) - np.pi
 
 
-def _groups(at: Floats, turn: Floats, window_m: float, least_rad: float) -> Iterator[tuple[int, int]]:
+def _groups(at: Floats, turn: Floats, window_m: float, least_rad: float) -> list[tuple[int, int]]:
     """Give first and last vertex of each bend: vertices of windows that turn enough, joined while they touch."""
     if not len(at):
-        return
+        return []
     total = np.r_[0.0, np.cumsum(turn)]
     amount = np.r_[0.0, np.cumsum(np.abs(turn))]
     stop = np.searchsorted(at, at + window_m, side="right")
@@ -121,5 +129,7 @@ def _groups(at: Floats, turn: Floats, window_m: float, least_rad: float) -> Iter
             if np.sign(whole) == np.sign(change[last - first]) and abs(whole) <= MOST_RAD:
                 runs[-1] = (begin, end)
                 continue
-        runs.append((first, last))
-    yield from runs
+        first = max(first, runs[-1][1] + 1) if runs else first  # what one bend has is no part of the next
+        if first <= last:
+            runs.append((first, last))
+    return runs

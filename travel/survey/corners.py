@@ -24,13 +24,17 @@ DIRECTION_M = 3.0
 CORNER_RAD = float(np.radians(20.0))
 """A smaller change of heading within that length is no corner: the rule on width looks at it; no source."""
 
+LESS_M = 0.005
+"""More than rounding to millimetres makes of a distance along a road."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Corners:
     """Directed corners as columns. ``edge`` = 2·link (+ 1 against the road as drawn).
 
     ``edge_in``/``edge_out`` the edges driven before and after (the same one for a bend); ``at_m`` the chainage of a
-    bend on its road, NaN at a node; ``half_m`` half the length over which a bend bends, about the corner;
+    bend on its road, NaN at a node; ``half_m`` half the length over which a bend bends, about the corner; ``meet_m``
+    how far from it a bend's arcs may begin where they meet those of the next bend half way, infinite without one;
     ``angle_rad`` the change of heading, + to the left; ``road_m`` the narrower of both roads near the corner, NaN where
     one is not known. Arms and rooms are made when they are asked for, and kept.
     """
@@ -42,6 +46,7 @@ class Corners:
     x_m: Floats
     y_m: Floats
     half_m: Floats
+    meet_m: Floats
     angle_rad: Floats
     road_m: Floats
     _roads: Roads
@@ -175,6 +180,7 @@ def _find(survey: Survey) -> Corners:
         x_m=np.concatenate((xy[:, 0], bends.x_m)),
         y_m=np.concatenate((xy[:, 1], bends.y_m)),
         half_m=np.concatenate((turns.half_m, bends.half_m)),
+        meet_m=np.concatenate((turns.meet_m, bends.meet_m)),
         angle_rad=np.concatenate((turns.angle_rad, bends.angle_rad)),
         road_m=np.concatenate((np.minimum(near[turns.edge_in ^ 1], near[turns.edge_out]), bend_width)),
         _roads=roads,
@@ -188,6 +194,7 @@ class _NodeTurns:
     edge_out: Ints
     node: Ints
     half_m: Floats
+    meet_m: Floats
     angle_rad: Floats
 
 
@@ -198,6 +205,7 @@ class _RoadBends:
     x_m: Floats
     y_m: Floats
     half_m: Floats
+    meet_m: Floats
     angle_rad: Floats
 
 
@@ -233,7 +241,14 @@ def _at_nodes(survey: Survey, heading: Floats) -> _NodeTurns:
     angle = (heading[out] - heading[back]) % (2 * np.pi) - np.pi
     keep = (network.node_degree[tail[back]] >= 3) & (out >> 1 != back >> 1) & (np.abs(angle) >= CORNER_RAD)
     back, out = back[keep], out[keep]
-    return _NodeTurns(edge_in=back ^ 1, edge_out=out, node=tail[back], half_m=np.zeros(len(out)), angle_rad=angle[keep])
+    return _NodeTurns(
+        edge_in=back ^ 1,
+        edge_out=out,
+        node=tail[back],
+        half_m=np.zeros(len(out)),
+        meet_m=np.full(len(out), np.inf),
+        angle_rad=angle[keep],
+    )
 
 
 def _turned_round(survey: Survey) -> _NodeTurns:
@@ -245,12 +260,19 @@ def _turned_round(survey: Survey) -> _NodeTurns:
         here[node] = any(kinds[places.index(name)] in TURNING_KINDS for name in names)
     head = np.stack((network.link_b, network.link_a), axis=1).ravel()
     into = np.flatnonzero(here[head])
-    half, angle = np.zeros(len(into)), np.full(len(into), np.pi)
-    return _NodeTurns(edge_in=into, edge_out=into ^ 1, node=head[into], half_m=half, angle_rad=angle)
+    count = len(into)
+    return _NodeTurns(
+        edge_in=into,
+        edge_out=into ^ 1,
+        node=head[into],
+        half_m=np.zeros(count),
+        meet_m=np.full(count, np.inf),
+        angle_rad=np.full(count, np.pi),
+    )
 
 
 def _joined(*parts: _NodeTurns) -> _NodeTurns:
-    names = ("edge_in", "edge_out", "node", "half_m", "angle_rad")
+    names = ("edge_in", "edge_out", "node", "half_m", "meet_m", "angle_rad")
     return _NodeTurns(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
 
@@ -261,6 +283,7 @@ def _bends(survey: Survey) -> tuple[_NodeTurns, _RoadBends]:
     edge_out = np.array([edge for bend in found for edge in (bend.edge_out, bend.edge_in ^ 1)], dtype=np.int64)
     at = np.repeat(np.array([bend.at_m for bend in found], dtype=np.float64), 2)
     half = np.repeat(np.array([bend.half_m for bend in found], dtype=np.float64), 2)
+    meet = half + np.repeat(np.array([bend.apart_m for bend in found], dtype=np.float64), 2) / 2.0 - LESS_M
     angle = np.array([sign * bend.angle_rad for bend in found for sign in (1.0, -1.0)], dtype=np.float64)
     joint = np.isnan(at)
     out = edge_out[joint]
@@ -268,8 +291,23 @@ def _bends(survey: Survey) -> tuple[_NodeTurns, _RoadBends]:
     edge = edge_in[~joint]
     x, y, _ = survey.fabric.lines.locate(np.asarray(network.link_road)[edge >> 1], at[~joint])
     return (
-        _NodeTurns(edge_in=edge_in[joint], edge_out=out, node=node, half_m=half[joint], angle_rad=angle[joint]),
-        _RoadBends(edge=edge, at_m=at[~joint], x_m=x, y_m=y, half_m=half[~joint], angle_rad=angle[~joint]),
+        _NodeTurns(
+            edge_in=edge_in[joint],
+            edge_out=out,
+            node=node,
+            half_m=half[joint],
+            meet_m=meet[joint],
+            angle_rad=angle[joint],
+        ),
+        _RoadBends(
+            edge=edge,
+            at_m=at[~joint],
+            x_m=x,
+            y_m=y,
+            half_m=half[~joint],
+            meet_m=meet[~joint],
+            angle_rad=angle[~joint],
+        ),
     )
 
 

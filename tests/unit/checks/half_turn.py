@@ -23,6 +23,7 @@ class _HalfTurn:
     radius_m: float
     room_there: Room
     half_m: np.ndarray = field(default_factory=lambda: np.array([CUT_M]))
+    meet_m: np.ndarray = field(default_factory=lambda: np.array([np.inf]))
 
     def _arm(self, y: float) -> tuple[np.ndarray, float]:
         along = np.arange(0.0, ARM_M + SAMPLE_M / 2, SAMPLE_M)

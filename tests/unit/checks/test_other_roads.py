@@ -113,7 +113,7 @@ def test_nothing_is_swept_further_off_than_is_looked_for_what_lies_there(rig: bo
     mover, corners, seen = movers(case)["front"], check_turns(case).corners, 0
     mover = replace(mover, towed=towed) if rig else mover
     for row in range(len(corners)):
-        least = Yard(corners, np.array([row])).least_radius(LADDER_M)[0]
+        least = Yard(corners, np.array([row])).least_radius(LADDER_M[None])[0]
         for cut in LADDER_M[least >= mover.least_radius_m][::4].tolist():
             points = shapely.get_coordinates(swept_area(corners, row, mover, cut))
             far = np.hypot(points[:, 0] - corners.x_m[row], points[:, 1] - corners.y_m[row]).max()

@@ -137,7 +137,7 @@ def test_the_cut_is_the_best_for_body_and_wheels() -> None:
         chosen = max(body.worst(kept.outside_m[rows])[0], wheel.worst(kept.wheels_m[rows], keep)[0])
         yard, ground = Yard(turns.corners, rows), wheel_yard(turns.corners, rows, sides.link_m, keep)
         scores = {}
-        for cut, radius in zip(LADDER_M, yard.least_radius(LADDER_M)[0], strict=True):
+        for cut, radius in zip(LADDER_M, yard.least_radius(LADDER_M[None])[0], strict=True):
             at = np.array([cut])
             if radius >= mover.least_radius_m:
                 both = yard.outside(one, at, mover, how), wheels_outside(ground, one, at, wheels)
