@@ -12,6 +12,7 @@ from travel.domain.site import InputFile
 from travel.readers.notes import Notes
 
 FORMAT = 1
+_MOST_NAMED = 20
 
 
 def read_bytes(path: Path, role: str, notes: Notes) -> tuple[bytes, InputFile] | None:
@@ -19,7 +20,7 @@ def read_bytes(path: Path, role: str, notes: Notes) -> tuple[bytes, InputFile] |
     try:
         data = path.read_bytes()
     except FileNotFoundError:
-        notes.fault("file not found")
+        notes.fault("file not found", allowed=_beside(path))
     except IsADirectoryError:
         notes.fault("a file is due, this is a folder")
     except OSError as error:
@@ -27,6 +28,14 @@ def read_bytes(path: Path, role: str, notes: Notes) -> tuple[bytes, InputFile] |
     else:
         return data, input_file(path, role, data)
     return None
+
+
+def _beside(path: Path) -> str:
+    """Give the files of the same kind in the folder, for whoever mistyped a name; nothing for a layer or header."""
+    names = [] if not path.suffix else sorted(found.name for found in path.parent.glob(f"*{path.suffix}"))
+    if not names or len(names) > _MOST_NAMED:
+        return ""
+    return f"what is in that folder: {', '.join(names)}"
 
 
 def input_file(path: Path, role: str, data: bytes) -> InputFile:

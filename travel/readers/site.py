@@ -26,6 +26,9 @@ from travel.readers.values import columns, label
 if TYPE_CHECKING:
     from pyproj import CRS
 
+_MOST_NAMED = 6
+"""Sites named where somebody gave a folder without one."""
+
 
 def read_site(path: Path, vocabulary: Vocabulary) -> Site:
     """Give the site at ``path``; doubts go with it.
@@ -70,15 +73,25 @@ def read_site(path: Path, vocabulary: Vocabulary) -> Site:
 
 def _open(path: Path, notes: Notes) -> Source | None:
     """Read a site's files by what stands at the path, or None after a fault."""
-    if path.is_dir():
+    if path.is_dir() and not (path / "site.toml").exists() and not any(path.glob("*.geojson")):
+        notes.fault("no site in this folder: it has neither site.toml nor a layer", allowed=_elsewhere(path))
+    elif path.is_dir():
         return open_folder(path, notes)
-    if not path.exists():
-        notes.fault("site not found")
+    elif not path.exists():
+        notes.fault("site not found", allowed=_elsewhere(path.parent))
     elif path.suffix.lower() == ".gpkg":
         return open_geopackage(path, notes)
     else:
         notes.fault("not a site", value=path.name, allowed="a folder with site.toml, or a .gpkg file")
     return None
+
+
+def _elsewhere(folder: Path) -> str:
+    """Give what may be given instead: the sites one level down, else what a site is."""
+    found = [*folder.glob("*/site.toml"), *folder.glob("*.gpkg")] if folder.is_dir() else []
+    names = sorted(f"{path.parent}" if path.name == "site.toml" else f"{path}" for path in found)[:_MOST_NAMED]
+    what = "a folder with site.toml and roads.geojson, or a .gpkg file"
+    return f"{what}; here: {', '.join(names)}" if names else f"{what} (travel schema site lists every key and column)"
 
 
 def _check_roads(source: Source, notes: Notes) -> None:

@@ -115,6 +115,20 @@ def test_what_is_no_site(tmp_path: Path, name: str, says: str) -> None:
     assert [fault.message for fault in faults_of(tmp_path / name)] == [says]
 
 
+def test_a_folder_above_the_site_says_where_the_site_is(tmp_path: Path) -> None:
+    write_site(tmp_path / "works" / "site", **good_layers())
+    (tmp_path / "empty").mkdir()
+    (fault,) = faults_of(tmp_path / "works")
+    assert "neither site.toml nor a layer" in fault.message
+    assert str(tmp_path / "works" / "site") in fault.allowed
+    (fault,) = faults_of(tmp_path / "works" / "sitte")
+    assert fault.message == "site not found"
+    assert str(tmp_path / "works" / "site") in fault.allowed
+    (fault,) = faults_of(tmp_path / "empty")
+    assert "travel schema site" in fault.allowed
+    assert "here:" not in fault.allowed
+
+
 TERRAIN_FAULTS: dict[str, tuple[Callable[[Path], object], str, str]] = {
     "missing": (lambda path: None, "", "file not found"),
     "no GeoTIFF": (lambda path: path.write_bytes(b"height 100"), "", "not a readable GeoTIFF"),

@@ -172,6 +172,10 @@ def test_a_file_that_is_no_toml(tmp_path: Path, content: bytes, says: str) -> No
 
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert [fault.text() for fault in faults_of(tmp_path / "m.toml")] == ["m.toml: file not found"]
+    (tmp_path / "middle.toml").write_text("format = 1")
+    (tmp_path / "roads.geojson").write_text("{}")
+    told = "m.toml: file not found; allowed: what is in that folder: middle.toml"
+    assert [fault.text() for fault in faults_of(tmp_path / "m.toml")] == [told]
     assert [fault.text() for fault in faults_of(tmp_path)] == [f"{tmp_path.name}: a file is due, this is a folder"]
 
 
