@@ -296,7 +296,11 @@ def remedy(  # noqa: PLR0913 - one option each
             request_file=request_file,
         )
         answer, workspace = find_remedies(request, tell)
-        done = apply_remedy(request, answer, workspace, apply, to_dir) if apply and to_dir else None
+        done = (
+            apply_remedy(request, answer, workspace, apply, to_dir)
+            if apply is not None and to_dir is not None
+            else None
+        )
         tell("done", 1.0)
         show(remedy_text(answer, done, as_json))
         return remedy_code(answer)

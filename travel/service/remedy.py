@@ -21,6 +21,7 @@ from travel.survey import lay_on
 from travel.survey.parts import in_parts
 from travel.writers.files import write_whole
 from travel.writers.site_files import write_site_folder
+from travel.writers.words import proof_text
 
 _ROADS = re.compile(r"""(?<![\w-])["']?roads["']?\s*=\s*\[[^\]]*\]""")
 
@@ -77,10 +78,10 @@ def remedy_text(answer: Answer, applied: Applied | None, as_json: bool) -> str:
 
 def _lines(remedy: Remedy) -> list[str]:
     lead = "" if remedy.lead_time_days is None else f"; {remedy.lead_time_days:g} days ahead"
-    proof = f"proven by planning again: {remedy.verdict}" if remedy.proven else "not proven: the value is not known yet"
+    proof = proof_text(remedy) if remedy.proven else "not proven: the value is not known yet"
     out = [f"{remedy.rank}. {remedy.text}", f"   {remedy.who}{lead}; cost {remedy.cost:.1f}; {proof}"]
     exact = [_exact(part) for part in remedy.amendments if part.exact is not None]
-    out += [f"   exactly: {', '.join(exact)}"] if exact else []
+    out += [f"   exactly: {'; '.join(exact)}"] if exact else []
     return [*out, f"   brings with it: {remedy.side_effects}"] if remedy.side_effects else out
 
 
@@ -120,6 +121,8 @@ def apply_remedy(request: PlanRequest, answer: Answer, workspace: Workspace, num
     for name in site.header.rulebooks:
         write_whole(target / name, (folder / name).read_bytes())
     besides = tuple(_besides(part) for part in remedy.amendments if part.layer not in LAYERS)
+    if not changes:
+        besides = ("this remedy changes nothing of the site: it is written as it was", *besides)
     if any(part.layer == "machine" for part in remedy.amendments):
         return Applied(paths=paths, besides=besides, verdict="not planned: it takes another machine's sheet")
     again = make_plan(_asked(replace(request, site=target, amendments=()), remedy), remedies="none")

@@ -18,13 +18,13 @@ _STYLE = {"blocked": "bold red", "unknown": "bold magenta", "caution": "yellow",
 
 def ramp_summary(result: RampResult, rulebook: Rulebook, files: Sequence[str] = ()) -> list[RenderableType]:
     """Give the summary as rich renderables; nothing in them is read as markup."""
-    from rich.text import Text
+    from travel.writers.terminal import Kept
 
     parts: list[RenderableType] = [
-        Text(words.heading(result)),
-        Text.assemble((f"{result.verdict.upper()}  ", _STYLE[result.verdict]), (words.outcome(result), "bold")),
-        Text(words.tight_text(result)),
-        Text(f"Holds for: {words.holds_for(result)}"),
+        Kept(words.heading(result)),
+        Kept((f"{result.verdict.upper()}  ", _STYLE[result.verdict]), (words.outcome(result), "bold")),
+        Kept(words.tight_text(result)),
+        Kept(f"Holds for: {words.holds_for(result)}"),
     ]
     if result.findings:
         parts += [_heading("Flags, worst first"), _rows(_flags(result, rulebook))]
@@ -32,9 +32,9 @@ def ramp_summary(result: RampResult, rulebook: Rulebook, files: Sequence[str] = 
     parts += _listed("What would help", [f"{remedy.text} (then {remedy.verdict})" for remedy in result.remedies])
     parts += [_heading("Numbers"), _rows(words.facts(result))]
     parts += _listed("Tie-downs", [f"{isolated(t.name)}: {words.tie_text(t)}" for t in result.tie_downs])
-    parts.append(Text(f"\n{words.checked_line(result).capitalize()}.", style="bold"))
+    parts.append(Kept(f"\n{words.checked_line(result).capitalize()}.", style="bold"))
     if words.not_asked(result):
-        parts.append(Text(f"Not asked: {'; '.join(words.not_asked(result))}. Not looked at is not clear."))
+        parts.append(Kept(f"Not asked: {'; '.join(words.not_asked(result))}. Not looked at is not clear."))
     parts += _listed("Before anything moves", list(result.cautions))
     parts += _listed("Doubts about the input", list(result.doubts))
     parts += _listed("Written", list(files))
@@ -62,9 +62,9 @@ def _condition(result: RampResult, number: int) -> str:
 
 
 def _heading(text: str) -> RenderableType:
-    from rich.text import Text
+    from travel.writers.terminal import Kept
 
-    return Text(f"\n{text}", style="bold")
+    return Kept(f"\n{text}", style="bold")
 
 
 def _listed(heading: str, lines: Sequence[str]) -> list[RenderableType]:
@@ -73,9 +73,10 @@ def _listed(heading: str, lines: Sequence[str]) -> list[RenderableType]:
 
 def _rows(rows: Iterable[tuple[str, ...]]) -> RenderableType:
     from rich.table import Table
-    from rich.text import Text
 
-    found = [tuple(Text(cell) for cell in row) for row in rows]
+    from travel.writers.terminal import Kept
+
+    found = [tuple(Kept(cell) for cell in row) for row in rows]
     table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
     for column in range(len(found[0])):
         table.add_column(no_wrap=column < len(found[0]) - 1, overflow="fold")

@@ -26,6 +26,7 @@ from travel.writers.words import (
     open_conditions,
     open_unknowns,
     outcome_text,
+    proof_text,
     stop_text,
     stopped_by_texts,
     trip_line,
@@ -69,36 +70,37 @@ def summary_text(plan: TravelPlan, rulebook: Rulebook, files: Sequence[str] = ()
 
 
 def _answer(plan: TravelPlan) -> list[RenderableType]:
-    from rich.text import Text
+    from travel.writers.terminal import Kept
 
     style = _STYLE["blocked" if plan.outcome == "no_way" else plan.verdict]
     title = f"{plain(plan.machine.get('name', 'machine'))} on {plain(plan.site.get('name', 'site'))}"
     asked = f"{isolated(plan.request.get('from', '?'))} → {isolated(plan.request.get('to', '?'))}"
     lines: list[RenderableType] = [
-        Text(f"{title}, {asked}"),
-        Text.assemble((f"{plan.verdict.upper()}  ", style), (outcome_text(plan), "bold")),
+        Kept(f"{title}, {asked}"),
+        Kept((f"{plan.verdict.upper()}  ", style), (outcome_text(plan), "bold")),
     ]
     for trip in plan.trips:
-        lines.append(Text(f"{TRIP_WORDS[trip.trip]}: {trip_line(plan, trip)}"))
+        lines.append(Kept(f"{TRIP_WORDS[trip.trip]}: {trip_line(plan, trip)}"))
         if trip.found:
-            lines.append(Text(f"  {metres_text(trip)}"))
-    lines.append(Text(f"Holds for: {holds_for(plan)}"))
+            lines.append(Kept(f"  {metres_text(trip)}"))
+    lines.append(Kept(f"Holds for: {holds_for(plan)}"))
     return lines
 
 
 def _heading(text: str) -> RenderableType:
-    from rich.text import Text
+    from travel.writers.terminal import Kept
 
-    return Text(f"\n{text}", style="bold")
+    return Kept(f"\n{text}", style="bold")
 
 
 def _rows(rows: Iterable[tuple[str, ...]]) -> RenderableType:
     """Give rows in columns that line up; the last one wraps under itself."""
     from rich.table import Table
-    from rich.text import Text
+
+    from travel.writers.terminal import Kept
 
     table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
-    found = [tuple(Text(cell) for cell in row) for row in rows]
+    found = [tuple(Kept(cell) for cell in row) for row in rows]
     for column in range(len(found[0])):
         table.add_column(no_wrap=column < len(found[0]) - 1, overflow="fold")
     for row in found:
@@ -182,7 +184,7 @@ def _remedies(plan: TravelPlan) -> list[RenderableType]:
     lines = [
         f"{isolated(remedy.text)} – {isolated(remedy.who)}"
         + ("" if remedy.lead_time_days is None else f", {remedy.lead_time_days:g} days")
-        + (f"; planned again: {remedy.verdict}" if remedy.proven else " (not proven by planning again)")
+        + (f"; {proof_text(remedy)}" if remedy.proven else " (not proven by planning again)")
         for remedy in plan.remedies
         if remedy.kind != "survey"
     ]
@@ -194,10 +196,10 @@ def _remedies(plan: TravelPlan) -> list[RenderableType]:
 
 
 def _looked_at(plan: TravelPlan) -> list[RenderableType]:
-    from rich.text import Text
+    from travel.writers.terminal import Kept
 
     missing = not_built(plan)
-    lines: list[RenderableType] = [Text(f"\n{checked_line(plan).capitalize()}.", style="bold")]
+    lines: list[RenderableType] = [Kept(f"\n{checked_line(plan).capitalize()}.", style="bold")]
     if missing:
-        lines.append(Text(f"Not looked at in this plan: {'; '.join(missing)}."))
+        lines.append(Kept(f"Not looked at in this plan: {'; '.join(missing)}."))
     return lines

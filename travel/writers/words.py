@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Stop, TravelPlan, Trip
+from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Remedy, Stop, TravelPlan, Trip
 from travel.domain.rules import Rulebook
 from travel.writers.numbers import chainage, duration, length, quantity
 from travel.writers.outlook_words import alternative_text, departure_text, single_point_text, turn_back_texts
@@ -50,6 +50,14 @@ def outcome_text(plan: TravelPlan) -> str:
     if plan.verdict == "unknown":
         return f"Not yet: there is a way {both}, but something on it is not known. Not to be released as it stands."
     return f"Blocked: the way {both} does not pass."
+
+
+_PROOF = {"clear": "a way, nothing open", "caution": "a way, with care", "unknown": "a way, not everything on it known"}
+
+
+def proof_text(remedy: Remedy) -> str:
+    """Give what planning again with a remedy done came to."""
+    return f"planned again with it: {_PROOF.get(remedy.verdict or '', 'not known')}"
 
 
 def trip_places(plan: TravelPlan, trip: Trip) -> list[str]:

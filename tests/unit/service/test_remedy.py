@@ -136,7 +136,8 @@ def test_another_machine_is_named_and_not_planned(tmp_path: Path, sheet: Path) -
     request = asked(site, sheet)
     answer, workspace = find_remedies(request)
     done = apply_remedy(request, answer, workspace, number_of(answer, "narrower-machine"), tmp_path / "new")
-    assert "another machine" in done.besides[0]
+    assert "written as it was" in done.besides[0]
+    assert "another machine" in done.besides[1]
     assert done.verdict.startswith("not planned")
 
 
@@ -177,6 +178,7 @@ def test_command_prints_and_writes(tmp_path: Path, sheet: Path) -> None:
     assert listed.exit_code == 3
     assert "Regrade r1" in listed.stdout
     assert "exactly:" in listed.stdout
+    assert "planned again with it: a way, " in listed.stdout
     content = json.loads(CliRunner().invoke(app, [*words, "--json"]).stdout)
     number = next(r["remedy"] for r in content["remedies"] if r["amendments"][0]["reason"] == "regrade")
     new = tmp_path / "new"
@@ -184,6 +186,9 @@ def test_command_prints_and_writes(tmp_path: Path, sheet: Path) -> None:
     assert done.exit_code == 3
     assert "planned on it: way" in done.stdout
     assert CliRunner().invoke(app, [*words, "--apply", "1"]).exit_code == 2
+    none = CliRunner().invoke(app, [*words, "--apply", "0", "--to-dir", str(tmp_path / "none")])
+    assert none.exit_code == 2
+    assert not (tmp_path / "none").exists()
 
 
 def site_in_memory() -> Site:
