@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from travel.checks import Case
 from travel.checks.lies_beside import lies_there
+from travel.domain.field_words import field_words
 from travel.domain.plan import Finding, Remedy, RemedyPart
 from travel.domain.rules import RemedyRow, Rulebook
 from travel.planning.remedy_words import WORDS, named
@@ -85,7 +86,11 @@ def _remedy(row: RemedyRow, field: str, places: tuple[Place, ...], case: Case) -
         side_effects=row.side_effects,
         proven=False,
         text=row.text.format_map(
-            {"what": WORDS.get(what, what.replace("_", " ")), "feature": said or "the site", "how": _how(case, field)}
+            {
+                "what": field_words(what) or WORDS.get(what, what.replace("_", " ")),
+                "feature": said or "the site",
+                "how": _how(case, field),
+            }
         ).strip(),
         kind="survey",
     )

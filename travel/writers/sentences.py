@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from travel.domain.field_words import field_words
 from travel.domain.plan import Finding, Where
 from travel.domain.rules import Rule, Rulebook
 from travel.writers.numbers import chainage, decimals_for, number, quantity, term
@@ -72,7 +73,8 @@ def where_text(where: Where, names: Names | None = None) -> str:
 
 def missing_text(finding: Finding) -> str:
     """Give what is missing in words: no units at the end of column names, no ``surveyed.`` before those of layers."""
-    return ", ".join(isolated(term(item.removeprefix("surveyed."), 0.0)[0]) for item in finding.missing)
+    words = (field_words(item) or term(item.removeprefix("surveyed."), 0.0)[0] for item in finding.missing)
+    return ", ".join(isolated(word) for word in words)
 
 
 def source_text(key: str, rulebook: Rulebook, sources: Mapping[str, str] | None = None) -> str:

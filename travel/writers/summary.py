@@ -10,7 +10,7 @@ from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import ranges
-from travel.writers.sentences import sentence, source_text, where_text
+from travel.writers.sentences import missing_text, sentence, source_text, where_text
 from travel.writers.text import isolated, plain
 from travel.writers.together import gathered
 from travel.writers.words import (
@@ -120,6 +120,14 @@ def _nearest(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
     return _listed("How far it gets", lines)
 
 
+def _said(finding: Finding, rulebook: Rulebook) -> str:
+    """Give a finding in words; what is unknown begins with what was asked, for its sentence only tells what lacks."""
+    said, rule = sentence(finding, rulebook), rulebook.rules.get(finding.rule)
+    if finding.verdict != "unknown" or rule is None or said.startswith(rule.title):
+        return said
+    return f"{rule.title}. {said}"
+
+
 def _flag_row(found: Sequence[Finding], plan: TravelPlan, rulebook: Rulebook) -> tuple[str, ...]:
     """Give one row for findings that say the same of different places."""
     first = found[0]
@@ -131,7 +139,7 @@ def _flag_row(found: Sequence[Finding], plan: TravelPlan, rulebook: Rulebook) ->
     elif first.verdict == "unknown" and not first.acceptable:
         notes.append("nobody may accept this on a form")
     trips = ", ".join(dict.fromkeys(finding.trip for finding in found))
-    said = f"{sentence(first, rulebook)}\n({'; '.join(notes)})"
+    said = f"{_said(first, rulebook)}\n({'; '.join(notes)})"
     if len(found) == 1:
         return (str(first.flag), first.verdict, trips, said)
     return (f"{len(found)} ×", first.verdict, trips, f"{said} Flags {ranges(finding.flag for finding in found)}.")
@@ -141,7 +149,7 @@ def _alike(found: Sequence[Finding], rulebook: Rulebook) -> list[list[Finding]]:
     """Put findings together that say the same."""
     groups: dict[tuple[object, ...], list[Finding]] = {}
     for finding in found:
-        key = (finding.verdict, sentence(finding, rulebook), finding.source, finding.accepted, finding.acceptable)
+        key = (finding.verdict, _said(finding, rulebook), finding.source, finding.accepted, finding.acceptable)
         groups.setdefault(key, []).append(finding)
     return list(groups.values())
 
@@ -170,10 +178,24 @@ def _open(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
         if item.id not in unknown
     ]
     lines += [f"flags {ranges(f.flag for f in group.findings)} are unknown: {group.todo}" for group in groups]
-    for finding in alone:
-        who = "may be accepted by name and reason" if finding.acceptable else "nobody may accept it: survey it"
-        lines.append(f"flag {finding.flag} is unknown: {who} (id {finding.id})")
-    return _listed("Open", lines)
+    return _listed("Open", [*lines, *_unknown_lines(alone)])
+
+
+def _unknown_lines(found: Sequence[Finding]) -> list[str]:
+    """Give one line for unknowns that lack the same value: who may accept them, and the ids to do it by."""
+    groups: dict[tuple[bool, str], list[Finding]] = {}
+    for finding in found:
+        lacks = missing_text(finding) or finding.reason.replace("_", " ")
+        groups.setdefault((finding.acceptable, lacks), []).append(finding)
+    lines = []
+    for (acceptable, lacks), group in groups.items():
+        one = len(group) == 1
+        flags = f"flag{'' if one else 's'} {ranges(item.flag for item in group)} {'is' if one else 'are'} unknown"
+        each = "" if one else "each "
+        who = f"{each}may be accepted by name and reason" if acceptable else "nobody may accept it: survey it"
+        ids = f"{'id' if one else 'ids'} {', '.join(item.id for item in group)}"
+        lines.append(f"{flags}{f' ({lacks})' if lacks else ''}: {who} ({ids})")
+    return lines
 
 
 def _flags_of(flags: Sequence[int]) -> str:

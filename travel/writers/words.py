@@ -228,18 +228,18 @@ def _entry(entry: Mapping[str, Any], key: str, plan: TravelPlan) -> str:
 
 
 def holds_for(plan: TravelPlan) -> str:
-    """Give the weather and the hour a plan holds for."""
-    weather = plan.weather
-    parts = []
-    if weather.get("ground"):
-        parts.append(f"ground {isolated(weather['ground'])}")
-    if weather.get("temperature_c") is not None:
-        parts.append(quantity(float(weather["temperature_c"]), "°C"))
-    if weather.get("wind_mps") is not None:
-        parts.append(f"wind {quantity(float(weather['wind_mps']), 'm/s')}")
-    hour = plan.request.get("at")
-    parts.append(f"at {moment(hour)}" if hour else "no hour given: closures and hours bar always")
-    return ", ".join(parts) if weather else "weather not given; " + ", ".join(parts)
+    """Give the weather and the hour a plan holds for, and what of the weather was not given."""
+    weather, hour = plan.weather, plan.request.get("at")
+    at = f"at {moment(hour)}" if hour else "no hour given: closures and hours bar always"
+    ground, heat, wind = weather.get("ground"), weather.get("temperature_c"), weather.get("wind_mps")
+    if not ground and heat is None and wind is None:
+        return f"weather not given; {at}"
+    parts = (
+        f"ground {isolated(ground)}" if ground else "ground not given",
+        "temperature not given" if heat is None else quantity(float(heat), "°C"),
+        "wind not given" if wind is None else f"wind {quantity(float(wind), 'm/s')}",
+    )
+    return ", ".join((*parts, at))
 
 
 def moment(value: object) -> str:

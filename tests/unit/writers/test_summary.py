@@ -10,6 +10,7 @@ from travel.domain.plan import TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.summary import summary, summary_text
 from travel.writers.tables import rules_json, rules_json_bytes, rules_table, source_clause
+from travel.writers.words import holds_for
 
 NASTY = "x[bold red]y[/bold red]\x1b[31m\u202ez :warning: [/]"
 
@@ -42,6 +43,33 @@ def test_no_way_names_what_stops_it_and_the_remedy(no_way: TravelPlan, rulebook:
     assert "Regrade R2 from 20 to 80 m to 13.5 % – site manager, 3 days" in text
     assert "nobody may accept" in text
     assert text.index("1  blocked") < text.index("2  unknown")
+
+
+def test_unknowns_that_lack_the_same_are_opened_in_one_line(plan: TravelPlan, rulebook: Rulebook) -> None:
+    first = dataclasses.replace(
+        plan.findings[0], flag=1, id="twist-1", rule="width", verdict="unknown", reason="missing", missing=("lit",),
+        why="", accepted="", acceptable=True,
+    )  # fmt: skip
+    others = [dataclasses.replace(first, flag=flag, id=f"tip-{flag}") for flag in (2, 3)]
+    wire = dataclasses.replace(first, flag=4, id="wire-4", missing=("sag_max_m",), acceptable=False)
+    text = summary_text(dataclasses.replace(plan, findings=(first, *others, wire)), rulebook)
+    said = " ".join(text.split())
+    assert "flag 4 is unknown (greatest sag, from the owner): nobody may accept it: survey it (id wire-4)" in said
+    opened = "flags 1–3 are unknown (whether it is lit at night): each may be accepted by name and reason (ids twist-1,"
+    assert opened in said
+    assert rulebook.rules["width"].title in said, "what is unknown says what was asked"
+
+
+@pytest.mark.parametrize(
+    ("weather", "said"),
+    [
+        ({"ground": None, "temperature_c": None, "wind_mps": None}, "weather not given; "),
+        ({"ground": "damp"}, "ground damp, temperature not given, wind not given, "),
+        ({"temperature_c": 0.0, "wind_mps": 0.0}, "ground not given, 0 °C, wind 0.0 m/s, "),
+    ],
+)
+def test_weather_that_was_not_given_is_said(plan: TravelPlan, weather: dict[str, object], said: str) -> None:
+    assert holds_for(dataclasses.replace(plan, weather=weather)).startswith(said)
 
 
 def test_plain_text_is_plain_and_fits(plan: TravelPlan, rulebook: Rulebook) -> None:
