@@ -76,7 +76,8 @@ def held(facts: RampFacts) -> Held:
     case, rig, body = facts.case, facts.rig, facts.case.trailer.trailer
     lacks = Lacks()
     lacks.names += rig.lacks
-    lacks.need("surface of the ground under the rig", case.ground_grip.value)
+    what = "surface" if case.request.surface is None else "state (dry, damp, wet, …)"
+    lacks.need(f"{what} of the ground under the rig", case.ground_grip.value)
     tare_coupling, tare_bogie = tare_loads(case, case.slope)
     legs = body.rear_legs == "down"
     coupling = np.maximum(rig.coupling, tare_coupling) if legs else rig.coupling

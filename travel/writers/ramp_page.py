@@ -72,9 +72,7 @@ def _card(result: RampResult, rulebook: Rulebook, number: int) -> dict[str, Any]
 def _checked_row(row: Any, rulebook: Rulebook) -> tuple[str, str, str]:
     from travel.writers.numbers import quantity
 
-    if not row.built:
-        return row.title, "not built yet: not looked at", "–"
     if not row.applied:
-        return row.title, "does not apply here", "–"
+        return row.title, words.why_not_asked(row), "–"
     margin = quantity(row.smallest_margin, row.unit) if row.smallest_margin is not None else "–"
     return row.title, row.verdict, margin

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from travel.domain.plan import Condition, Finding
-from travel.domain.ramp import CloseUp, RampResult, TieDown
+from travel.domain.ramp import CloseUp, RampChecked, RampResult, TieDown
 from travel.domain.rules import Rulebook
 from travel.writers.law_words import height_text, law_rows
 from travel.writers.numbers import MINUS, number, quantity
@@ -13,6 +13,7 @@ from travel.writers.sentences import sentence, source_text
 from travel.writers.text import isolated
 
 _ORDER = ("blocked", "unknown", "caution", "clear")
+_OF_A_PLACE = "unloading-place"
 _PLACES = {"load": "on", "unload": "off"}
 
 
@@ -146,8 +147,14 @@ def checked_line(result: RampResult) -> str:
 
 def not_asked(result: RampResult) -> list[str]:
     """Give the rules that were not asked: not built, or nothing here that they apply to."""
-    return [f"{row.title} ({'not built yet' if not row.built else 'does not apply'})" for row in result.checked
-            if not row.applied]  # fmt: skip
+    return [f"{row.title} ({why_not_asked(row)})" for row in result.checked if not row.applied]
+
+
+def why_not_asked(row: RampChecked) -> str:
+    """Give why a rule of the group was not asked here."""
+    if row.rule == _OF_A_PLACE:
+        return "asked of a place on a site, by travel plan with --trailer"
+    return "does not apply" if row.built else "not built yet"
 
 
 def facts(result: RampResult) -> list[tuple[str, str]]:

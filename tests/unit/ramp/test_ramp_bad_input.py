@@ -110,6 +110,15 @@ def test_what_is_lacking_is_unknown_and_nobody_drives_on(
     assert any(named in name for name in finding["missing"])
 
 
+@pytest.mark.parametrize(
+    ("asked_of", "named"),
+    [({"surface": None}, "surface of the ground"), ({"ground": None}, "state (dry, damp, wet, …) of the ground")],
+)
+def test_what_is_missing_of_the_ground_under_the_rig_is_named(asked_of: dict[str, None], named: str) -> None:
+    (hold,) = (f for f in asked(request=asked_of).findings if f.rule == "rig-hold")
+    assert [name.startswith(named) for name in hold.missing] == [True]
+
+
 def test_a_rig_no_axle_of_which_is_braked_may_not_be_accepted() -> None:
     off = {f"towing__axles__{n}__parking_braked": False for n in range(3)}
     answer = asked(**off)

@@ -128,6 +128,7 @@ def test_summary_names_flags_numbers_and_what_was_not_looked_at() -> None:
     text = console.export_text()
     for word in ("BLOCKED", "The rig rolls", "Chock the trailer", "not built yet", "Not looked at is not clear"):
         assert word in text
+    assert "asked of a place on a site, by travel plan with --trailer" in " ".join(text.split())
     assert json.loads(str(ramp_text(answer(), (), True)))["schema"]
 
 
