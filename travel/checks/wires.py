@@ -2,7 +2,8 @@
 
 Any wire not identified is live. Within the trigger distance a spotter stands by; that distance is also where a boom
 raised by mistake would reach first, so the zone needs no flag of its own. Where sag or height is not known the gap
-sideways or upwards is taken as nothing: what is still far enough away then is far enough away.
+sideways or upwards is taken as nothing: what is still far enough away then is far enough away, and of what is not the
+distance is not told at all.
 """
 
 from __future__ import annotations
@@ -85,10 +86,11 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     missing["owner_clearance_m"] = (~unsure & np.isnan(to_keep.keep_m))[k]
     by_word = np.fmax(to_keep.trigger_m, to_keep.keep_m)
     missing["owner_clearance_m told"] = told(layer, "owner_clearance_m")[k] & (reached < by_word[k])
+    hidden = past.lacking[i] & ~(reached >= to_keep.keep_m[k])
     live, close = (what.wire & ~what.isolated)[k], reached < to_keep.trigger_m[k]
     return Outcome(
         demand=to_keep.keep_m[k],
-        capacity=distance,
+        capacity=np.where(hidden, np.nan, distance),
         tolerance=band,
         caution=case.scalar("line-clearance.caution"),
         applies=live & (near | ~(unsure[k] | past.lacking[i])),
@@ -97,7 +99,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
         controlled=close,
         exposed=live & close,
         control="spotter",
-        capacity_terms={name: value[i] for name, value in past.terms.items()},
+        capacity_terms={name: np.where(hidden, np.nan, value[i]) for name, value in past.terms.items()},
         limit=_limit(rows, case),
     )
 
@@ -126,17 +128,18 @@ def isolated_line(rows: Rows, case: Case) -> Outcome:
 
 def _word(rows: Rows, case: Case, applies: Bools, control: str) -> Outcome:
     """Give a yes that rests on a control, with the numbers of the place for whoever reads it."""
-    past = _past(rows, case)
+    past, keep_m = _past(rows, case), keeping(case).keep_m[rows.feature]
+    hidden = past.lacking[rows.pair] & ~(past.distance_m[rows.pair] - past.band_m[rows.pair] >= keep_m)
     return Outcome(
-        demand=keeping(case).keep_m[rows.feature],
-        capacity=past.distance_m[rows.pair],
+        demand=keep_m,
+        capacity=np.where(hidden, np.nan, past.distance_m[rows.pair]),
         tolerance=past.band_m[rows.pair],
         applies=applies,
         permitted=np.ones(applies.shape, dtype=bool),
         controlled=applies,
         exposed=np.zeros(applies.shape, dtype=bool),
         control=control,
-        capacity_terms={name: value[rows.pair] for name, value in past.terms.items()},
+        capacity_terms={name: np.where(hidden, np.nan, value[rows.pair]) for name, value in past.terms.items()},
         limit=_limit(rows, case),
     )
 

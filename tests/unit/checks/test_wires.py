@@ -421,3 +421,13 @@ def test_worked_bars_over_the_built_height_of_33_kv() -> None:
         row = resolve(RULEBOOK, "line-clearance.keep", voltage_kv=33.0, jurisdiction=jurisdiction, load_state="none")
         assert row is not None
         assert bar_height(built.value, row.value, 0.0) == pytest.approx(bar, abs=0.005)
+
+
+@pytest.mark.parametrize("name", ["distance_to_wires", "owners_word"])
+def test_a_distance_nobody_knows_is_not_told_as_none(name: str) -> None:
+    known = {"sag_max_m": 1.0, "owner_clearance_m": None}
+    _, told, _ = near(name, **at(0.0), **known, clearance_m=7.0)
+    verdict, numbers, _ = near(name, **at(0.0), **known | {"clearance_m": None})
+    assert math.isfinite(told["capacity"])
+    assert math.isnan(numbers["capacity"])
+    assert verdict == (UNKNOWN if name == "distance_to_wires" else CAUTION)
