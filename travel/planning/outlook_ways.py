@@ -113,7 +113,7 @@ def _worst(trip: Trip) -> dict[str, Any] | None:
         rows = np.flatnonzero(answer.verdict >= worst)  # worse ones are accepted unknowns
         if len(rows):
             severity = _severity(answer)[rows]
-            row = int(np.argmin(severity))
+            row = int(np.lexsort((_left(answer)[rows], severity))[0])
             if tightest is None or severity[row] < tightest[0]:
                 tightest = (float(severity[row]), answer, int(rows[row]))
     if tightest is None:
@@ -131,6 +131,12 @@ def _severity(answer: Answer) -> Floats:
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = np.where(caution > 0.0, (outcome.capacity - outcome.demand - outcome.tolerance) / caution, np.inf)
     return np.broadcast_to(np.where(np.isnan(ratio), np.inf, ratio), answer.verdict.shape)
+
+
+def _left(answer: Answer) -> Floats:
+    """Give what is left before tolerances by row, which tells rows of one rule apart where severity does not."""
+    left = np.asarray(answer.outcome.capacity, dtype=np.float64) - answer.outcome.demand
+    return np.broadcast_to(np.where(np.isnan(left), np.inf, left), answer.verdict.shape)
 
 
 def _said(finding: Finding) -> dict[str, Any]:

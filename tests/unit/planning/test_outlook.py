@@ -73,6 +73,17 @@ def test_another_way_over_what_is_not_known_is_named_unknown():
     assert other["worst"]["verdict"] == "unknown"
 
 
+def test_the_worst_on_another_way_is_its_tightest_place_where_a_control_takes_the_severity():
+    walkers = {"id": "H", "kind": "crossing", "polygon": [(30, 140), (55, 150), (55, 154), (30, 154)],
+               "control": "marshal"}  # fmt: skip
+    shut = {"id": "C", "polygon": [(-30, 140), (-10, 140), (-10, 160), (-30, 160)]}
+    (other,) = plan_of(loop(people=[walkers]), "G", "P").alternatives
+    own = [f for f in plan_of(loop(people=[walkers], closures=[shut]), "G", "P").findings if f.rule == "people"]
+    assert other["worst"]["rule"] == "people"
+    assert other["worst"]["severity"] is None
+    assert other["worst"]["capacity"] == pytest.approx(min(f.capacity for f in own if f.capacity is not None))
+
+
 def test_a_way_that_is_shut_is_no_other_way():
     plan = plan_of(loop(east={"width_m": 1.0}), "G", "P")
     assert plan.alternatives == ()
