@@ -12,7 +12,7 @@ from travel.writers.numbers import length, quantity, term
 from travel.writers.sentences import Names, judged, limit_unit, missing_text, sentence, source_text, where_text
 from travel.writers.svg_shunt import moves_text
 from travel.writers.text import isolated, plain
-from travel.writers.together import gathered
+from travel.writers.together import gathered, known_nowhere
 from travel.writers.words import (
     TRIP_WORDS,
     also,
@@ -70,7 +70,7 @@ class Step:
 
 def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, Any]:
     """Give every list of the page by name."""
-    groups, alone = gathered(by_severity(plan), rulebook)
+    groups, alone = gathered(by_severity(plan), rulebook, known_nowhere(plan))
     joined = {finding.id for group in groups for finding in group.findings}
     place_names = {feature: name for (layer, feature), name in names.items() if layer == "places"}
     return {

@@ -12,7 +12,7 @@ from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import ranges
 from travel.writers.sentences import missing_text, sentence, source_text, where_text
 from travel.writers.text import isolated, plain
-from travel.writers.together import gathered
+from travel.writers.together import gathered, known_nowhere
 from travel.writers.words import (
     TRIP_WORDS,
     also,
@@ -157,7 +157,7 @@ def _alike(found: Sequence[Finding], rulebook: Rulebook) -> list[list[Finding]]:
 def _flags(plan: TravelPlan, rulebook: Rulebook) -> list[RenderableType]:
     if not plan.findings:
         return []
-    groups, alone = gathered(by_severity(plan), rulebook)
+    groups, alone = gathered(by_severity(plan), rulebook, known_nowhere(plan))
     rows: list[tuple[str, ...]] = [(f"{len(group.findings)} ×", "unknown", "", group.said) for group in groups]
     rows += [_flag_row(found, plan, rulebook) for found in _alike(alone, rulebook)]
     return [_heading("Flags, worst first"), _rows(rows)]

@@ -1,10 +1,12 @@
-"""Flags that wait for one and the same missing entry of the request or of a sheet: said once, not once a stretch."""
+"""Flags that wait for one and the same entry of the request or of a sheet, or for a column that no road of the way
+has: said once, not once a stretch."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from travel.domain.field_words import FIELD_WORDS, field_words
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.numbers import ranges
@@ -30,22 +32,50 @@ class Together:
     todo: str
 
 
-def gathered(found: Sequence[Finding], rulebook: Rulebook) -> tuple[list[Together], list[Finding]]:
-    """Give the groups of findings that lack the same entries, largest first, and the findings left to list alone."""
-    groups, alone = _split(found)
+def gathered(
+    found: Sequence[Finding], rulebook: Rulebook, nowhere: frozenset[str] = frozenset()
+) -> tuple[list[Together], list[Finding]]:
+    """Give the groups of findings that lack the same, largest first, and the findings left to list alone.
+
+    Args:
+        found: the findings
+        rulebook: for the titles of rules
+        nowhere: columns that no road of the way has (:func:`known_nowhere`)
+    """
+    groups, alone = _split(found, nowhere)
     out = [Together(key, tuple(group), *_said(key, group, rulebook)) for key, group in groups.items()]
     return sorted(out, key=lambda one: -len(one.findings)), alone
 
 
 def marked(plan: TravelPlan) -> list[Finding]:
     """Give the findings that get a mark of their own on a map or a profile."""
-    return _split(plan.findings)[1]
+    return _split(plan.findings, known_nowhere(plan))[1]
 
 
-def _split(found: Sequence[Finding]) -> tuple[dict[tuple[str, ...], list[Finding]], list[Finding]]:
+def known_nowhere(plan: TravelPlan) -> frozenset[str]:
+    """Give the columns of roads that are missing on every road of the way: nobody has got them yet."""
+    way = {leg.road for leg in plan.legs}
+    lacking: dict[str, set[str]] = {}
+    for finding in plan.findings:
+        if _of_the_road(finding) and finding.where.road is not None:
+            for name in finding.missing:
+                lacking.setdefault(name, set()).add(finding.where.road)
+    return frozenset(name for name, roads in lacking.items() if name in FIELD_WORDS and len(way) > 1 and way <= roads)
+
+
+def _of_the_road(finding: Finding) -> bool:
+    return finding.verdict == "unknown" and finding.reason == "missing" and finding.where.feature is None
+
+
+def _split(
+    found: Sequence[Finding], nowhere: frozenset[str]
+) -> tuple[dict[tuple[str, ...], list[Finding]], list[Finding]]:
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in found:
-        groups.setdefault(_entries(finding), []).append(finding)
+        key = _entries(finding)
+        if not key and _of_the_road(finding) and finding.acceptable and not finding.accepted:
+            key = tuple(sorted(finding.missing)) if nowhere.issuperset(finding.missing) else ()
+        groups.setdefault(key, []).append(finding)
     kept = {key: group for key, group in groups.items() if key and len(group) >= LEAST}
     joined = {id(finding) for group in kept.values() for finding in group}
     return kept, [finding for finding in found if id(finding) not in joined]
@@ -67,14 +97,22 @@ def _where(name: str) -> str:
 
 def _said(missing: tuple[str, ...], group: list[Finding], rulebook: Rulebook) -> tuple[str, str]:
     names = ", ".join(_name(name) for name in missing)
-    hints = "; ".join(dict.fromkeys(_where(name) for name in missing))
+    if not _where(missing[0]):
+        lead, todo = (
+            f"Known nowhere on the way: {names}.",
+            f"{names}: survey it, or accept each flag by name and reason",
+        )
+    else:
+        hints = "; ".join(dict.fromkeys(_where(name) for name in missing))
+        lead, todo = f"Not given: {names}.", f"{names} not given: {hints}"
     titles = dict.fromkeys(plain(rulebook.rules[f.rule].title if f.rule in rulebook.rules else f.rule) for f in group)
     others = dict.fromkeys(_name(name) for f in group for name in f.missing if name not in missing)
     also = f" Some lack as well: {', '.join(others)}." if others else ""
     flags = ranges(finding.flag for finding in group)
-    said = f"Not given: {names}. What hangs on it: {', '.join(titles)}.{also} Flags {flags}."
-    return said, f"{names} not given: {hints}"
+    return f"{lead} What hangs on it: {', '.join(titles)}.{also} Flags {flags}.", todo
 
 
 def _name(name: str) -> str:
-    return isolated(name.replace(".", " ", 1) if name.startswith(("weather.", "machine.", "load.")) else name)
+    return field_words(name) or isolated(
+        name.replace(".", " ", 1) if name.startswith(("weather.", "machine.", "load.")) else name
+    )

@@ -9,7 +9,7 @@ import pytest
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.summary import summary_text
-from travel.writers.together import LEAST, gathered, marked
+from travel.writers.together import LEAST, gathered, known_nowhere, marked
 
 
 def lacking(plan: TravelPlan, *missing: tuple[str, ...], **more: object) -> TravelPlan:
@@ -46,7 +46,7 @@ def test_few_and_accepted_ones_are_listed_alone(plan: TravelPlan, rulebook: Rule
 
 def test_what_else_is_missing_is_named(plan: TravelPlan, rulebook: Rulebook) -> None:
     (group,), alone = gathered(lacking(plan, *[("weather.ground", "bearing_wet_kpa")] * 3).findings, rulebook)
-    assert "bearing_wet_kpa" in group.said
+    assert "bearing of the ground when wet" in group.said
     assert not alone
 
 
@@ -56,3 +56,37 @@ def test_the_summary_names_every_flag_of_a_group(plan: TravelPlan, rulebook: Rul
     assert f"{count} ×" in text
     assert f"1–{count}" in text
     assert text.count("not given") <= 2
+
+
+def on_roads(plan: TravelPlan, field: str, roads: tuple[str, ...], **more: object) -> TravelPlan:
+    """Give the plan with one unknown finding a road that lacks a column."""
+    changed = lacking(plan, *[(field,)] * len(roads), acceptable=True, **more)
+    where = [
+        dataclasses.replace(f.where, scope="stretch", road=r, feature=None)
+        for f, r in zip(changed.findings, roads, strict=True)
+    ]
+    found = tuple(dataclasses.replace(f, where=w) for f, w in zip(changed.findings, where, strict=True))
+    return dataclasses.replace(changed, findings=found)
+
+
+def test_a_column_that_no_road_of_the_way_has_is_said_once(plan: TravelPlan, rulebook: Rulebook) -> None:
+    way = tuple(sorted({leg.road for leg in plan.legs}))
+    everywhere = on_roads(plan, "roughness_m", (*way, *way))
+    assert known_nowhere(everywhere) == {"roughness_m"}
+    assert marked(everywhere) == []
+    text = " ".join(summary_text(everywhere, rulebook).split())
+    assert "Known nowhere on the way: height of single bumps." in text
+    assert all(finding.id in text for finding in everywhere.findings), "each is opened by its own id"
+
+
+def test_a_column_that_one_road_has_keeps_its_marks(plan: TravelPlan, rulebook: Rulebook) -> None:
+    way = tuple(sorted({leg.road for leg in plan.legs}))
+    for changed in (
+        on_roads(plan, "roughness_m", way[1:] * 4),
+        dataclasses.replace(on_roads(plan, "lit", way), legs=()),
+    ):
+        assert known_nowhere(changed) == frozenset()
+        assert len(marked(changed)) == len(changed.findings)
+    never = on_roads(plan, "roughness_m", way * 3)
+    never = dataclasses.replace(never, findings=tuple(dataclasses.replace(f, acceptable=False) for f in never.findings))
+    assert len(marked(never)) == len(never.findings), "what nobody may accept is marked where it is"
