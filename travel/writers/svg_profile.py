@@ -10,7 +10,7 @@ from itertools import pairwise
 from travel.domain.plan import ProfileTrip, TravelPlan
 from travel.writers.geo import finding_driven
 from travel.writers.map_way import stop_driven
-from travel.writers.numbers import length, number, quantity
+from travel.writers.numbers import length, number, quantity, ranges
 from travel.writers.text import plain
 from travel.writers.together import marked
 from travel.writers.words import TRIP_WORDS
@@ -91,7 +91,7 @@ def profile_said(plan: TravelPlan, profile: ProfileTrip) -> str:
                 f"{word} {quantity(abs(chosen[0]), '%')} between {number(begin, 'm', 0)} and {number(end, 'm', 0)} m"
             )
     flags = [finding.flag for finding in plan.findings if finding.trip == profile.trip]
-    parts.append("flags " + ", ".join(str(flag) for flag in flags) if flags else "no flags")
+    parts.append(f"flags {ranges(flags)}" if flags else "no flags")
     return "; ".join(parts) + "."
 
 
@@ -228,8 +228,9 @@ def _band(plan: TravelPlan, profile: ProfileTrip, total: float) -> list[str]:
         start += leg.length_m
         box = f'x="{x1:.1f}" y="{_BAND_TOP}" width="{x2 - x1:.1f}" height="{_BAND_FOOT - _BAND_TOP}"'
         out.append(f'<rect class="r-{leg.range}" {box}/>')
-        reverse = " reverse" if leg.travel == "reverse" else ""
-        for text in (f"leg {leg.leg}: {leg.range} {leg.gear}{reverse}", f"{leg.leg}: {leg.range}", str(leg.leg)):
+        gear = leg.gear if leg.gear.startswith(leg.range) else f"{leg.range} {leg.gear}"
+        reverse = " reverse" if leg.travel == "reverse" and "reverse" not in gear else ""
+        for text in (f"leg {leg.leg}: {gear}{reverse}", f"{leg.leg}: {leg.range}", str(leg.leg)):
             if x2 - x1 > 7.6 * len(text) + 6:
                 out.append(_text((x1 + x2) / 2, _BAND_FOOT - 7, text, "val halo"))
                 break

@@ -168,6 +168,21 @@ def test_slider_and_mouse_move_the_pointer(open_page: Any, html: str) -> None:
     expect(page.locator("[data-said=out]")).to_contain_text(re.compile("^60 m driven"))
 
 
+def test_profile_on_a_telephone_can_be_read_and_follows_the_slider(open_page: Any, html: str) -> None:
+    page, seen = open_page(html, width=390, height=844)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    drawn = page.locator(".profile-box .drawn").first
+    assert drawn.evaluate("box => box.scrollWidth") >= 760
+    inside = (
+        "box => [...box.querySelectorAll('.at')].every(m => m.offsetLeft >= 22 && m.offsetLeft + 22 <= box.scrollWidth)"
+    )
+    assert drawn.evaluate(inside)
+    slider = page.locator(".profile-box input").first
+    slider.evaluate("s => { s.value = s.max; s.dispatchEvent(new Event('input')); }")
+    assert drawn.evaluate("box => box.scrollLeft + box.clientWidth") >= 700
+    assert seen.complaints == []
+
+
 def test_help_opens_and_keys_can_be_switched_off(open_page: Any, html: str) -> None:
     page, _ = open_page(html)
     page.keyboard.press("?")

@@ -241,8 +241,13 @@
       said.textContent = trip.said[row];
       slider.setAttribute("aria-valuetext", trip.said[row]);
     }
-    slider.addEventListener("input", () => move(Number(slider.value)));
-    slider.addEventListener("focus", () => move(Number(slider.value)));
+    const drawn = figure.querySelector(".drawn");
+    function slide() {
+      move(Number(slider.value));
+      drawn.scrollLeft = Number(line.getAttribute("x1")) / 1000 * svg.clientWidth - drawn.clientWidth / 2;
+    }
+    slider.addEventListener("input", slide);
+    slider.addEventListener("focus", slide);
     const hover = (event) => {
       const box = svg.getBoundingClientRect();
       const x = (event.clientX - box.left) / box.width * 1000;
