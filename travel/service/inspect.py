@@ -9,12 +9,15 @@ from pathlib import Path
 
 import numpy as np
 
+from travel.domain.field_words import field_words
 from travel.domain.plan import TravelPlan
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
 from travel.service.plan import make_plan
 from travel.service.workspace import Workspace
 from travel.survey import Survey
+
+_IN_THE_WAY = "It lies in or too near what the machine sweeps turning there: moved, protected, or another way taken."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,12 +68,13 @@ def inspect(
         plan = make_plan(request, workspace, progress, remedies="none", outlook=False).plan
         gaps = _way_gaps(plan, rulebook)
         way = f"{request.from_place} → {request.to_place}: {plan.verdict}"
+    asked = {(gap.layer, gap.feature, gap.field) for gap in gaps}
     undeclared = tuple(name for name in workspace.site.layers if workspace.site.note(name) is None)
     return Inspection(
         doubts=tuple(d.text() for d in doubts),
         undeclared=undeclared,
         gaps=gaps,
-        site_gaps=_site_gaps(survey, rulebook),
+        site_gaps=tuple(g for g in _site_gaps(survey, rulebook) if (g.layer, g.feature, g.field) not in asked),
         way=way,
     )
 
@@ -78,6 +82,7 @@ def inspect(
 def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
     """Give the missing values behind a plan's unknown findings: nobody may accept first, then by metres settled."""
     rows: dict[tuple[str, str, str], list[tuple[str, float, bool, bool]]] = {}
+    swept: set[tuple[str, str, str]] = set()
     for finding in plan.findings:
         if finding.verdict != "unknown":
             continue
@@ -88,6 +93,8 @@ def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
         missing = finding.missing or (finding.reason,)
         for name in missing:
             key = _home(name, where.layer, where.feature, where.road)
+            if finding.reason == "lies_there":
+                swept.add(key)
             rows.setdefault(key, []).append((finding.rule, length, len(missing) == 1, finding.acceptable))
     gaps = [
         Gap(
@@ -98,7 +105,7 @@ def _way_gaps(plan: TravelPlan, rulebook: Rulebook) -> tuple[Gap, ...]:
             metres=max(r[1] for r in found),
             settles_m=max((r[1] for r in found if r[2]), default=0.0),
             acceptable=all(r[3] for r in found),
-            how=_how(field, rulebook),
+            how=_IN_THE_WAY if (layer, feature, field) in swept else _how(field, rulebook),
         )
         for (layer, feature, field), found in rows.items()
     ]
@@ -174,18 +181,31 @@ def inspection_text(found: Inspection, as_json: bool) -> str:
         lines += ["Nobody is recorded as having looked for: " + ", ".join(found.undeclared)]
     if found.way:
         lines += ["", f"What one more measurement would settle for {found.way}"]
-        lines += [_gap_line(number, gap) for number, gap in enumerate(found.gaps, 1)] or ["  nothing is missing on it"]
-    lines += ["", f"Missing road values elsewhere: {len(found.site_gaps)}"]
-    lines += [f"  {gap.feature}: {gap.field}, {gap.metres:.0f} m" for gap in found.site_gaps[:30]]
+        none = "  no way as it stands: travel remedy lists what would open one"
+        none = none if found.way.endswith("blocked") else "  nothing is missing on it"
+        lines += [_gap_line(number, gap) for number, gap in enumerate(found.gaps, 1)] or [none]
+    elsewhere = " elsewhere" if found.way else ""
+    lines += ["", f"Road values that most rules ask for, missing{elsewhere}: {len(found.site_gaps)}"]
+    lines += [f"  {gap.feature}: {_named(gap.field)}, {gap.metres:.0f} m" for gap in found.site_gaps[:30]]
     if len(found.site_gaps) > 30:
         lines.append(f"  … and {len(found.site_gaps) - 30} more (--json lists all)")
+    if not found.way:
+        lines += ["", "With --machine, --from and --to: what is missing on the way of a machine, most worth first."]
     return "\n".join(lines)
 
 
 def _gap_line(number: int, gap: Gap) -> str:
     where = " ".join(part for part in (gap.layer, gap.feature) if part)
     rank = "nobody may accept it unknown" if not gap.acceptable else "may be accepted by name and reason"
-    settles = (
-        f"settles {gap.settles_m:.0f} m alone" if gap.settles_m else f"one of several missing over {gap.metres:.0f} m"
-    )
-    return f"  {number}. {where}: {gap.field} ({', '.join(gap.rules)}; {settles}; {rank})\n     {gap.how}"
+    if gap.settles_m:
+        settles = f"settles {gap.settles_m:.0f} m alone"
+    else:
+        settles = f"one of several missing over {gap.metres:.0f} m" if gap.metres else "in a corner"
+    line = f"  {number}. {where}: {_named(gap.field)} ({', '.join(gap.rules)}; {settles}; {rank})"
+    return f"{line}\n     {gap.how}" if gap.how else line
+
+
+def _named(field: str) -> str:
+    """Give a column by its name in the file, with what it is in words."""
+    words = field_words(field)
+    return f"{field}, {words}" if words and words != field else field

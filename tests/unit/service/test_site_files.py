@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import travel
+from tests.builders import point, road, write_site
 from travel.errors import InputError
 from travel.service.ask import plan_request
 from travel.service.convert import convert
@@ -96,3 +97,20 @@ def test_inspection_of_a_site_alone() -> None:
     found = inspect(None, DEMO / "site")
     assert found.way == ""
     assert not found.gaps
+    assert "With --machine, --from and --to" in inspection_text(found, as_json=False)
+
+
+def test_inspection_tells_a_column_once_and_in_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1773133200")  # 2026-03-10, when the survey of the site is young
+    roads = [road("r1", [(0, 0, 100), (80, 0, 101)], width_m=9.0), road("r2", [(80, 0, 101), (80, 50, 101)])]
+    places = [point("gate", (0, 0), kind="gate", may_stop=True), point("pick", (80, 0), kind="pick_point")]
+    folder = write_site(tmp_path / "site", roads=roads, places=places)
+    asked = replace(REQUEST, site=folder, from_place="gate", to_place="pick")
+    found = inspect(asked, folder)
+    gaps = {(gap.feature, gap.field) for gap in found.gaps}
+    assert any(field == "lit" for _, field in gaps)
+    assert not gaps & {(gap.feature, gap.field) for gap in found.site_gaps}
+    assert ("r2", "lit") in {(gap.feature, gap.field) for gap in found.site_gaps}
+    text = inspection_text(found, as_json=False)
+    assert "lit, whether it is lit at night" in text
+    assert all(line.strip() == "" or line == line.rstrip() for line in text.splitlines())
