@@ -45,6 +45,7 @@ def comparison_map(
     boxes = [way_box(plan, site, frame, paths[name]) for name, plan in plans.items()]
     view, scale = view_of(_around(boxes), *size_pt, _LEGEND_PT)
     under, over = site_drawing(site, view, {leg.road for plan in plans.values() for leg in plan.legs})
+    rings = _rings(site, marks, view)
     ways, names = [], []
     for number, (name, own) in enumerate(paths.items()):
         for path in own:
@@ -55,10 +56,10 @@ def comparison_map(
     area = f'x="{left:.1f}" y="{top:.1f}" width="{right - left:.1f}" height="{foot - top:.1f}"'
     body = [
         f'<defs>{DEFS}<clipPath id="area"><rect {area}/></clipPath></defs><style>{STYLE}{_STYLE}</style>',
-        f'<g clip-path="url(#area)">{"".join([*under, *over, *ways, *_rings(site, marks, view), *names])}</g>',
+        f'<g clip-path="url(#area)">{"".join([*under, *over, *ways, *rings, *names])}</g>',
         f'<rect class="frame" {area}/>',
         *north_and_scale(view, scale, _LEGEND_PT),
-        *_legend(view),
+        *_legend(view, bool(rings)),
     ]
     width, height = size_pt
     return (
@@ -107,13 +108,15 @@ def _rings(site: Site, marks: Sequence[tuple[int, str, str]], view: View) -> lis
     return out
 
 
-def _legend(view: View) -> list[str]:
+def _legend(view: View, rings: bool) -> list[str]:
     x, y = view.box[0] + 2.0, view.box[3] + 11.0
     out = []
     for name, width in (("A", 70.0), ("B", 70.0)):
         out.append(f'<path class="way{name}" d="M{x:.1f} {y - 2:.1f}h28"/>')
         out.append(f'<text class="t" x="{x + 32:.1f}" y="{y:.1f}">way of {name}</text>')
         x += width
+    if not rings:
+        return out
     out.append(f'<circle class="ring" cx="{x + 6:.1f}" cy="{y - 2:.1f}" r="5"/>')
     out.append(f'<text class="t" x="{x + 16:.1f}" y="{y:.1f}">what differs, by its number in the list</text>')
     return out

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -232,6 +234,13 @@ def test_an_amended_site_is_not_what_is_there(hut: Hut) -> None:
     assert "planned on a changed copy of the site: make the change, survey it, plan on what is there" in said
 
 
+def drawn(page: str) -> str:
+    """Give the map of a comparison, which stands in its page as a picture."""
+    picture = re.search(r"data:image/svg\+xml;base64,([^\"]+)", page)
+    assert picture is not None
+    return base64.b64decode(picture[1]).decode("utf-8")
+
+
 def test_compare_in_words_and_on_a_map(hut: Hut) -> None:
     narrower = hut.site("narrower", lambda layers: of(layers["roads"], "R48")["properties"].update(width_m=4.4))
     hut.travel(
@@ -244,6 +253,10 @@ def test_compare_in_words_and_on_a_map(hut: Hut) -> None:
     page = Path("compare.html").read_text("utf-8")
     assert "roads R48: width was 6.4" in page
     assert "<script" not in page
+    rings = "what differs, by its number in the list"
+    assert rings in drawn(page)
+    hut.travel("compare", "plan.json", "plan.json", "--site", narrower, "--out", "same.html")
+    assert rings not in drawn(Path("same.html").read_text("utf-8"))
     told = json.loads(hut.travel("compare", "plan.json", "b/plan.json", "--json"))
     assert told["alike"]
     assert [change["feature"] for change in told["relied_on"]] == ["R48"]
