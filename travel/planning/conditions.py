@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from types import MappingProxyType
 
+from travel.domain.field_words import field_words
 from travel.domain.plan import Condition, Finding
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
@@ -94,7 +95,7 @@ def _unknowns(findings: tuple[Finding, ...]) -> list[Condition]:
         if finding.verdict != "unknown":
             continue
         accepted = f" Accepted by the planner: {finding.accepted}" if finding.accepted else ""
-        lacking = ", ".join(finding.missing) or finding.reason.replace("_", " ")
+        lacking = ", ".join(field_words(name) or name for name in finding.missing) or finding.reason.replace("_", " ")
         out.append(
             Condition(
                 id=finding.id,

@@ -166,7 +166,7 @@ def _about(ledger: Ledger, intent: Intent, case: Case) -> Iterator[str]:
         yield from (f"condition {item.id} is open: {item.text}" for item in case.open.values())
     if intent.kind == "close_condition":
         if intent.condition not in case.open:
-            yield f"{intent.condition} is not an open condition; open: {', '.join(case.open) or 'none'}"
+            yield f"“{intent.condition}” is not an open condition; open: {', '.join(case.open) or 'none'}"
         if not intent.evidence.strip():
             yield "what shows that it is done has to be said"
     if intent.kind == "hand_back" and not case.accepted_by:

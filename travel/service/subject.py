@@ -10,6 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from travel.domain.decision import OpenUnknown, ReleaseCondition, Subject
+from travel.domain.field_words import field_words
 from travel.domain.plan import Finding, TravelPlan
 from travel.planning.relied import SURVEYED
 from travel.service.plan import HORIZON_FACTOR
@@ -111,7 +112,7 @@ def _conditions(plan: TravelPlan) -> tuple[ReleaseCondition, ...]:
 
 
 def _unknown(finding: Finding) -> OpenUnknown:
-    lacking = ", ".join(finding.missing) or finding.reason.replace("_", " ")
+    lacking = ", ".join(field_words(name) or name for name in finding.missing) or finding.reason.replace("_", " ")
     return OpenUnknown(
         id=finding.id,
         text=f"{finding.rule}: not known ({lacking})",

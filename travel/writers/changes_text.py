@@ -30,7 +30,10 @@ def change_lines(validity: Validity) -> list[str]:
     """Give what a plan falls with: each change with old and new value, and the findings it changes."""
     lines = []
     for change in validity.changes:
-        lines += [f"{_what(change)}: {text}" for text in _field_texts(change)]
+        texts = _field_texts(change)
+        if len(texts) > MOST_VALUES and change.layer == "machine" and any(f.field == "name" for f in change.fields):
+            texts = [texts[0], f"another machine's sheet: {len(texts) - 1} more values differ (--json lists each)"]
+        lines += [f"{_what(change)}: {text}" for text in texts]
         lines += [f"  {finding_line(item)}" for item in change.findings]
     lines += _other_findings(validity)
     if validity.fault:

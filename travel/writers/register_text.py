@@ -121,7 +121,8 @@ def list_text(standings: Sequence[Standing], at: dt.datetime) -> str:
     lines = [f"{len(standings)} plan{'s' if len(standings) != 1 else ''} at {moment(at.isoformat())}"]
     for each in standings:
         against = why_not_go(each)
-        until = f" until {moment(each.until.isoformat())}" if each.until else ""
+        held = each.until if each.state in ("released", "released with conditions") else None
+        until = f" until {moment(held.isoformat())}" if held else ""
         open_ = f", {len(each.open)} open" if each.open else ""
         lines.append(f"{isolated(each.subject.plan_id)} ({each.subject.digest[:12]})  {isolated(each.subject.title)}")
         lines.append(f"  {'NOT GO' if against else AS_DECIDED}  {each.state}{until}{open_}, by {isolated(each.by)}")

@@ -286,7 +286,7 @@ def test_a_condition_is_closed_once_with_what_shows_it(desk: Desk) -> None:
     )
     desk.close(about, by="Ivo")
     again = desk.against("close_condition", "Ivo", about, condition="spotter", evidence="seen")
-    assert again == "spotter is not an open condition; open: none"
+    assert again == "“spotter” is not an open condition; open: none"
 
 
 def test_only_what_was_accepted_is_handed_back(desk: Desk) -> None:

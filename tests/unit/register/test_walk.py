@@ -261,3 +261,14 @@ def test_compare_in_words_and_on_a_map(hut: Hut) -> None:
     assert told["alike"]
     assert [change["feature"] for change in told["relied_on"]] == ["R48"]
     assert "go together" in hut.travel("compare", "plan.json", "b/plan.json", "--out", "x.html", code=2)
+
+
+def test_another_machines_sheet_is_told_in_one_line(hut: Hut) -> None:
+    small = MACHINE.with_name("small.toml")
+    said = hut.travel("status", "plan.json", "--site", SITE, "--machine", small, code=1)
+    assert "machine sheet: name was Middle, 16.5 t, is Small, 11 t" in said
+    told = [line for line in said.splitlines() if "machine sheet: " in line]
+    assert len(told) == 2
+    raw = json.loads(hut.travel("status", "plan.json", "--site", SITE, "--machine", small, "--json", code=1))
+    (sheet,) = [change for change in raw["changes"] if change["layer"] == "machine"]
+    assert f"{len(sheet['fields']) - 1} more values differ (--json lists each)" in told[1]
