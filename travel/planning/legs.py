@@ -15,6 +15,9 @@ from travel.planning.trips import Corner, Trip
 from travel.routing import Step
 from travel.units import mps_to_kmh
 
+_NEAR = 1e-6
+"""What a speed of a whole tenth may lose in its conversions."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
@@ -100,7 +103,7 @@ def _speeds(trip: Trip, run: Run) -> tuple[SpeedStretch, ...]:
     cells = cells[np.argsort(survey.pieces.from_m[trip.cells.piece[cells]])]
     piece, config = trip.cells.piece[cells], trip.cells.config[cells]
     way = (1 - trip.cells.sense[cells]) // 2
-    cap = np.round(mps_to_kmh(trip.folded.cap_mps[piece, way, config]), 1)
+    cap = np.floor(10.0 * mps_to_kmh(trip.folded.cap_mps[piece, way, config]) + _NEAR) / 10.0  # never above the cap
     rule = trip.folded.cap_rule[piece, way, config]
     starts = np.flatnonzero(np.r_[True, (cap[1:] != cap[:-1]) | (rule[1:] != rule[:-1])])
     ends = np.r_[starts[1:], len(cells)] - 1

@@ -11,7 +11,7 @@ from travel.domain.site import Site
 from travel.domain.working import Working
 from travel.writers.formula_text import judgement_lines, working_text
 from travel.writers.map_features import TITLES, rows_of, title_of
-from travel.writers.numbers import chainage, duration, length, number, quantity, ranges
+from travel.writers.numbers import chainage, duration, length, number, quantity, ranges, top_speed
 from travel.writers.page_lists import SIGNS, FlagCard, Step, flag_card, trip_steps
 from travel.writers.paper import Block, Box, Bullets, Figure, Heading, Para, Table
 from travel.writers.sentences import Names
@@ -19,7 +19,7 @@ from travel.writers.svg_paper import paper_profile
 from travel.writers.svg_profile import draw_profile
 from travel.writers.svg_shunt import moves_text, shunt_svg
 from travel.writers.text import isolated, plain
-from travel.writers.words import TRIP_WORDS, by_severity, metres_text, value_text
+from travel.writers.words import TRIP_WORDS, by_severity, metres_text, told_speeds, value_text
 
 Workings = Mapping[int, Sequence[Working]]
 """Flag → the working of its demand, and of its capacity where that is computed."""
@@ -90,9 +90,10 @@ def _leg_row(leg: Leg, step: Step, flags: str) -> tuple[str, ...]:
     where = f"{step.place}, {chainage(leg.from_m, leg.to_m)}, {length(leg.length_m)}"
     drive = f"{leg.travel}, {leg.range} range, gear {isolated(leg.gear)}, {value_text('drive', leg.drive)}"
     parts = [
-        f"{chainage(part.from_m, part.to_m)}: {number(part.speed_kmh, 'km/h')} ({part.rule})" for part in leg.speeds
+        f"{chainage(part.from_m, part.to_m)}: {number(part.speed_kmh, 'km/h')} ({part.rule})"
+        for part in told_speeds(leg)
     ]
-    speed = number(leg.speed_kmh, "km/h")
+    speed = "not known" if leg.speed_kmh is None else number(top_speed(leg.speed_kmh), "km/h")
     if len(parts) > 1:
         speed = "\n".join(parts)
     elif leg.speeds:

@@ -91,6 +91,15 @@ def length(value_m: float | None) -> str:
     return quantity(value_m, "m", 0 if value_m is not None and (abs(value_m) >= 10 or value_m == 0) else 1)
 
 
+def top_speed(value_kmh: float) -> float:
+    """Give a speed nobody may go beyond at the tenth below it.
+
+    >>> top_speed(3.46), top_speed(15.000000001), top_speed(14.99999999)
+    (3.4, 15.0, 15.0)
+    """
+    return math.floor(10.0 * value_kmh + 1e-6) / 10.0
+
+
 def chainage(from_m: float | None, to_m: float | None, at_m: float | None = None) -> str:
     """Give where on a road: from–to, or at one point."""
     if from_m is not None and to_m is not None:

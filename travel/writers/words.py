@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
-from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Remedy, Stop, TravelPlan, Trip
+from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Remedy, SpeedStretch, Stop, TravelPlan, Trip
 from travel.domain.rules import Rulebook
-from travel.writers.numbers import chainage, duration, length, quantity
+from travel.writers.numbers import chainage, duration, length, quantity, top_speed
 from travel.writers.outlook_words import alternative_text, departure_text, single_point_text, turn_back_texts
 from travel.writers.text import isolated
 
@@ -30,6 +31,8 @@ _VALUE_WORDS = {
     ("steering", "front"): "front wheels", ("steering", "all"): "all wheels", ("steering", "crab"): "crab",
     ("drive", "two"): "two-wheel drive", ("drive", "four"): "four-wheel drive",
 }  # fmt: skip
+SPEED_APART_KMH = 0.5
+"""Nobody keeps to a speed more closely than this."""
 FIRST_CAUTION = (
     "The machine's manual, local codes, owners of lines and structures, and competent persons come before this plan."
 )
@@ -110,7 +113,9 @@ def stop_text(stop: Stop) -> str:
 
 def leg_text(leg: Leg) -> str:
     """Give a leg as an order: how to drive, no faster than what."""
-    speed = "speed not known" if leg.speed_kmh is None else f"no faster than {quantity(leg.speed_kmh, 'km/h')}"
+    speed = (
+        "speed not known" if leg.speed_kmh is None else f"no faster than {quantity(top_speed(leg.speed_kmh), 'km/h')}"
+    )
     return (
         f"{leg.travel.capitalize()} {length(leg.length_m)}, {leg.range} range (gear {isolated(leg.gear)}), "
         f"{value_text('drive', leg.drive)}, steer {value_text('steering', leg.steering)}, {speed}."
@@ -119,11 +124,24 @@ def leg_text(leg: Leg) -> str:
 
 def speed_texts(leg: Leg) -> list[str]:
     """Give the stretches of a leg with their own speed, where they differ."""
-    if len({part.speed_kmh for part in leg.speeds}) < 2:
+    told = told_speeds(leg)
+    if len({part.speed_kmh for part in told}) < 2:
         return []
-    return [
-        f"{chainage(part.from_m, part.to_m)}: {quantity(part.speed_kmh, 'km/h')} ({part.rule})" for part in leg.speeds
-    ]
+    return [f"{chainage(part.from_m, part.to_m)}: {quantity(part.speed_kmh, 'km/h')} ({part.rule})" for part in told]
+
+
+def told_speeds(leg: Leg) -> list[SpeedStretch]:
+    """Give the top speeds of a leg in order, neighbours of one rule that hardly differ as one, at the least of them."""
+    told: list[SpeedStretch] = []
+    for part in leg.speeds:
+        last = told[-1] if told else None
+        if last is None or last.rule != part.rule or abs(last.speed_kmh - part.speed_kmh) > SPEED_APART_KMH:
+            told.append(part)
+        else:
+            least = min(last.speed_kmh, part.speed_kmh)
+            span = (min(last.from_m, part.from_m), max(last.to_m, part.to_m))
+            told[-1] = replace(last, from_m=span[0], to_m=span[1], speed_kmh=least)
+    return told
 
 
 def checked_line(plan: TravelPlan) -> str:
