@@ -101,9 +101,14 @@ def top_speed(value_kmh: float) -> float:
 
 
 def chainage(from_m: float | None, to_m: float | None, at_m: float | None = None) -> str:
-    """Give where on a road: from–to, or at one point."""
+    """Give where on a road: from–to, or at one point; a stretch that rounds to nothing is a point.
+
+    >>> chainage(28.3, 42.3), chainage(18.8, 19.4)
+    ('28–42 m', 'at 19 m')
+    """
     if from_m is not None and to_m is not None:
-        return f"{number(from_m, 'm', 0)}–{number(to_m, 'm', 0)} m"
+        begin, end = number(from_m, "m", 0), number(to_m, "m", 0)
+        return f"{begin}–{end} m" if begin != end else f"at {end} m"
     return "" if at_m is None else f"at {number(at_m, 'm', 0)} m"
 
 
