@@ -264,6 +264,23 @@ def test_schemas_are_schemas(kind):
     jsonschema.Draft202012Validator.check_schema(content)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_schema_can_be_read(kind):
+    result = run("schema", kind, "--text")
+    assert result.exit_code == 0
+    lines = result.output.splitlines()
+    assert max(len(line) for line in lines) <= 112
+    known = {line.split()[1 if line.strip().startswith("* ") else 0] for line in lines if line.startswith("  ")}
+    schema = schema_of(kind)
+    assert set(schema["properties"]) <= known
+    needed = {line.split()[1] for line in lines if line.startswith("  * ")}
+    assert set(schema.get("required", ())) <= needed
+    for name, layer in schema.get("x-layers", {}).items():
+        at = next(n for n, line in enumerate(lines) if line.startswith(f"{name}.geojson: "))
+        told = [line.strip(" *").split(" ")[0] for line in lines[at + 1 :] if line.startswith("  ")]
+        assert [column for column in layer["columns"] if column not in told] == []
+
+
 def test_a_schema_of_nothing_is_a_fault():
     result = run("schema", "weather_balloon")
     assert result.exit_code == 2

@@ -118,7 +118,10 @@ def explain(
     run(work)
 
 
-@app.command(epilog="Example: travel inspect demo_site/site --machine demo_site/machines/middle.toml --from G1 --to P2")
+@app.command(
+    epilog="Example: travel inspect demo_site/site --machine demo_site/machines/middle.toml --from G1 --to P2 "
+    "--weather ground=damp,temperature_c=8,wind_mps=4"
+)
 def inspect(
     site: SiteArg,
     machine: Annotated[Path | None, typer.Option("--machine", help="The machine whose way matters.")] = None,
@@ -161,7 +164,10 @@ def convert(
     run(work)
 
 
-@app.command(epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1")
+@app.command(
+    epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1 "
+    "--weather ground=damp,temperature_c=8,wind_mps=4 --out reached"
+)
 def reach(
     site: SiteArg,
     machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
@@ -189,7 +195,8 @@ def reach(
 
 
 @app.command(
-    epilog="Example: travel fleet demo_site/site --machines demo_site/machines --from G1 --weather ground=damp"
+    epilog="Example: travel fleet demo_site/site --machines demo_site/machines --from G1 --to P4 "
+    "--weather ground=damp,temperature_c=8,wind_mps=4"
 )
 def fleet(  # noqa: PLR0913 - the command's own options
     site: SiteArg,
@@ -325,18 +332,17 @@ def rules(
     run(work)
 
 
-@app.command(epilog="Example: travel schema machine")
+@app.command(epilog="Example: travel schema site --text")
 def schema(
     kind: Annotated[str, typer.Argument(help="site, machine, load, trailer, request, plan, ramp or rulebook.")],
+    as_text: Annotated[bool, typer.Option("--text", help="A list to read instead of JSON Schema.")] = False,
 ) -> None:
-    """Print what a kind of file may hold, as JSON Schema."""
+    """Print what a kind of file may hold, as JSON Schema or as a list to read."""
 
     def work(tell: Callable[[str, float], None]) -> int:
-        import json
+        from travel.service.show import schema_shown
 
-        from travel.service.show import schema_of
-
-        show(json.dumps(schema_of(kind), indent=2, ensure_ascii=False))
+        show(schema_shown(kind, as_text))
         return 0
 
     run(work)

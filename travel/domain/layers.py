@@ -222,7 +222,7 @@ LAYERS: dict[str, LayerSpec] = {
                 _choice("kind", "edge_kind", "what lies beyond the crest", needed=True),
                 _NAME,
                 _number("depth_m", "m", "depth below the crest", 0, 200, (0.2, 60), needed=True),
-                _choice("soil", "soil", "soil class"),
+                _choice("soil", "soil", "soil class of 29 CFR 1926 Subpart P, Appendix A; type_c is the weakest"),
                 _number("batter_deg", "°", "slope of the face from the horizontal", 0, 90),
                 FieldSpec(name="supported", kind="flag", about="the face is shored"),
                 _number("surcharge_kpa", "kPa", "surcharge the support is designed for", 0, 1000),

@@ -17,6 +17,7 @@ from travel.rulebook import load_rulebook
 from travel.rulebook.model import Book
 from travel.writers.plan_json import plan_schema, plan_to_bytes
 from travel.writers.ramp_json import ramp_schema
+from travel.writers.schema_text import schema_text
 from travel.writers.summary import summary
 from travel.writers.tables import rules_json, rules_table
 
@@ -50,6 +51,12 @@ def schema_of(kind: str) -> dict[str, Any]:
         )
     schema: dict[str, Any] = models[kind].model_json_schema()
     return schema
+
+
+def schema_shown(kind: str, as_text: bool) -> str:
+    """Give what ``travel schema`` prints."""
+    schema = schema_of(kind)
+    return schema_text(schema) if as_text else json.dumps(schema, indent=2, ensure_ascii=False)
 
 
 def _layers(rulebook: Rulebook) -> dict[str, Any]:
