@@ -13,7 +13,8 @@ from travel.survey.lines import Lines
 from travel.survey.meeting import Visits
 
 NEAR_M = 0.5
-"""A road end within this of another road, or within five times the snap, was probably meant to meet it; no source."""
+"""A road end within this of another road, or within five times the snap, was probably meant to meet it, and so was
+one whose width reaches the other's; no source."""
 NEAR_SNAPS = 5.0
 SPREAD_M, APART_M = 0.5, 5.0
 """An overhead is at least this wide to each side; over a road further than this from its own it is drawn over both."""
@@ -28,9 +29,12 @@ def near_misses(lines: Lines, visits: Visits, snap_m: float) -> list[Doubt]:
     end = np.flatnonzero(visits.free)
     vertex = np.column_stack((lines.start, lines.stop - 1)).ravel()[end]
     where: Objects = np.asarray(shapely.points(lines.x[vertex], lines.y[vertex]))
-    at, road = lines.tree.query(where, predicate="dwithin", distance=max(NEAR_SNAPS * snap_m, NEAR_M))
+    least, half = max(NEAR_SNAPS * snap_m, NEAR_M), lines.half_width
+    widest = np.maximum(half[end // 2] + half.max(initial=0.0), least)
+    at, road = lines.tree.query(where, predicate="dwithin", distance=widest)
     own = end[at] // 2
-    good = (own != road) & (lines.level[own] == lines.level[road])
+    near = shapely.distance(where[at], lines.plan[road]) <= np.maximum(half[own] + half[road], least)
+    good = near & (own != road) & (lines.level[own] == lines.level[road])
     return [
         _doubt(
             lines.ids[row],

@@ -46,6 +46,16 @@ def test_ends_further_apart_than_the_snap_stay_apart_and_are_doubtful() -> None:
     assert not joined.doubts
 
 
+def test_an_end_whose_width_reaches_another_road_is_doubtful() -> None:
+    wide = {"width_m": 5.0}
+    near = survey_of(road("a", (0, 0), (40, 0), **wide), road("b", (42.6, 0), (80, 0), width_m=4.0))
+    assert messages(near).count("lies 2.60 m from road") == 2
+    apart = survey_of(road("a", (0, 0), (40, 0), **wide), road("b", (44.7, 0), (80, 0), width_m=4.0))
+    assert not apart.doubts
+    above = survey_of(road("a", (0, 0), (40, 0), **wide), road("b", (42.6, 0), (80, 0), level=1, width_m=4.0))
+    assert not above.doubts
+
+
 def test_end_on_an_interior_makes_a_junction_and_moves_nothing() -> None:
     survey = survey_of(road("main", (0, 0), (100, 0)), road("side", (37, 0.06), (37, 30)))
     assert degrees(survey) == [1, 1, 1, 3]
