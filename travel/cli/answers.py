@@ -238,15 +238,24 @@ def weather(
     site: SiteArg,
     machine: Annotated[Path, typer.Option("--machine", help="The sheet the plan was made with.")],
     load: Annotated[Path | None, typer.Option("--load", help="The load the plan was made with.")] = None,
+    back_load: Annotated[
+        Path | None, typer.Option("--back-load", help="The load back, where the plan has one.")
+    ] = None,
+    trailer: Annotated[
+        Path | None, typer.Option("--trailer", help="The trailer's sheet, where the plan has one.")
+    ] = None,
     rulebook: Books = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
     """Show a plan's verdict in other weather, and what fails first."""
 
     def work(tell: Callable[[str, float], None]) -> int:
+        from travel.service.again import Now
         from travel.service.weather import weather_text, weather_window
 
-        plan, rows = weather_window(plan_file, site, machine, load, tuple(rulebook or ()), tell)
+        books = tuple(rulebook or ())
+        now = Now(site=site, machine=machine, load=load, back_load=back_load, trailer=trailer, rulebooks=books)
+        plan, rows = weather_window(plan_file, now, tell)
         show(weather_text(plan, rows, as_json))
         return (
             1 if any(row.outcome == "no_way" for row in rows) else 3 if any(r.verdict != "clear" for r in rows) else 0

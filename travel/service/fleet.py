@@ -18,6 +18,7 @@ from travel.service.cases import make_case, merged_weather, now, read_sheets
 from travel.service.reach import check_place
 from travel.service.workspace import Workspace
 from travel.writers.files import write_whole
+from travel.writers.numbers import quantity
 
 Tell = Callable[[str, float], None]
 
@@ -144,7 +145,7 @@ def _telling(tell: Tell, machine: str, number: int, count: int) -> Tell:
 def _row(machine: str, found: FleetPlace, remedies: bool) -> FleetRow:
     reach, binding = found.reach, found.reach.binding
     where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
-    margin = "" if binding is None or binding.margin is None else f"{binding.margin:.3g} {binding.unit}"
+    margin = "" if binding is None or binding.margin is None else quantity(binding.margin, binding.unit)
     return FleetRow(
         machine=machine,
         place=reach.place,

@@ -8,13 +8,14 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from travel.domain.plan import TravelPlan
-from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
 from travel.planning.tightest import tightest
+from travel.service.again import Now, request_again
 from travel.service.formulas import read_plan
 from travel.service.plan import make_plan
 from travel.service.workspace import Workspace
+from travel.writers.numbers import quantity
 
 Tell = Callable[[str, float], None]
 TEMPERATURES_C = (-10.0, 0.0, 10.0, 30.0)
@@ -35,22 +36,18 @@ class WeatherRow:
     at: str
 
 
-def weather_window(
-    plan_file: Path,
-    site: Path,
-    machine: Path,
-    load: Path | None = None,
-    rulebooks: tuple[Path, ...] = (),
-    tell: Tell | None = None,
-) -> tuple[TravelPlan, tuple[WeatherRow, ...]]:
+def weather_window(plan_file: Path, now: Now, tell: Tell | None = None) -> tuple[TravelPlan, tuple[WeatherRow, ...]]:
     """Plan again in each state of the ground, each temperature and each wind, one changed at a time.
+
+    All else is as the plan was asked: its changes of the site, what was accepted, hours, loads, trailer.
 
     Raises:
         InputError: files that are not those of the plan, and every fault of them
     """
     plan = read_plan(plan_file)
-    workspace = Workspace(path=site, rulebooks=rulebooks)
-    request = _request(plan, site, machine, load, rulebooks)
+    _sheets_fit(plan, now)
+    request = request_again(plan, now)
+    workspace = Workspace(path=now.site, rulebooks=now.rulebooks, amendments=request.amendments)
     own = Weather(**plan.weather)
     cases = [own.model_copy(update={"ground": g}) for g in workspace.rulebook.vocabulary.words("ground")]
     cases += [own.model_copy(update={"temperature_c": t}) for t in TEMPERATURES_C]
@@ -58,7 +55,7 @@ def weather_window(
     rows = []
     for number, weather in enumerate(cases):
         if tell:
-            tell("planning in other weather", number / len(cases))
+            tell(f"planning in other weather: {_words(weather)}", number / len(cases))
         back = request.back and replace(request.back, weather=weather)
         answer = make_plan(replace(request, weather=weather, back=back), workspace, remedies="none", outlook=False)
         if number == 0:
@@ -67,34 +64,27 @@ def weather_window(
     return plan, tuple(rows)
 
 
-def _request(
-    plan: TravelPlan, site: Path, machine: Path, load: Path | None, rulebooks: tuple[Path, ...]
-) -> PlanRequest:
+def _sheets_fit(plan: TravelPlan, now: Now) -> None:
+    """Refuse a load or trailer the plan has not, and one it has that was not given."""
     asked = plan.request
-    if bool(asked.get("load")) != (load is not None):
-        raise InputError(
-            [
-                Fault(
-                    file="command",
-                    field="--load",
-                    value=str(load),
-                    message="does not fit the plan",
-                    allowed=str(asked.get("load") or "none"),
-                )
-            ]
-        )
-    back = TripConditions() if asked.get("back") else None
-    return PlanRequest(
-        site=site,
-        machine=machine,
-        from_place=str(asked["from"]),
-        to_place=str(asked["to"]),
-        load=load,
-        with_return=bool(asked["return"]),
-        aim=str(asked["aim"]),
-        rulebooks=rulebooks,
-        back=back,
+    pairs = (
+        ("--load", asked.get("load"), now.load),
+        ("--back-load", (asked.get("back") or {}).get("load"), now.back_load),
+        ("--trailer", asked.get("trailer"), now.trailer),
     )
+    faults = [
+        Fault(
+            file="command",
+            field=option,
+            value=str(given or ""),
+            message="does not fit the plan",
+            allowed=str(had or "none"),
+        )
+        for option, had, given in pairs
+        if bool(had) != (given is not None)
+    ]
+    if faults:
+        raise InputError(faults)
 
 
 def _same_inputs(old: TravelPlan, new: TravelPlan) -> None:
@@ -142,17 +132,20 @@ def weather_text(plan: TravelPlan, rows: tuple[WeatherRow, ...], as_json: bool) 
         )
         lines.append(f"  {_words(weather):<40} {row.verdict:<8} {mark:<12} {row.binding} {row.at}".rstrip())
     worse = [row for row in rows if row.outcome == "no_way"]
-    lines += [
-        "",
-        "Fails in: "
-        + ("; ".join(f"{_changed(row, own)} ({row.binding} {row.at})" for row in worse) or "none of these"),
-    ]
+    unsure = [row for row in rows if row.outcome == "way" and row.verdict == "unknown"]
+    lines += ["", f"Fails in: {_each(worse, own)}"]
+    if unsure:
+        lines.append(f"Not known in: {_each(unsure, own)}")
     return "\n".join(lines)
+
+
+def _each(rows: list[WeatherRow], own: Weather) -> str:
+    return "; ".join(f"{_changed(row, own)} ({f'{row.binding} {row.at}'.strip()})" for row in rows) or "none of these"
 
 
 def _words(weather: Weather) -> str:
     words = [weather.ground or "ground not stated"]
-    words += [f"{weather.temperature_c:g} °C"] if weather.temperature_c is not None else []
+    words += [quantity(weather.temperature_c, "°C")] if weather.temperature_c is not None else []
     words += [f"wind {weather.wind_mps:g} m/s"] if weather.wind_mps is not None else []
     return ", ".join(words)
 
@@ -161,5 +154,5 @@ def _changed(row: WeatherRow, own: Weather) -> str:
     if row.ground != own.ground:
         return f"ground {row.ground}"
     if row.temperature_c != own.temperature_c:
-        return f"{row.temperature_c:g} °C"
+        return quantity(row.temperature_c, "°C")
     return f"wind {row.wind_mps:g} m/s"
