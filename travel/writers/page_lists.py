@@ -229,9 +229,20 @@ def title_rows(plan: TravelPlan) -> list[tuple[str, str]]:
         ("Machine", machine),
         ("From – to", _asked(plan)),
         ("Load", isolated(load) if load else "none"),
+        *_trailer_row(plan),
         ("Holds for", holds_for(plan)),
         ("Plan", f"{isolated(plan.plan_id)}, made {moment(plan.created_at)}"),
         ("Fingerprint", isolated(plan.fingerprint[:16]) + ("…" if len(plan.fingerprint) > 16 else "")),
+    ]
+
+
+def _trailer_row(plan: TravelPlan) -> list[tuple[str, str]]:
+    """Give the trailer and the place it stands at, where the machine comes on one."""
+    name, place = (plan.transport or {}).get("trailer"), (plan.unloading or {}).get("place")
+    if not name:
+        return []
+    return [
+        ("Trailer", isolated(name) + (f", unloads at {isolated(place)}" if place else ", no place found to unload"))
     ]
 
 

@@ -25,6 +25,7 @@ from travel.writers.map_features import SEPARATE_ROADS, site_layers
 from travel.writers.map_page import map_page
 from travel.writers.map_way import arrows, flag_marks, runs_of, way_layer
 from travel.writers.offline_map import leaflet_script
+from travel.writers.page_lists import title_rows
 from travel.writers.svg_profile import draw_profile
 
 NASTY = '"><script>alert(1)</script><img src=x onerror="alert(1)">\'</template></style>{{7*7}}@@POLICY@@\u202eשער'
@@ -281,3 +282,11 @@ def test_what_is_swept_in_a_corner_is_drawn(plan: TravelPlan) -> None:
     assert ring[0] == ring[-1] == [9.0, 45.0]
     assert ["needs", "4.99 m"] in feature["properties"]["rows"]
     assert swept_layer(dataclasses.replace(plan, turns=(dataclasses.replace(turn, swept_lonlat=()),))) is None
+
+
+def test_the_trailer_stands_in_the_facts(plan: TravelPlan) -> None:
+    assert "Trailer" not in dict(title_rows(plan))
+    rig = dataclasses.replace(plan, transport={"trailer": "Low rig"}, unloading={"place": "U1"})
+    assert dict(title_rows(rig))["Trailer"] == "Low rig, unloads at U1"
+    nowhere = dataclasses.replace(rig, unloading={"place": None})
+    assert dict(title_rows(nowhere))["Trailer"] == "Low rig, no place found to unload"
