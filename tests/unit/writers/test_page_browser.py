@@ -168,6 +168,24 @@ def test_slider_and_mouse_move_the_pointer(open_page: Any, html: str) -> None:
     expect(page.locator("[data-said=out]")).to_contain_text(re.compile("^60 m driven"))
 
 
+def test_shapes_of_the_map_are_no_stops_for_the_tab_key(open_page: Any, html: str) -> None:
+    page, _ = open_page(html)
+    page.locator(".leaflet-container").first.focus()
+    seen = []
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        tag = page.evaluate("document.activeElement.tagName.toLowerCase()")
+        seen.append(tag)
+        if not page.evaluate("document.activeElement.closest('.leaflet-container') !== null"):
+            break
+    assert "path" not in seen
+    assert len(seen) < 80, "the map is left by the Tab key"
+    page.evaluate("document.querySelectorAll('.leaflet-control-layers-overlays input').forEach(i => i.click())")
+    page.evaluate("document.querySelectorAll('.leaflet-control-layers-overlays input').forEach(i => i.click())")
+    named = "[...document.querySelectorAll('path.leaflet-interactive')].every(p => p.getAttribute('tabindex') === '-1')"
+    assert page.evaluate(named)
+
+
 def test_profile_on_a_telephone_can_be_read_and_follows_the_slider(open_page: Any, html: str) -> None:
     page, seen = open_page(html, width=390, height=844)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390

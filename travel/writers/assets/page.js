@@ -38,6 +38,14 @@
     if (about) layer.bindTooltip(() => note(about[0], about[1]), { sticky: true });
   }));
 
+  /* A shape with a tooltip takes the focus: hundreds of stops for the Tab key, none with a name. The lists hold the same. */
+  function noStop(layer) {
+    const element = layer.getElement && layer.getElement();
+    if (element && element.tagName.toLowerCase() === "path") element.setAttribute("tabindex", "-1");
+  }
+  map.on("layeradd", (event) => noStop(event.layer));
+  map.eachLayer(noStop);
+
   function icon(id, size, turn) {
     const box = part("div", "", "map-mark");
     box.style.width = box.style.height = size + "px";
