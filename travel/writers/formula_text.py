@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from travel.domain.field_words import field_words
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.domain.working import FormulaSheet, Working
@@ -90,8 +91,11 @@ def explain_text(plan: TravelPlan, finding: Finding, workings: Iterable[Working]
     ]
     if finding.demand is not None and finding.capacity is not None:
         lines += judgement_lines(finding)
+        if finding.verdict == "caution" and finding.control and (finding.margin or 0.0) < 0.0:
+            lines.append("It passes only with the control named below, and only as long as that is in place.")
     if finding.missing:
-        lines.append("Missing: " + ", ".join(finding.missing))
+        words = [f"{name} ({said})" if (said := field_words(name)) else name for name in finding.missing]
+        lines.append(f"Missing: {', '.join(words)}; without it the answer is unknown, whatever the other numbers are.")
     if finding.limit is not None:
         limit = finding.limit
         lines.append(
@@ -99,7 +103,8 @@ def explain_text(plan: TravelPlan, finding: Finding, workings: Iterable[Working]
             f"({limit.status}); {source_text(limit.source, rulebook, plan.sources)}"
         )
     if finding.control:
-        lines.append(f"Control: {finding.control}")
+        control = rulebook.controls.get(finding.control)
+        lines.append(f"Control: {finding.control}" + (f": {control.text}" if control else ""))
     for working in workings:
         lines += ["", working_text(working)]
     return "\n".join(lines)

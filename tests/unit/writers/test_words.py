@@ -7,6 +7,8 @@ import dataclasses
 import pytest
 
 from travel.domain.plan import SpeedStretch, TravelPlan
+from travel.domain.rules import Rulebook
+from travel.writers.formula_text import explain_text
 from travel.writers.words import leg_text, speed_texts, told_speeds
 
 
@@ -36,3 +38,27 @@ def test_neighbours_that_hardly_differ_are_one_at_the_least_of_them(plan: Travel
 @pytest.mark.parametrize(("speed_kmh", "said"), [(3.46, "3.4 km/h"), (14.99999999, "15 km/h"), (8.0, "8 km/h")])
 def test_a_top_speed_is_never_rounded_up(plan: TravelPlan, speed_kmh: float, said: str) -> None:
     assert f"no faster than {said}" in leg_text(dataclasses.replace(plan.legs[0], speed_kmh=speed_kmh))
+
+
+def test_an_explanation_says_why_a_negative_margin_is_no_bar_and_what_lacks(
+    plan: TravelPlan, rulebook: Rulebook
+) -> None:
+    name, control = next(iter(rulebook.controls.items()))
+    held = dataclasses.replace(
+        plan.findings[0],
+        verdict="caution",
+        demand=4.0,
+        capacity=1.0,
+        margin=-3.1,
+        tolerance=0.1,
+        control=name,
+        missing=(),
+    )
+    text = explain_text(plan, held, (), rulebook)
+    assert "It passes only with the control named below" in text
+    assert f"Control: {name}: {control.text}" in text
+    blocked = dataclasses.replace(held, verdict="blocked")
+    assert "passes only" not in explain_text(plan, blocked, (), rulebook)
+    unknown = dataclasses.replace(held, verdict="unknown", missing=("sag_max_m", "machine.view"))
+    said = explain_text(plan, unknown, (), rulebook)
+    assert "Missing: sag_max_m (greatest sag, from the owner), machine.view; without it the answer is unknown" in said
