@@ -68,7 +68,7 @@ def _passes(turns: Turns, found: Both, before: int, row: int, state: int) -> boo
         return False
     config = tuple(turns.first_of(np.array([state])).tolist())
     for one, other in (both, both[::-1]):
-        area = shapely.difference(found.area, turns.others.ground_of(other))
+        area = shapely.difference(found.area, turns.others.about.ground_of(other))
         if turns.others.over(one, config, area, SWEPT_M):
             return False
         if barred(turns.case, turns.corners, (np.array([one]), np.array([state])), lambda *_, a=area: a, SURELY):

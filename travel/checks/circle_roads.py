@@ -55,10 +55,7 @@ def _nearest(case: Case, node: int, near: tuple[Ints, Floats], shut: Bools) -> t
 def _near(case: Case, node: int, within_m: float) -> tuple[Ints, Floats]:
     """Give the pieces on the levels of a node that come within a distance of it, and how far off they are [m]."""
     survey, of = case.survey, case.survey.pieces
-    ends: tuple[Floats, ...] = survey.kept(
-        ("piece ends",),
-        lambda: tuple(v for at in (of.from_m, of.to_m) for v in survey.fabric.lines.locate(of.road, at)[:2]),
-    )
+    ends = survey.piece_ends
     (x, y), width = survey.network.node_xy[node], survey.number("width_m")
     half = np.nan_to_num(width, nan=2.0 * case.body.length_m) / 2.0
     rough = (

@@ -22,6 +22,7 @@ from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
+from travel.survey import Survey
 from travel.survey.corners import Corners
 from travel.units import PA_PER_KPA, RATIO_PER_PCT
 
@@ -89,7 +90,7 @@ def barred(
             key = (names[state][0], names[state][2]) if alike else names[state]
             if key not in known:
                 swept = area(row, state)
-                aside = None if swept is None else shapely.difference(swept, ways_of(corners, row))
+                aside = None if swept is None else shapely.difference(swept, ways_about(case.survey, corners, row))
                 known[key] = "" if aside is None else _in_the_way(case, corners, row, aside)
                 if swept is not None and not known[key]:
                     known[key] = crest_near(case, swept)
@@ -157,6 +158,11 @@ def ways_of(corners: Corners, row: int) -> BaseGeometry:
     half = float(np.nan_to_num(corners.road_m[row])) / 2.0
     arms = np.array([shapely.LineString(arm) for arm, _ in (corners.arm_in(row), corners.arm_out(row))], dtype=object)
     return shapely.union_all(shapely.buffer(arms, half, cap_style="flat"))
+
+
+def ways_about(survey: Survey, corners: Corners, row: int) -> BaseGeometry:
+    """Give the same, kept with the survey."""
+    return survey.kept(("ways", row), lambda: ways_of(corners, row))
 
 
 def _pieces_of(case: Case, corners: Corners, row: int) -> Ints:

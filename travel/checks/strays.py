@@ -114,11 +114,16 @@ def run_over(
     if not len(some):
         return found
     bars = np.zeros(out_m.shape, dtype=bool)
-    bars[some] = others.look(rows[some], configs, out_m[some].max(axis=1))
-    for number, column in np.argwhere((out_m > 0.0) & bars).tolist():
-        row, far = int(rows[number]), float(out_m[number, column])
-        swept = area(row, int(states[column]))
-        name = "" if swept is None else others.over(row, (int(configs[column]),), swept, far)
-        if name:
-            found.setdefault(name, np.zeros(out_m.shape, dtype=bool))[number, column] = True
+    bars[some] = (out_m[some] > 0.0) & others.look(rows[some], configs, out_m[some].max(axis=1))
+    for number in np.flatnonzero(bars.any(axis=1)).tolist():
+        row, alike = int(rows[number]), dict[int, tuple[BaseGeometry, list[int]]]()
+        for column in np.flatnonzero(bars[number]).tolist():
+            swept = area(row, int(states[column]))
+            if swept is not None:
+                alike.setdefault(id(swept), (swept, []))[1].append(column)
+        for swept, columns in alike.values():
+            far, each = float(out_m[number, columns].max()), [(int(config),) for config in configs[columns]]
+            for column, name in zip(columns, others.over_each(row, each, swept, far), strict=True):
+                if name:
+                    found.setdefault(name, np.zeros(out_m.shape, dtype=bool))[number, column] = True
     return found

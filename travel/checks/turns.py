@@ -223,7 +223,7 @@ class Turns:
             known: dict[tuple[int, float], float] = self.case.survey.kept(("strays", mover), dict)
             todo = [n for n, key in enumerate(zip(rows.tolist(), cut_m.tolist(), strict=True)) if key not in known]
             if todo:
-                mouth = np.array([self.others.mouth_m(row) for row in rows[todo].tolist()])
+                mouth = np.array([self.others.about.mouth_m(row) for row in rows[todo].tolist()])
                 new = strays(self.corners, rows[todo], cut_m[todo], mover, mouth).tolist()
                 known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
             return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
@@ -328,15 +328,16 @@ class Turns:
     def swept(self, rows: Ints, states: Ints) -> tuple[Floats, Floats]:
         """Give how far the swept area sticks out, and where its arcs begin; in reverse as the way back."""
         names, found = self.case.configurations.states, movers(self.case)
-        outside, cut = np.full((len(rows), len(states)), -np.inf), np.full((len(rows), len(states)), np.nan)
-        for number, state in enumerate(states.tolist()):
-            travel, _, steering, _ = names[state]
-            if steering in found:
-                asked = self.corners.mirror[rows] if travel == "reverse" else rows
-                on = ~self.corners.returns[asked]
-                kept = self._cuts(found[steering], asked[on])
-                outside[on, number], cut[on, number] = kept.outside_m[asked[on]], kept.cut_m[asked[on]]
-                outside[~on, number] = np.inf
+        shape = len(rows), len(states)
+        outside, cut, returns = np.full(shape, -np.inf), np.full(shape, np.nan), self.corners.returns[rows]
+        driven = [(names[state][2], names[state][0] == "reverse") for state in states.tolist()]
+        for steering in dict.fromkeys(mode for mode, _ in driven if mode in found):
+            ways = {back: self.corners.mirror[rows] if back else rows for mode, back in driven if mode == steering}
+            kept = self._cuts(found[steering], np.concatenate([way[~returns] for way in ways.values()]))
+            for number, (mode, back) in enumerate(driven):
+                if mode == steering:
+                    outside[:, number] = np.where(returns, np.inf, kept.outside_m[ways[back]])
+                    cut[:, number] = np.where(returns, np.nan, kept.cut_m[ways[back]])
         return outside, cut
 
     def name(self, row: int) -> tuple[str, str]:

@@ -185,6 +185,17 @@ class Survey:
         """Give the node of a place."""
         return self.network.place_node[place]
 
+    @property
+    def piece_ends(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """Where every piece begins and ends: x and y of the one, x and y of the other."""
+        of = self.pieces
+
+        def look() -> tuple[Floats, Floats, Floats, Floats]:
+            begins, ends = (self.fabric.lines.locate(of.road, at)[:2] for at in (of.from_m, of.to_m))
+            return *begins, *ends
+
+        return self.kept(("piece ends",), look)
+
     def xy(self, road: int, from_m: float, to_m: float) -> Floats:
         """Give the polyline of a road between two chainages, in the order asked for."""
         return self.fabric.lines.substring(road, from_m, to_m)[1]

@@ -93,7 +93,7 @@ def test_few_points_never_miss_an_area_beyond_the_roads() -> None:
     case = star()
     others, mover, seen = OtherRoads(case, check_turns(case).corners), movers(case)["front"], set()
     for turns, row, cut in corners_taken(case):
-        mouth = others.mouth_m(row)
+        mouth = others.about.mouth_m(row)
         found = strays(turns.corners, np.array([row]), np.array([cut]), mover, np.array([mouth]))[0] > 0.0
         area = turns.area(row, state_of(case))
         assert area is not None
