@@ -52,6 +52,14 @@ def room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted:
     return TurnPart(rule="turn", outcome=outcome, verdict=judge(outcome))
 
 
+def room_left_m(room: TurnPart) -> Floats:
+    """Give how much more road there is than the turn asks for; −∞ where something is not known [m]."""
+    outcome = room.outcome
+    margin = np.asarray(outcome.capacity) - outcome.demand - outcome.tolerance
+    lacking = np.logical_or.reduce([np.broadcast_to(where, margin.shape) for where in outcome.missing.values()])
+    return np.asarray(np.where(lacking | np.isnan(margin), -np.inf, margin))
+
+
 def returning(asked: Asked, room: TurnPart, circle: Bools) -> TurnPart:
     """Take turning round out of the rule on room: in one go (``circle``, by corner and state) it is not asked, else it
     is blocked as long as no moves are known to do it."""

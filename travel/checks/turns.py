@@ -28,7 +28,7 @@ from travel.checks.strays import boxes_round, run_over, strays
 from travel.checks.sweep import swept_area
 from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
-from travel.checks.turn_room import returning, room_part
+from travel.checks.turn_room import returning, room_left_m, room_part
 from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, one_way_there, other_gear, turned
 from travel.checks.turn_shoulder import Shoulders, shoulder_part, shoulders
 from travel.domain.verdict import Verdict
@@ -139,18 +139,34 @@ class Turns:
     def _slope_ratio(self) -> Floats:
         return stated_slopes(self.case)
 
-    def room(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
-        """Give the answer on room alone, and the layers nobody looked at there."""
-        asked, room, _, _ = self._asked(rows, states)
-        return room, *not_looked(asked)
+    def room_left_m(self, rows: Ints, state: int, known_m: Floats, enough_m: Floats) -> Floats:
+        """Give how much more road there is at some corners than a turn in a state asks for; −∞ where it is not known to
+        pass. What else may be in the way is asked where there is more than is known of other states, and moves are
+        looked at where one go leaves less than is enough, by row [m]."""
+        states = np.array([state])
+        asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
+        left = room_left_m(room_part(asked, self.swept(rows, states)[0], {}))
+        for lies in self._lying(rows, states, (left >= 0.0) & (left > known_m[:, None])).values():
+            left[lies] = -np.inf
+        more = np.flatnonzero((left[:, 0] < enough_m) & self._may_shunt[rows, state])
+        if len(more):
+            left[more] = room_left_m(self._asked(rows[more], states)[1])
+        for part in not_looked(asked):
+            left[part.outcome.applies] = -np.inf
+        return np.asarray(left[:, 0])
+
+    def _lying(self, rows: Ints, states: Ints, where: Bools) -> dict[str, Bools]:
+        """Give, by what is in the way of one go besides the room, where it is, at some of the corners and states."""
+        lies = barred(self.case, self.corners, (rows, states), self._one_go, where & self._beside(rows, states))
+        strays = np.where(where, self._strays(rows, states), 0.0)
+        return {**lies, **run_over(self.others, (rows, states), strays, self.first_of(states), self._one_go)}
 
     def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools, Floats]:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
-        outside = self.swept(rows, states)[0]
-        lies = barred(self.case, self.corners, (rows, states), self._one_go, self._beside(rows, states))
-        over = run_over(self.others, (rows, states), self._strays(rows, states), self.first_of(states), self._one_go)
+        lying = self._lying(rows, states, np.ones(asked.shape, dtype=bool))
+        room = room_part(asked, self.swept(rows, states)[0], lying)
         circle = self._circle_at(rows, states)
-        room = returning(asked, room_part(asked, outside, {**lies, **over}), circle)
+        room = returning(asked, room, circle)
         wheels, sides = self._wheels(rows, states), self.sides.at(rows)
         soft = [part.verdict >= Verdict.UNKNOWN for part in shoulder_part(asked, sides, wheels)]
         room, shunted = self._in_moves(

@@ -129,10 +129,8 @@ def _through(prepared: Prepared, per_edge: Floats, start: int, corners: CornerWi
     while True:
         bends = np.array([corners.on(edge) for edge in range(len(per_edge))])
         found = widest(graph.tail, graph.head, np.minimum(per_edge, bends), start, nodes, corners.between)
-        decide = corners.deciding([(found.way(node), float(found.least[node])) for node in places])
-        if not decide:
+        if not corners.settle([(found.way(node), float(found.least[node])) for node in places]):
             return found.least
-        corners.settle(np.array(sorted(decide)))
 
 
 def _shut(answers: tuple[Answer, ...], count: int) -> NDArray[np.bool_]:

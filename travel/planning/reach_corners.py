@@ -14,89 +14,106 @@ from travel.planning.remedy_machine import changed_body
 from travel.planning.trips import Prepared
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
-WIDER = (1.15, 1.3, 1.5, 1.75, 2.0)
-NARROWER = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
-"""Shares of the machine's width that are tried at corners, first those where it fits, then those it is too wide for."""
+SHARES = (0.7, 0.75, 0.8, 0.85, 0.9, 0.95, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
+"""Shares of the machine's width that are tried at corners, ascending."""
+OWN = SHARES.index(1.0)
 
 
 class CornerWidths:
-    """Which widths corners let through, driven either way: at first any; once settled, by trying widths in steps.
+    """Which widths corners let through, driven either way: at first any; once settled, by trying widths.
 
-    The road a turn needs grows by no more than the width itself does, so that what is told is never too much.
+    The road a turn needs grows by no more than the width itself does, so that what is told is never too much. ``_sure``
+    is what a corner surely lets through. It is all of it where the shares of the width that pass and that do not meet
+    (``_pass``, −1 for none, and ``_fail``, one past the last for none), each tried in all states (``_whole``).
+    ``_room``: by corner and state, what is left at the greatest share that passes [m].
     """
 
     def __init__(self, prepared: Prepared) -> None:
         self._prepared, case = prepared, prepared.case
-        self._turns = check_turns(case, prepared.turns.accepted, from_sides=False)
-        self._corners = corners = self._turns.corners
-        alike = {(state[0], state[2]): number for number, state in enumerate(case.configurations.states)}
-        self._states = np.array(list(alike.values()))
-        self._known = np.zeros(len(corners), dtype=bool)
-        self._own = np.full(len(corners), np.nan)
-        self._width = np.full(len(corners), np.inf)
-        self._settled = np.zeros(len(corners), dtype=bool)
+        self._turns: dict[int, Turns] = {}
+        self._corners = corners = prepared.turns.corners
+        alike = {(travel, steering): n for n, (travel, _, steering, _) in enumerate(case.configurations.states)}
+        self._states = sorted(alike.values(), key=lambda state: case.configurations.states[state][0] != "forward")
+        self._sure, self._whole = np.full(len(corners), -np.inf), np.ones(len(corners), dtype=bool)
+        self._pass, self._fail = np.full(len(corners), -1), np.full(len(corners), len(SHARES))
+        self._room = np.zeros((len(corners), len(self._states)))
 
     def on(self, edge: int) -> float:
         """Give what the bends of an edge let through."""
-        return min((float(self._width[row]) for row in self._corners.by_edge.get(edge, ())), default=np.inf)
+        return min((self._through(row) for row in self._corners.by_edge.get(edge, ())), default=np.inf)
 
     def between(self, edge: int, nxt: int) -> float:
         """Give what the corner between two edges lets through."""
         row = self._corners.by_pair.get((edge, nxt))
-        return np.inf if row is None else float(self._width[row])
+        return np.inf if row is None else self._through(row)
 
-    def deciding(self, ways: Sequence[tuple[list[int], float]]) -> set[int]:
-        """Give the corners on ways that are not settled and may let through less than the way does (its number)."""
-        on, by_pair = [], self._corners.by_pair
-        for way, _ in ways:
+    def _through(self, row: int) -> float:
+        settled = self._whole[row] and self._pass[row] + 1 == self._fail[row]
+        return float(self._sure[row]) if settled else np.inf
+
+    def settle(self, ways: Sequence[tuple[list[int], float]]) -> bool:
+        """Find what the corners on some ways let through, as far as it may be less than the way does (its number); tell
+        whether there were any."""
+        rows, most_m = self._left(*self._on(ways))
+        decided = bool(len(rows))
+        while len(rows):
+            self._try(rows, most_m)
+            rows, most_m = self._left(rows, most_m)
+        return decided
+
+    def _on(self, ways: Sequence[tuple[list[int], float]]) -> tuple[Ints, Floats]:
+        """Give the corners on some ways, and the most that any of these ways lets through."""
+        most, by_pair = dict[int, float](), self._corners.by_pair
+        for way, through in ways:
             rows = [row for edge in way for row in self._corners.by_edge.get(edge, ())]
-            on.append([*rows, *(by_pair[pair] for pair in pairwise(way) if pair in by_pair)])
-        every = np.array(sorted({row for rows in on for row in rows}), dtype=np.int64)
-        least = dict(zip(every.tolist(), self._least(every).tolist(), strict=True))
-        return {
-            row
-            for rows, (_, through) in zip(on, ways, strict=True)
-            for row in rows
-            if not self._settled[row] and least[row] < through
-        }
+            for row in (*rows, *(by_pair[pair] for pair in pairwise(way) if pair in by_pair)):
+                most[row] = max(through, most.get(row, through))
+        return np.array(list(most), dtype=np.int64), np.array(list(most.values()))
 
-    def _least(self, rows: NDArray[np.int64]) -> Floats:
-        """Give a width that some corners let through for sure: this machine's with the room it leaves; −∞ for none."""
-        new = np.unique(rows[~self._known[rows]])
-        if len(new):
-            self._own[new], self._known[new] = _room_left(self._turns, new, self._states), True
-        width = self._prepared.case.body.width_m
-        return np.asarray(np.where(self._own[rows] >= 0.0, width + self._own[rows], -np.inf))
+    def _left(self, rows: Ints, most_m: Floats) -> tuple[Ints, Floats]:
+        """Give those corners that are not settled and may let through less than is asked."""
+        settled = self._whole[rows] & (self._pass[rows] + 1 == self._fail[rows])
+        left = ~settled & (self._sure[rows] < most_m)
+        return rows[left], most_m[left]
 
-    def settle(self, rows: NDArray[np.int64]) -> None:
-        """Find what some corners let through."""
-        case, accepted = self._prepared.case, self._prepared.turns.accepted
-        least = self._least(rows)
-        found = least.copy()
-        for side in (WIDER, NARROWER):
-            left = np.flatnonzero((least > 0.0) == (side is WIDER))
-            for share in side:
-                if not len(left):
-                    break
-                width = case.body.width_m * share
-                turns = check_turns(replace(case, body=changed_body(case.body, "width_m", width)), accepted, False)
-                room = _room_left(turns, rows[left], self._states)
-                passes = room >= 0.0
-                found[left[passes]] = np.maximum(found[left[passes]], width + room[passes])
-                left = left[passes] if side is WIDER else left[~passes]
-        self._width[rows], self._settled[rows] = found, True
+    def _try(self, rows: Ints, most_m: Floats) -> None:
+        """Try one share at each of some corners: its own width first, then halfway between those that pass and those
+        that do not, none far beyond what is asked; again where a share was not tried in all states."""
+        low, high = self._pass[rows] + 1, self._fail[rows] - 1
+        enough = np.clip(np.searchsorted(np.array(SHARES) * self._prepared.case.body.width_m, most_m), low, high)
+        share = np.where((low <= OWN) & (OWN <= high), OWN, (low + enough) // 2)
+        share = np.where(self._whole[rows], share, self._pass[rows])
+        for each in np.unique(share).tolist():
+            some, most = rows[share == each], most_m[share == each]
+            width = self._prepared.case.body.width_m * SHARES[each]
+            room = self._left_at(each, some, most - width)
+            best = room.max(axis=1)
+            passes = best >= 0.0
+            self._sure[some[passes]] = np.maximum(self._sure[some[passes]], width + best[passes])
+            self._whole[some] = ~passes | (width + best < most)
+            self._pass[some[passes]], self._fail[some[~passes]] = each, each
+            self._room[some[passes]] = room[passes]
 
+    def _left_at(self, share: int, rows: Ints, enough_m: Floats) -> Floats:
+        """Give what is left at some corners by a share of the width, by state, as far as is enough: the more it was at
+        a narrower one the earlier, and not where that did not pass; −∞ where it does not pass [m]."""
+        turns, room, every = self._at(share), self._room[rows].copy(), np.arange(len(rows))
+        order, best = np.argsort(-room, axis=1, kind="stable"), np.full(len(rows), -np.inf)
+        for column in order.T:
+            for number, state in enumerate(self._states):
+                some = every[(column == number) & (room[:, number] >= 0.0) & (best < enough_m)]
+                if len(some):
+                    room[some, number] = turns.room_left_m(rows[some], state, best[some], enough_m[some])
+                    best[some] = np.maximum(best[some], room[some, number])
+        return room
 
-def _room_left(turns: Turns, rows: NDArray[np.int64], states: NDArray[np.int64]) -> Floats:
-    """Give the greatest margin to turn over some states; −inf where something is missing."""
-    best, unseen = np.full(len(rows), -np.inf), np.zeros(len(rows), dtype=bool)
-    for part in turns.room(rows, states):
-        outcome = part.outcome
-        if part.not_looked:
-            unseen |= np.asarray(outcome.applies).all(axis=1)
-        else:
-            margin = np.asarray(outcome.capacity) - outcome.demand - outcome.tolerance
-            lacking = np.logical_or.reduce([np.broadcast_to(where, margin.shape) for where in outcome.missing.values()])
-            best = np.where(lacking | np.isnan(margin), -np.inf, margin).max(axis=1)
-    return np.where(unseen, -np.inf, best)
+    def _at(self, share: int) -> Turns:
+        """Give the corners for a machine as wide as a share of this one's width."""
+        if share not in self._turns:
+            case = self._prepared.case
+            if share != OWN:
+                case = replace(case, body=changed_body(case.body, "width_m", case.body.width_m * SHARES[share]))
+            self._turns[share] = check_turns(case, self._prepared.turns.accepted, from_sides=False)
+        return self._turns[share]
