@@ -157,6 +157,8 @@ class Turns:
 
     def _lying(self, rows: Ints, states: Ints, where: Bools) -> dict[str, Bools]:
         """Give, by what is in the way of one go besides the room, where it is, at some of the corners and states."""
+        if not where.any():
+            return {}
         lies = barred(self.case, self.corners, (rows, states), self._one_go, where & self._beside(rows, states))
         strays = np.where(where, self._strays(rows, states), 0.0)
         return {**lies, **run_over(self.others, (rows, states), strays, self.first_of(states), self._one_go)}

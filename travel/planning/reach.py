@@ -49,16 +49,13 @@ def reach_of(prepared: Prepared, start: str) -> tuple[PlaceReach, ...]:
     """
     network = prepared.case.survey.network
     node = network.place_node[start]
-    open_ = reached(prepared.graph, node, Verdict.CAUTION)
-    maybe = reached(prepared.graph, node, Verdict.UNKNOWN)
-    through = _greatest(prepared, node)
     goals = {place: goal for place, goal in network.place_node.items() if place != start}
     found = places_reached(prepared, start, tuple(goals))
-    out = []
-    for goal, one in zip(goals.values(), found, strict=True):
-        assert (goal in open_ or goal in maybe) == (one.length_m is not None)
-        out.append(replace(one, greatest={name: _finite(values[goal]) for name, values in through.items()}))
-    return tuple(out)
+    through = _greatest(prepared, node)
+    return tuple(
+        replace(one, greatest={name: _finite(values[goal]) for name, values in through.items()})
+        for goal, one in zip(goals.values(), found, strict=True)
+    )
 
 
 def places_reached(prepared: Prepared, start: str, places: Sequence[str]) -> tuple[PlaceReach, ...]:
@@ -70,15 +67,20 @@ def places_reached(prepared: Prepared, start: str, places: Sequence[str]) -> tup
         places: where it has to get to
     """
     node, nodes = prepared.case.survey.network.place_node[start], prepared.case.survey.network.place_node
-    for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
-        reached(prepared.graph, node, worst)  # looks at the corners on all ways at once
+    left = {nodes[place] for place in places}
+    open_ = set[int]()
+    for worst in (Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED):  # looks at the corners on all ways at once
+        found = set(reached(prepared.graph, node, worst, left))
+        open_ |= found if worst < Verdict.BLOCKED else set()
+        left -= found
     trips = [
         search(prepared, TripRequest(start=node, goal=nodes[place], from_place=start, to_place=place))
         for place in places
     ]
+    assert all((trip.way is not None) == (trip.request.goal in open_) for trip in trips)
     cells = [trip.cells if trip.way or not trip.blocked_way else stopping_cells(trip)[0] for trip in trips]
-    found = tightest_of(trips, cells)
-    return tuple(_place_reach(place, trip, binding) for place, trip, binding in zip(places, trips, found, strict=True))
+    tightest = tightest_of(trips, cells)
+    return tuple(_place_reach(*one) for one in zip(places, trips, tightest, strict=True))
 
 
 def _place_reach(place: str, trip: Trip, binding: Finding | None) -> PlaceReach:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,16 +17,17 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
-    """Give the least cost to every node that can be reached, one search for all.
+def reached(graph: Graph, start: int, worst: Verdict, goals: Collection[int]) -> dict[int, int]:
+    """Give the least cost to every one of some nodes that can be reached, one search for all.
 
     Args:
         graph: the trip's graph
         start: the node the machine starts at, facing either way
         worst: the worst verdict still driven over
+        goals: nodes; only corners on ways to them are looked at
     """
     while True:
-        nodes, tree = _tree(graph, start, worst)
+        nodes, tree = _tree(graph, start, worst, goals)
         corners = graph.corners
         before = {(row, state): (corners.cost[row][state], corners.worst[row][state]) for row, state in tree}
         corners.settle(before)
@@ -36,8 +37,10 @@ def reached(graph: Graph, start: int, worst: Verdict) -> dict[int, int]:
             return nodes
 
 
-def _tree(graph: Graph, start: int, worst: Verdict) -> tuple[dict[int, int], list[tuple[int, int]]]:
-    """Give the least cost to every node by what is known of the corners, and those on the ways that are not settled."""
+def _tree(
+    graph: Graph, start: int, worst: Verdict, goals: Collection[int]
+) -> tuple[dict[int, int], list[tuple[int, int]]]:
+    """Give the least cost to some nodes by what is known of the corners, and those on the ways that are not settled."""
     passable, corners = passable_up_to(graph, worst), graph.corners
     best: dict[Label, int] = {}
     came: dict[Label, Label | None] = {}
@@ -47,14 +50,14 @@ def _tree(graph: Graph, start: int, worst: Verdict) -> tuple[dict[int, int], lis
             best[label], came[label] = cost, None
             heapq.heappush(heap, (cost, label))
     most: dict[tuple[int, int], int] = {}
-    nodes, first = {start: 0}, list[Label]()
-    while heap:
+    nodes, first = {start: 0} if start in goals else {}, list[Label]()
+    while heap and len(nodes) < len(goals):
         cost, label = heapq.heappop(heap)
         edge, state, (free, *_) = label
         if most.get((edge, state), free - 1) >= free:
             continue
         most[edge, state] = free
-        if graph.head[edge] not in nodes:
+        if graph.head[edge] in goals and graph.head[edge] not in nodes:
             nodes[graph.head[edge]] = cost
             first.append(label)
         for extra, nxt, _ in next_labels(graph, label, passable, worst):

@@ -115,8 +115,8 @@ def test_what_is_reached_is_what_is_planned(apart_m: float, there: bool) -> None
     case = case_of(two_streets(apart_m), sheet(**TOLD, steering=FRONT))
     graph, network = prepare(case).graph, case.survey.network
     start, goal = network.place_node["gate"], network.place_node["pick"]
-    assert (goal in reached(graph, start, Verdict.CAUTION)) == there
-    assert goal in reached(graph, start, Verdict.UNKNOWN)
+    assert (goal in reached(graph, start, Verdict.CAUTION, {goal})) == there
+    assert goal in reached(graph, start, Verdict.UNKNOWN, {goal})
 
 
 def graph_of(spots: dict[int, tuple[tuple[int, int, int], ...]], asks: dict[int, tuple[int, int, int, int]]) -> Graph:
