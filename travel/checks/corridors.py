@@ -109,8 +109,8 @@ def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) ->
 def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:
     """Give the distance of points from free ground, negative inside."""
     shapely.prepare(ground)
-    where = shapely.points(points)
-    return np.asarray(shapely.distance(ground.boundary, where) * np.where(shapely.covers(ground, where), -1.0, 1.0))
+    inside = shapely.contains_xy(ground, points[:, 0], points[:, 1])
+    return np.asarray(shapely.distance(ground.boundary, shapely.points(points)) * np.where(inside, -1.0, 1.0))
 
 
 def _take_ground(ground: tuple[shapely.Polygon, ...], points: Floats, out: Floats, floor: float) -> None:

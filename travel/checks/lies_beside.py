@@ -205,14 +205,12 @@ def beside_points(case: Case, x: Floats, y: Floats) -> Floats:
 
 def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
     """Give what would bar in a swept area, on or beside the roads, with what is kept from each thing [m]."""
-    none, things = np.zeros(0, dtype=np.int64), []
+    every, things = np.arange(len(case.survey.pieces)), []  # where wheels ask most, most of the ground bars
     for layer in BESIDE:
         features = case.survey.fabric.features.get(layer)
         if features is None or not len(features):
             continue
-        reach = _PASSED[layer](case, none, np.arange(len(features)), np.zeros(len(features)))
-        if layer in BY_LOAD:
-            reach[:] = 0.0
+        reach = _PASSED[layer](case, every, np.arange(len(features)), np.zeros(len(features)))
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
             things.append((features.plan[number], keep))
@@ -333,6 +331,4 @@ LAYERS = {
     "areas": _areas,
 }
 _PASSED = LAYERS | {"overheads": partial(_overheads, stays=False)}
-BY_LOAD = ("ground", "areas")
-"""What of these is in the way depends on what the wheels ask on the roads there, so all of it may be."""
 BESIDE = ("overheads", "limits", "ground", "closures", "edges", "areas")
