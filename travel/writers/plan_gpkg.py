@@ -27,6 +27,8 @@ from travel.writers.words import leg_text, stop_text
 _PARTS = {"marker": "points", "line": "lines", "fill": "areas"}
 STAMP = "1970-01-01T00:00:00.000Z"
 """A GeoPackage wants a time of last change in its contents; a fixed one keeps the same plan the same file."""
+WORKING = {"OGR_CURRENT_DATE": STAMP, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
+"""While layers are written into a working file: nobody waits for the disk there, the whole is put down at the end."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -79,8 +81,8 @@ def write_sheets(path: Path, sheets: Sequence[Sheet], crs_wkt: str) -> None:
 
     if not sheets:
         raise InputError([Fault(file=str(path), message="would hold no layer: plan and site have no geometry")])
-    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": STAMP})
+    before = {name: pyogrio.get_gdal_config_option(name) for name in WORKING}
+    pyogrio.set_gdal_config_options(WORKING)
     try:
         with tempfile.TemporaryDirectory() as folder:
             work = Path(folder) / "work.gpkg"
@@ -90,7 +92,7 @@ def write_sheets(path: Path, sheets: Sequence[Sheet], crs_wkt: str) -> None:
             _add_styles(work, sheets)
             write_whole(path, work.read_bytes())
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
+        pyogrio.set_gdal_config_options(before)
 
 
 def _legs(plan: TravelPlan, frame: Frame) -> Sheet:
