@@ -27,7 +27,8 @@ class CornerWidths:
     The road a turn needs grows by no more than the width itself does, so that what is told is never too much. ``_sure``
     is what a corner surely lets through. It is all of it where the shares of the width that pass and that do not meet
     (``_pass``, −1 for none, and ``_fail``, one past the last for none), each tried in all states (``_whole``).
-    ``_room``: by corner and state, what is left at the greatest share that passes [m].
+    ``_room``: by corner and state, what is left at the greatest share that passes [m]; at first it says where the
+    search looked.
     """
 
     def __init__(self, prepared: Prepared) -> None:
@@ -35,10 +36,10 @@ class CornerWidths:
         self._turns: dict[int, Turns] = {}
         self._corners = corners = prepared.turns.corners
         alike = {(travel, steering): n for n, (travel, _, steering, _) in enumerate(case.configurations.states)}
-        self._states = sorted(alike.values(), key=lambda state: case.configurations.states[state][0] != "forward")
+        self._states = np.array(list(alike.values()))
         self._sure, self._whole = np.full(len(corners), -np.inf), np.ones(len(corners), dtype=bool)
         self._pass, self._fail = np.full(len(corners), -1), np.full(len(corners), len(SHARES))
-        self._room = np.zeros((len(corners), len(self._states)))
+        self._room = prepared.turns.judged[:, self._states].astype(np.float64)
 
     def on(self, edge: int) -> float:
         """Give what the bends of an edge let through."""
@@ -102,7 +103,7 @@ class CornerWidths:
         turns, room, every = self._at(share), self._room[rows].copy(), np.arange(len(rows))
         order, best = np.argsort(-room, axis=1, kind="stable"), np.full(len(rows), -np.inf)
         for column in order.T:
-            for number, state in enumerate(self._states):
+            for number, state in enumerate(self._states.tolist()):
                 some = every[(column == number) & (room[:, number] >= 0.0) & (best < enough_m)]
                 if len(some):
                     room[some, number] = turns.room_left_m(rows[some], state, best[some], enough_m[some])
