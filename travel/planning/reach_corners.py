@@ -89,17 +89,16 @@ class CornerWidths:
         for each in np.unique(share).tolist():
             some, most = rows[share == each], most_m[share == each]
             width = self._prepared.case.body.width_m * SHARES[each]
-            room = self._left_at(each, some, most - width)
-            best = room.max(axis=1)
+            room, best = self._left_at(each, some, np.maximum(most - width, 0.0))
             passes = best >= 0.0
             self._sure[some[passes]] = np.maximum(self._sure[some[passes]], width + best[passes])
             self._whole[some] = ~passes | (width + best < most)
             self._pass[some[passes]], self._fail[some[~passes]] = each, each
             self._room[some[passes]] = room[passes]
 
-    def _left_at(self, share: int, rows: Ints, enough_m: Floats) -> Floats:
-        """Give what is left at some corners by a share of the width, by state, as far as is enough: the more it was at
-        a narrower one the earlier, and not where that did not pass; −∞ where it does not pass [m]."""
+    def _left_at(self, share: int, rows: Ints, enough_m: Floats) -> tuple[Floats, Floats]:
+        """Give what is left at some corners by a share of the width, by state and the most, −∞ where it is not known to
+        pass [m]: the states with most left at a narrower one first, until it is enough, and none that did not pass."""
         turns, room, every = self._at(share), self._room[rows].copy(), np.arange(len(rows))
         order, best = np.argsort(-room, axis=1, kind="stable"), np.full(len(rows), -np.inf)
         for column in order.T:
@@ -108,7 +107,7 @@ class CornerWidths:
                 if len(some):
                     room[some, number] = turns.room_left_m(rows[some], state, best[some], enough_m[some])
                     best[some] = np.maximum(best[some], room[some, number])
-        return room
+        return room, best
 
     def _at(self, share: int) -> Turns:
         """Give the corners for a machine as wide as a share of this one's width."""

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
-from tests.planning import day_of, on_day
+from tests.planning import case_of, day_of, on_day, sheet
+from tests.random_site import random_site
 from tests.unit.planning.remedy_cases import question_of
-from tests.unit.planning.test_corner_remedies import junction
+from tests.unit.planning.test_corner_remedies import POST, junction
+from travel.checks import check_turns
 from travel.domain.plan import RemedyPart
+from travel.domain.site import Site
 from travel.planning.reach import PlaceReach, reach_of
+from travel.planning.reach_corners import OWN, SHARES, CornerWidths
 from travel.planning.remedies import Question, plan_again
-from travel.planning.trips import prepare
+from travel.planning.remedy_machine import changed_body
+from travel.planning.trips import Prepared, prepare
 
 
 def reached(question: Question) -> dict[str, PlaceReach]:
@@ -53,3 +61,60 @@ def test_a_place_that_is_closed_off_lets_nothing_through() -> None:
         rows = reached(question_of(site, back=False))
     assert set(rows["pick"].greatest.values()) == {0.0}
     assert rows["yard"].greatest["height_m"] is None
+
+
+def by_trying(prepared: Prepared, row: int) -> float:
+    """Give what a corner lets through by trying every width in every state with all there is to ask of it: up from the
+    machine's own as long as it passes, else down from it until one does."""
+    case, best = prepared.case, -np.inf
+    states = np.arange(len(case.configurations.states))
+
+    def told(share: float) -> float:
+        width = case.body.width_m * share
+        turns = check_turns(replace(case, body=changed_body(case.body, "width_m", width)), from_sides=False)
+        parts = [part for part in turns.parts(np.array([row]), states) if part.rule == "turn"]
+        if any(part.not_looked for part in parts):
+            return -np.inf
+        outcome = parts[0].outcome
+        room = np.asarray(outcome.capacity - outcome.demand - outcome.tolerance)
+        lacking = np.logical_or.reduce([np.broadcast_to(where, room.shape) for where in outcome.missing.values()])
+        room = np.where(lacking | np.isnan(room), -np.inf, room).max()
+        return width + float(room) if room >= 0.0 else -np.inf
+
+    wider, narrower = SHARES[OWN:], SHARES[:OWN][::-1]
+    for share in wider:
+        found = told(share)
+        if found == -np.inf:
+            break
+        best = max(best, found)
+    return next((found for share in narrower if (found := told(share)) > -np.inf), -np.inf) if best < 0.0 else best
+
+
+def cornered(site: Site) -> Prepared:
+    return prepare(case_of(site, sheet(), steering=("front", "all")))
+
+
+SITES = {
+    **{f"{width_m} m wide": junction(width_m, 2.0) for width_m in (3.6, 5.0, 6.8, 8.5, 12.0)},
+    "a post": junction(9.0, 2.0, obstacles=[POST]),
+    "drawn 3": random_site(3, blank=0.0),
+    "drawn 5": random_site(5, blank=0.0),
+}
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_widths_are_those_found_by_trying_them_one_by_one(name: str) -> None:
+    """Also where less was asked first, and nothing is told before it is settled."""
+    with on_day(day_of(SITES[name])):
+        prepared = cornered(SITES[name])
+        pairs = list(prepared.turns.corners.by_pair.items())[:6]
+        widths = {at: by_trying(prepared, row) for at, row in pairs}
+        for first in (np.inf, 1.0, 2.6):
+            corners = CornerWidths(prepared)
+            for most in (first, np.inf):
+                corners.settle([([*at], most) for at, _ in pairs])
+                for at, _ in pairs:
+                    told = corners.between(*at)
+                    assert told == widths[at] or (told == np.inf and widths[at] >= most)
+            assert not corners.settle([([*at], np.inf) for at, _ in pairs])
+            assert {at: corners.between(*at) for at, _ in pairs} == widths
