@@ -84,7 +84,7 @@ class CornerWidths:
         that do not, none far beyond what is asked; again where a share was not tried in all states."""
         low, high = self._pass[rows] + 1, self._fail[rows] - 1
         enough = np.clip(np.searchsorted(np.array(SHARES) * self._prepared.case.body.width_m, most_m), low, high)
-        share = np.where((low <= OWN) & (OWN <= high), OWN, (low + enough) // 2)
+        share = np.where((low <= OWN) & (high >= OWN), OWN, (low + enough) // 2)
         share = np.where(self._whole[rows], share, self._pass[rows])
         for each in np.unique(share).tolist():
             some, most = rows[share == each], most_m[share == each]
