@@ -53,22 +53,31 @@ class Answer:
 
     def reason(self, row: int) -> str:
         """Give why a row is unknown or only caution: one word for files, filled into sentences by writers."""
-        verdict = self.verdict[row]
-        if verdict == Verdict.UNKNOWN:
-            if self.not_looked:
-                return "not_looked_at"
-            missing = self.missing(row)
-            if missing and all(name.endswith(" lapsed") for name in missing):
-                return "lapsed"
-            if missing:
-                return "method" if all(name.endswith((" told", " assumed")) for name in missing) else "missing"
-            return "outside_validity" if bool(at(self.outcome.outside, row)) else "within_tolerance"
-        if verdict == Verdict.CAUTION:
-            sure = self.value("capacity", row) - self.value("demand", row) - self.value("tolerance", row)
-            thin = sure < self.value("caution", row)
-            controlled = bool(at(self.outcome.controlled, row))
-            return "margin and control" if thin and controlled else "control" if controlled else "margin"
-        return ""
+        return self.reasons(np.array([row]))[0]
+
+    def reasons(self, rows: Ints) -> list[str]:
+        """Give the same for some rows."""
+        verdict, shape = self.verdict[rows], self.verdict.shape
+        capacity, demand, tolerance, caution, controlled = (
+            np.broadcast_to(np.asarray(getattr(self.outcome, name)), shape)[rows]
+            for name in ("capacity", "demand", "tolerance", "caution", "controlled")
+        )
+        thin, controlled = capacity - demand - tolerance < caution, controlled.astype(bool)
+        said = np.where(controlled, np.where(thin, "margin and control", "control"), "margin")
+        out: list[str] = np.where(verdict == Verdict.CAUTION, said, "").tolist()
+        for number in np.flatnonzero(verdict == Verdict.UNKNOWN).tolist():
+            out[number] = self._unknown(int(rows[number]))
+        return out
+
+    def _unknown(self, row: int) -> str:
+        if self.not_looked:
+            return "not_looked_at"
+        missing = self.missing(row)
+        if missing and all(name.endswith(" lapsed") for name in missing):
+            return "lapsed"
+        if missing:
+            return "method" if all(name.endswith((" told", " assumed")) for name in missing) else "missing"
+        return "outside_validity" if bool(at(self.outcome.outside, row)) else "within_tolerance"
 
 
 def at(column: Any, row: int) -> Any:

@@ -88,7 +88,7 @@ def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
     if isinstance(answer, TurnAnswer):
         yield from np.split(rows, len(rows))
         return
-    words = [answer.reason(int(r)) for r in rows]
+    words = answer.reasons(rows)
     numbers = {word: number for number, word in enumerate(dict.fromkeys(words))}
     reason = np.array([numbers[word] for word in words])
     order = np.lexsort((answer.position[rows], reason, answer.verdict[rows], answer.feature[rows]))
