@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -11,12 +12,13 @@ import shapely
 from tests.planning import DEMO, case_of
 from travel.checks import check_turns, corridors
 from travel.checks.corridors import Corridors
-from travel.checks.lies_beside import beside_points, beside_things
+from travel.checks.lies_beside import barred, beside_points, beside_things
 from travel.checks.movers import movers
 from travel.checks.strays import boxes_round
 from travel.checks.sweep import Yard, body_points
 from travel.checks.track import points_swept
 from travel.checks.turns import Turns
+from travel.domain.site import Weather
 from travel.readers.sheets import read_machine
 from travel.service.workspace import Workspace
 from travel.survey.rooms import Room
@@ -121,3 +123,17 @@ def test_what_lies_nearest_is_that_of_all_things() -> None:
     nearest = np.min([shapely.distance(plan, points) - keep for plan, keep in things], axis=0)
     assert len(things) > 5
     assert beside_points(turns.case, corners.x_m, corners.y_m) == pytest.approx(nearest, abs=1e-9)
+
+
+@pytest.mark.parametrize("ground", ["dry", "mud"])
+def test_nothing_that_bars_is_left_out(ground: str) -> None:
+    """Corners near nothing that would bar, wherever wheels ask most of the ground, against asking in all of them."""
+    case = replace(demo().case, weather=Weather(ground=ground))
+    turns, states = check_turns(case), np.array([case.configurations.states.index(("forward", "low", "front", "four"))])
+    rows = np.flatnonzero(~turns.corners.returns)
+    near = turns._beside(rows, states)
+    some = barred(case, turns.corners, (rows, states), turns._one_go, near)
+    every = barred(case, turns.corners, (rows, states), turns._one_go, np.ones_like(near))
+    assert every
+    assert not near.all()
+    assert {name: where.tolist() for name, where in some.items()} == {n: where.tolist() for n, where in every.items()}
