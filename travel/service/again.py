@@ -20,7 +20,7 @@ from travel.readers.sheets import read_load, read_machine, read_trailer
 from travel.rulebook import load_rulebook
 from travel.service.cases import Sheets
 from travel.service.haul import any_case, haul_request
-from travel.service.plan import FIRST_HORIZON_S, make_plan
+from travel.service.plan import make_plan
 from travel.service.workspace import Progress, Workspace
 
 
@@ -106,7 +106,7 @@ def request_again(plan: TravelPlan, now: Now) -> PlanRequest:
 
 def _rows_now(plan: TravelPlan, request: PlanRequest, workspace: Workspace, sheets: Sheets) -> tuple[ReliedOn, ...]:
     corridor = next((corridor_from(row.values) for row in plan.relied_on if row.layer == "corridor"), None)
-    cases = [any_case(request, workspace, sheets, trip.trip, FIRST_HORIZON_S) for trip in plan.trips]
+    cases = [any_case(request, workspace, sheets, trip.trip, 0.0) for trip in plan.trips]
     basis = Basis(
         site=workspace.site,
         rulebook=workspace.rulebook,

@@ -37,7 +37,6 @@ from travel.readers.trailer_checks import check_on_trailer
 from travel.service.cases import Sheets, accepted_ids, make_case, merged_weather, trip_case
 from travel.service.workspace import Progress, Workspace
 
-FIRST_HORIZON_S = 3600.0
 HORIZON_FACTOR = 1.5
 """As for a plan without a trailer (``travel.service.plan``)."""
 
@@ -135,12 +134,12 @@ def _level(trailer: Trailer, machine: Machine, rulebook: Rulebook) -> RampCase:
 
 
 def solve_haul(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Progress) -> tuple[list[Trip], Haul]:
-    """Solve arrive, out, back and leave, and judge the place; again with a longer span for a long plan.
+    """Solve arrive, out, back and leave, and judge the place; again with a longer span until it covers the plan.
 
     Raises:
         InputError: the site has no place to unload at, or not the one that was asked for
     """
-    horizon = FIRST_HORIZON_S if request.horizon_min is None else request.horizon_min * 60
+    horizon = 0.0 if request.horizon_min is None else request.horizon_min * 60
     timed = request.at is not None or (request.back is not None and request.back.at is not None)
     while True:
         trips, haul = _Solver(request, workspace, sheets, horizon, tell).solved()

@@ -27,7 +27,6 @@ from travel.writers.plan_json import plan_to_bytes
 
 HORIZON_FACTOR = 1.5
 """Closures and hours are looked at over this many times the plan's duration."""
-FIRST_HORIZON_S = 3600.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -175,8 +174,8 @@ def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
 
 
 def _solve(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> list[Trip]:
-    """Solve out, then back from how the machine then stands; again with a longer span for a long plan."""
-    horizon = FIRST_HORIZON_S if request.horizon_min is None else request.horizon_min * 60
+    """Solve out, then back from how the machine then stands; again with a longer span until it covers the plan."""
+    horizon = 0.0 if request.horizon_min is None else request.horizon_min * 60
     timed = request.at is not None or (request.back is not None and request.back.at is not None)
     while True:  # a longer span only ever shuts more, so the way settles
         trips = [_trip(request, workspace, sheets, "out", horizon, None, tell)]

@@ -76,6 +76,19 @@ def test_a_closure_ends_it_a_minute_before_the_span_touches_it():
     assert plan_of(site, "G", "P", at=at(14), horizon_min=60.0).outcome == "no_way"
 
 
+def test_without_a_span_stated_half_as_long_again_as_the_plan_is_looked_at():
+    """Where nothing is stated the span is 1.5 times the plan: a short plan goes before a closure later in the hour."""
+    shut = {"id": "C", "polygon": [(-4, 90), (4, 90), (4, 96), (-4, 96)], "closed_from": at(15).isoformat()}
+    site = straight(closures=[shut])
+    plan = plan_of(site, "G", "P", at=NOON)
+    needed = dt.timedelta(seconds=1.5 * sum(trip.time_s for trip in plan.trips))
+    assert dt.timedelta(minutes=1) < needed < dt.timedelta(minutes=10)
+    whole = (at(15) - needed - NOON) // MINUTE
+    assert clock(plan.latest_departure) == NOON + whole * MINUTE
+    assert plan_of(site, "G", "P", at=clock(plan.latest_departure)).outcome == "way"
+    assert plan_of(site, "G", "P", at=clock(plan.latest_departure) + MINUTE).outcome == "no_way"
+
+
 @pytest.mark.parametrize("horizon_min", [30.0, 90.0])
 def test_people_that_come_end_it(horizon_min):
     site = straight(people=[crossing(from_time="16:30", until_time="17:30")])
