@@ -157,6 +157,21 @@ def test_json_is_valid_and_is_what_stands_in_the_folder(tmp_path):
     assert (tmp_path / "map.html").read_text(encoding="utf-8").rstrip().endswith("</html>")
 
 
+def test_json_of_reach_is_json_alone_where_files_are_written_too(tmp_path):
+    ask = ("reach", SITE, "--machine", MACHINE, "--from", "G1", "--weather", WEATHER, "--json", "--out", tmp_path)
+    result = run(*ask)
+    assert {row["place"] for row in json.loads(result.stdout)} >= {"P1", "P2"}
+    assert "written: " in result.stderr
+
+
+def test_no_remedy_has_the_number_nought(tmp_path):
+    large = str(DEMO / "machines" / "large.toml")
+    ask = ("--machine", large, "--from", "G1", "--to", "P3", "--weather", WEATHER)
+    result = run("remedy", SITE, *ask, "--apply", "0", "--to-dir", tmp_path / "changed")
+    assert result.exit_code == 2
+    assert "is not one" in result.output
+
+
 def test_same_question_same_bytes(tmp_path):
     for name in ("a", "b"):
         plan(tmp_path / name)

@@ -188,7 +188,7 @@ def reach(
         found = look(site, machine, from_place, weather_of(weather), tuple(rulebook or ()), load, tell)
         show(reach_text(found, as_json))
         if out is not None:
-            show("\n".join(f"written: {path}" for path in write_reach(found, out)))
+            typer.echo("\n".join(f"written: {path}" for path in write_reach(found, out)), err=as_json)
         return reach_exit(found)
 
     run(work)
@@ -312,11 +312,7 @@ def remedy(  # noqa: PLR0913 - one option each
             request_file=request_file,
         )
         answer, workspace = find_remedies(request, tell)
-        done = (
-            apply_remedy(request, answer, workspace, apply, to_dir)
-            if apply is not None and to_dir is not None
-            else None
-        )
+        done = apply_remedy(request, answer, workspace, apply, to_dir) if apply is not None and to_dir else None
         tell("done", 1.0)
         show(remedy_text(answer, done, as_json))
         return remedy_code(answer)
