@@ -238,6 +238,13 @@ ATTEMPTS = {
         verdicts=BLOCKED,
         feature="w",
         layers={"overheads": wire(clearance_m=3.5, isolated_until="2026-03-03T10:30:00+00:00")},
+        ask={"horizon_min": 60.0},
+    ),
+    "line-dead-only-until-just-after-the-drive": Attempt(
+        rule="line-clearance",
+        verdicts=BLOCKED,
+        feature="w",
+        layers={"overheads": wire(clearance_m=3.5, isolated_until="2026-03-03T10:01:00+00:00")},
     ),
     "line-far-enough-for-an-empty-machine": Attempt(
         rule="line-clearance",
