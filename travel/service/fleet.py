@@ -15,7 +15,7 @@ from travel.errors import Fault, InputError
 from travel.planning import prepare
 from travel.planning.fleet import FleetPlace, places_of
 from travel.service.cases import make_case, merged_weather, now, read_sheets
-from travel.service.reach import check_place
+from travel.service.reach import THERE_ONLY, check_place
 from travel.service.workspace import Workspace
 from travel.writers.files import write_whole
 from travel.writers.numbers import quantity
@@ -177,4 +177,4 @@ def fleet_text(rows: tuple[FleetRow, ...], as_json: bool) -> str:
         if row.remedy:
             cost = "" if row.remedy_cost is None else f" (cost {row.remedy_cost:.1f})"
             lines.append(f"  {'':<8} least remedy found: {row.remedy}{cost}")
-    return "\n".join(lines[1:])
+    return "\n".join([*lines[1:], "", THERE_ONLY])

@@ -25,6 +25,7 @@ from travel.writers.reach_page import Passable, Reached, ReachView, greatest_row
 from travel.writers.sentences import sentence, where_text
 
 Tell = Callable[[str, float], None]
+THERE_ONLY = "One way each, without the way back. A plan for the place itself decides."
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -148,7 +149,7 @@ def reach_text(found: Reach, as_json: bool) -> str:
         lines.append(f"{row.place:<8} {row.verdict:<8} {way:>8} {time:>8}  {great}")
         if row.binding is not None and row.verdict != "clear":
             lines.append(f"{'':<8} {'':<8} {_stopper(row.binding, found.rulebook)}")
-    return "\n".join(lines)
+    return "\n".join([*lines, "", THERE_ONLY])
 
 
 def _stopper(finding: Finding, rulebook: Rulebook) -> str:

@@ -15,6 +15,7 @@ from travel.domain.site import Weather
 from travel.service import fleet as fleet_module
 from travel.service.fleet import FleetRequest, FleetRow, fleet, fleet_text
 from travel.service.plan import make_plan
+from travel.service.reach import reach, reach_text
 from travel.service.remedy import find_remedies
 from travel.service.workspace import Workspace
 
@@ -69,6 +70,13 @@ def test_the_least_remedy_is_that_of_the_list(middle: Path, table: tuple[FleetRo
     assert by_place["P5"].remedy == first.text
     assert by_place["P5"].remedy_cost == pytest.approx(first.cost)
     assert f"least remedy found: {first.text}" in fleet_text(table, as_json=False)
+
+
+def test_what_is_printed_says_that_the_way_back_is_not_looked_at(middle: Path, table: tuple[FleetRow, ...]) -> None:
+    """A one-way road in may be no way out: what reads as clear here is no plan yet."""
+    found = reach(SITE, middle / "middle.toml", "G1", WEATHER)
+    for text in (fleet_text(table, as_json=False), reach_text(found, as_json=False)):
+        assert "without the way back" in text
 
 
 def test_where_nothing_opens_a_way_the_table_says_so(middle: Path, monkeypatch: pytest.MonkeyPatch) -> None:
