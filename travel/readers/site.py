@@ -91,7 +91,8 @@ def _elsewhere(folder: Path) -> str:
     found = [*folder.glob("*/site.toml"), *folder.glob("*.gpkg")] if folder.is_dir() else []
     names = sorted(f"{path.parent}" if path.name == "site.toml" else f"{path}" for path in found)[:_MOST_NAMED]
     what = "a folder with site.toml and roads.geojson, or a .gpkg file"
-    return f"{what}; here: {', '.join(names)}" if names else f"{what} (travel schema site --text lists every key and column)"
+    listed = "travel schema site --text lists every key and column"
+    return f"{what}; here: {', '.join(names)}" if names else f"{what} ({listed})"
 
 
 def _check_roads(source: Source, notes: Notes) -> None:

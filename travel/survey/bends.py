@@ -14,6 +14,8 @@ from travel.survey.survey import Survey
 
 MOST_RAD = float(np.radians(200.0))
 """A bend that turns more than this is cut into several."""
+SLIGHT = 0.01
+"""Share of all a bend turns that its ends do not count with; common practice, no source."""
 NODE_M = 1.0
 """A bend this near a joint of two links is a corner between them."""
 
@@ -41,7 +43,7 @@ def find_bends(survey: Survey, window_m: float, least_rad: float) -> Iterator[Be
     for chain in _worth_a_look(survey, window_m, least_rad).tolist():
         members = chains.order[chains.start[chain] : chains.stop[chain]]
         at, turn = _turns(survey, members)
-        runs = _groups(at, turn, window_m, least_rad)
+        runs = [_without_slight_ends(turn, *run) for run in _groups(at, turn, window_m, least_rad)]
         between = np.array([np.inf, *(at[b[0]] - at[a[1]] for a, b in pairwise(runs)), np.inf])
         for (first, last), apart in zip(runs, np.minimum(between[:-1], between[1:]).tolist(), strict=False):
             middle, half = (at[first] + at[last]) / 2.0, (at[last] - at[first]) / 2.0
@@ -133,3 +135,12 @@ def _groups(at: Floats, turn: Floats, window_m: float, least_rad: float) -> list
         if first <= last:
             runs.append((first, last))
     return runs
+
+
+def _without_slight_ends(turn: Floats, first: int, last: int) -> tuple[int, int]:
+    """Give first and last vertex of a bend without those before and after it that hardly turn: where a road is split,
+    a place lies on it, or one more vertex was drawn on the straight, the bend stays where it is."""
+    amount = np.cumsum(np.abs(turn[first : last + 1]))
+    begin = int(np.searchsorted(amount, SLIGHT * amount[-1], side="right"))
+    end = int(np.searchsorted(amount, (1.0 - SLIGHT) * amount[-1]))
+    return first + begin, first + max(begin, end)

@@ -124,7 +124,7 @@ def test_it_is_shunted_where_one_may_stop(angle_deg: float, width_m: float) -> N
     turns, row, state = shunted(width_m, angle_deg, may_stop=True)
     shunt = turns.shunt(row, state)
     assert shunt is not None
-    assert turns.room(np.array([row]), np.array([state]))[0].verdict[0, 0] == CAUTION
+    assert turns.parts(np.array([row]), np.array([state]))[0].verdict[0, 0] == CAUTION
     parts = bent(angle_deg)[:2], bent(angle_deg)[1:]
     roads = [shapely.LineString(part).buffer(width_m / 2.0, quad_segs=64) for part in parts]
     area = shapely.transform(shunt.area(movers(turns.case)["front"]), lambda xy: xy - ORIGIN)

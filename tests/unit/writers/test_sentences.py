@@ -39,7 +39,8 @@ def test_any_term_and_any_gap(plan: TravelPlan, rulebook: Rulebook, pattern: str
 def test_pattern_of_the_reason_comes_first(plan: TravelPlan, rulebook: Rulebook) -> None:
     unknown = dataclasses.replace(plan.findings[0], verdict="unknown", why="", missing=("clearance_m", "owner"))
     book = with_pattern(rulebook, unknown="Not known: {missing}.")
-    assert sentence(dataclasses.replace(unknown, reason="missing"), book) == "Not known: clearance above the road, owner."
+    missing = dataclasses.replace(unknown, reason="missing")
+    assert sentence(missing, book) == "Not known: clearance above the road, owner."
     unseen = dataclasses.replace(unknown, reason="layer", missing=("surveyed.overheads",))
     assert sentence(unseen, book) == "Nobody is recorded as having looked for overheads."
 
