@@ -198,14 +198,15 @@ def _exact(case: Case, piece: Ints, run: Ints, first: Ints, last: Ints) -> Float
         to_x=np.concatenate((length, from_x)),
     )
     plumb = roll_plumb(cases, STEP_M)[0].reshape(2, n).min(axis=0)
-    run_m, rise_m = np.diff(x[:, 1:-1], axis=1), np.diff(z[:, 1:-1], axis=1)  # what is carried on is no steeper
+    run_m, rise_m = np.diff(x[:, 1:], axis=1), np.diff(z[:, 1:], axis=1)
+    own = np.arange(run_m.shape[1]) < (last - first)[:, None]  # what is carried on is no steeper
     with np.errstate(divide="ignore", invalid="ignore"):
-        steep = np.nanmax(np.abs(rise_m / np.where(run_m > 0.0, run_m, np.nan)), axis=1)
+        steep = np.nanmax(np.abs(rise_m / np.where(own & (run_m > 0.0), run_m, np.nan)), axis=1)
     return np.asarray(np.where(plumb > 0.0, plumb / np.sqrt(1.0 + steep**2), plumb))
 
 
 def _knots(survey: Survey, piece: Ints, run: Ints, first: Ints, last: Ints, reach: float) -> tuple[Floats, Floats]:
-    """Give the profile round each piece from its cell's start, padded to one length, its ends carried on straight."""
+    """Give the profile round each piece from its cell's start, its ends carried on straight, padded there."""
     line, pieces = _line(survey), survey.pieces
     count = int((last - first).max()) + 1
     index = np.minimum(first[:, None] + np.arange(count), last[:, None])
@@ -217,6 +218,8 @@ def _knots(survey: Survey, piece: Ints, run: Ints, first: Ints, last: Ints, reac
     after = np.maximum(x[:, -1], length + reach) + 1.0
     head = z[:, 0] + grades[0] * (before - x[:, 0])
     tail = z[:, -1] + grades[1] * (after - x[:, -1])
+    beyond = np.arange(count) > (last - first)[:, None]
+    x, z = np.where(beyond, after[:, None], x), np.where(beyond, tail[:, None], z)
     return np.column_stack((before, x, after)), np.column_stack((head, z, tail))
 
 

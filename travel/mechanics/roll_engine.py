@@ -9,6 +9,7 @@ circles of their loaded radius; their centres rest on the profile's offset line.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,6 +60,8 @@ class Gap:
 def offset_line(px: Floats, pz: Floats, x: Floats, radius: Floats | float) -> tuple[Floats, Floats]:
     """Give height and slope of the line a wheel's centre follows; NaN beyond the profile's ends."""
     shape = np.broadcast_shapes(np.shape(x), px.shape[:-1], np.shape(radius))
+    outside = (x < px[..., 0]) | (x > px[..., -1])
+    px, pz = about(px, pz, x, np.max(radius))
     best, tan = np.full(shape, -np.inf), np.zeros(shape)
     squared = np.square(radius)
     for v in range(px.shape[-1] - 1):
@@ -86,8 +89,22 @@ def offset_line(px: Floats, pz: Floats, x: Floats, radius: Floats | float) -> tu
         take = near & (height > best)
         np.copyto(best, height, where=take)
         np.copyto(tan, -away / np.where(up > 0.0, up, 1.0), where=take)
-    outside = (x < px[..., 0]) | (x > px[..., -1]) | np.isinf(best)
+    outside = outside | np.isinf(best)
     return np.where(outside, np.nan, best), np.where(outside, np.nan, tan)
+
+
+def about(px: Floats, pz: Floats, x: Floats, beside: Floats | float = 0.0) -> tuple[Floats, Floats]:
+    """Give of every profile those corners alone that lie about its own places, and the next one on either side."""
+    ahead = (1,) * max(np.ndim(x) + 1 - px.ndim, 0)
+    px, pz = px.reshape(*ahead, *px.shape), pz.reshape(*ahead, *pz.shape)
+    places = np.broadcast_to(x, np.broadcast_shapes(np.shape(x), px.shape[:-1]))
+    shared = tuple(axis for axis, many in enumerate(px.shape[:-1]) if many == 1)
+    low, high = np.fmin.reduce(places, axis=shared, keepdims=True), np.fmax.reduce(places, axis=shared, keepdims=True)
+    first = np.maximum((px < (low - beside)[..., None]).sum(axis=-1) - 1, 0)
+    last = (px <= (high + beside)[..., None]).sum(axis=-1)
+    count = np.max(last - first, initial=0) + 1
+    corner = np.minimum(first[..., None] + np.arange(count), px.shape[-1] - 1)
+    return np.take_along_axis(px, corner, axis=-1), np.take_along_axis(pz, corner, axis=-1)
 
 
 def stand(
@@ -191,6 +208,7 @@ def vertical_gap(px: Floats, pz: Floats, at: Stand, lead_r: Floats | float, unde
 def floor_height(px: Floats, pz: Floats, x: Floats) -> Floats:
     """Give the profile's height at x, at a step the upper end; NaN beyond its ends."""
     out = np.full(np.broadcast_shapes(np.shape(x), px.shape[:-1]), -np.inf)
+    px, pz = about(px, pz, x)
     for v in range(px.shape[-1] - 1):
         run = px[..., v + 1] - px[..., v]
         slope = (pz[..., v + 1] - pz[..., v]) / np.where(run > 0.0, run, np.inf)
@@ -356,13 +374,13 @@ def roll_plumb(cases: RollCase, step: float) -> tuple[Floats, Floats]:
     count = len(cases.base)
     number = int(np.ceil(float((cases.to_x - cases.from_x).max(initial=0.0)) / step)) + 1
     value, at = np.full(count, np.nan), cases.from_x.copy()
-    block = max(1, ROWS // max(number, FINE))
-    for start in range(0, count, block):
-        row = np.arange(start, min(start + block, count))
+    for start in range(0, count, ROWS // FINE):
+        row = np.arange(start, min(start + ROWS // FINE, count))
         share = np.linspace(0.0, 1.0, number)
         places = cases.from_x[row, None] + share * (cases.to_x - cases.from_x)[row, None]
         for wide in (step, 0.0):
-            gap = _plumb(cases, row, places)
+            parts = [places[:, first : first + FINE] for first in range(0, places.shape[1], FINE)]
+            gap = np.concatenate([_plumb(cases, row, part) for part in parts], axis=1)
             best = np.argmin(np.where(np.isnan(gap), -np.inf, gap), axis=1)
             at[row] = places[np.arange(len(row)), best]
             value[row] = gap[np.arange(len(row)), best]
@@ -373,8 +391,20 @@ def roll_plumb(cases: RollCase, step: float) -> tuple[Floats, Floats]:
 
 
 def _plumb(cases: RollCase, row: Ints, at: Floats) -> Floats:
+    """Give the smallest plumb distance at every place, without the points between which it lies."""
     px, pz = cases.profile_x[row, None], cases.profile_z[row, None]
     lead_r = cases.lead_r[row, None]
     stood = cases.stood((row, None), at, NEAR_M2)
-    under = (cases.under_x[row, None], cases.under_z[row, None])
-    return np.where(np.isnan(stood.cos), np.nan, vertical_gap(px, pz, stood, lead_r, under).value)
+    under_x, under_z = cases.under_x[row, None], cases.under_z[row, None]
+    points = [placed(stood, lead_r, under_x[..., u], under_z[..., u]) for u in range(under_x.shape[-1])]
+    gap = np.full(at.shape, np.inf)
+    for x, z in points:
+        gap = np.fmin(gap, z - floor_height(px, pz, x))
+    for (x0, z0), (x1, z1) in pairwise(points):
+        run = x1 - x0
+        near_x, near_z = about(px, pz, np.concatenate((x0, x1), axis=-1))
+        for v in range(1, near_x.shape[-1] - 1):
+            along = (near_x[..., v] - x0) / np.where(run != 0.0, run, np.inf)
+            over = z0 + along * (z1 - z0) - near_z[..., v]
+            gap = np.fmin(gap, np.where((along >= 0.0) & (along <= 1.0) & (run != 0.0), over, np.inf))
+    return np.where(np.isnan(stood.cos), np.nan, gap)
