@@ -5,9 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from travel.domain.request_file import RampTable
 from travel.domain.site import Amendment, Weather
+
+if TYPE_CHECKING:
+    from travel.domain.request_file import RampTable
 
 NO_WEATHER = Weather()
 """Nothing known about the weather."""

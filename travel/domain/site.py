@@ -19,7 +19,7 @@ Objects = NDArray[np.object_]
 class FileModel(BaseModel):
     """Base of everything people write in files: frozen, unknown keys refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class SurveyNote(FileModel):

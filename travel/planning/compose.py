@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -19,7 +19,6 @@ from travel.domain.verdict import Verdict
 from travel.planning.checked import because_of, checked_of, judged_of
 from travel.planning.conditions import conditions_of
 from travel.planning.findings import Found, all_answers, findings_of
-from travel.planning.haul import Haul
 from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
 from travel.planning.nearest import nearest_of, stopping_findings
 from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
@@ -27,6 +26,9 @@ from travel.planning.reversing import long_reverse_findings
 from travel.planning.trips import Trip
 from travel.planning.turning import circles_taken
 from travel.survey import Survey
+
+if TYPE_CHECKING:
+    from travel.planning.haul import Haul
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -10,21 +10,21 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 from travel.checks import Case, built_rules
-from travel.checks.ramp import ramp_rules
 from travel.checks.registry import parts
-from travel.checks.unloading import RULE as UNLOADING
 from travel.domain.machine import Load, Machine
 from travel.domain.plan import ReliedOn
 from travel.domain.rules import Limit, Rulebook
 from travel.domain.site import Layer, Site, Terrain, Weather
-from travel.domain.trailer import Trailer
 from travel.planning.trips import Trip
+
+if TYPE_CHECKING:
+    from travel.domain.trailer import Trailer
 
 CORRIDOR_M = 30.0
 """How far beside the way a feature is relied on at least; further where a rule looks further."""
@@ -214,10 +214,19 @@ def _surveyed(layer: str, basis: Basis) -> ReliedOn:
     return ReliedOn(layer=SURVEYED, feature=layer, values=values, digest=digest(voiding))
 
 
+def _answered(basis: Basis) -> frozenset[str]:
+    """Give the rules that code answers for these trips."""
+    if basis.trailer is None:
+        return built_rules()
+    from travel.checks.ramp import ramp_rules
+    from travel.checks.unloading import RULE
+
+    return built_rules() | frozenset((*ramp_rules(), RULE))
+
+
 def _limits(basis: Basis) -> list[ReliedOn]:
     """Give the limits and coefficients that may hold on these trips, by id; rules without code have none."""
-    answered = built_rules() | (frozenset((*ramp_rules(), UNLOADING)) if basis.trailer is not None else frozenset())
-    silent = basis.rulebook.rules.keys() - answered
+    silent = basis.rulebook.rules.keys() - _answered(basis)
     kept: dict[str, dict[str, Any]] = {}
     for limit in basis.rulebook.limits:
         if limit.id.partition(".")[0] not in silent and any(_may_hold(limit, j.words) for j in basis.journeys):

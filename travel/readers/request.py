@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from travel.domain.ramp import RampRequest
 from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.request_file import RampRequestFile, RequestFile
 from travel.errors import Fault, InputError
 from travel.readers.sheets import read_toml_model
+
+if TYPE_CHECKING:
+    from travel.domain.ramp import RampRequest
 
 
 def read_request(path: Path, base: PlanRequest) -> PlanRequest:
@@ -67,6 +70,8 @@ def read_ramp_request(path: Path) -> RampRequest:
 
     Raises ``InputError`` with every fault.
     """
+    from travel.domain.ramp import RampRequest
+
     wanted, _, _ = read_toml_model(path, RampRequestFile, "request")
     table, plain = wanted.ramp, RampRequest()
     return RampRequest(

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from pydantic import BaseModel
 
 from travel.domain.machine import Load, Machine
 from travel.domain.rules import Vocabulary
 from travel.domain.site import Doubt, InputFile
-from travel.domain.trailer import Trailer
 from travel.errors import InputError
 from travel.readers.files import parse_toml, read_bytes
 from travel.readers.load_checks import check_load
 from travel.readers.machine_checks import check_machine
 from travel.readers.models import build
 from travel.readers.notes import Notes
-from travel.readers.trailer_checks import check_trailer
+
+if TYPE_CHECKING:
+    from travel.domain.trailer import Trailer
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -45,6 +46,9 @@ def read_load(path: Path) -> tuple[Load, tuple[Doubt, ...], InputFile]:
 
 def read_trailer(path: Path, vocabulary: Vocabulary) -> tuple[Trailer, tuple[Doubt, ...], InputFile]:
     """Give a trailer's sheet, what is doubtful in it, and the file's record; raises ``InputError`` with every fault."""
+    from travel.domain.trailer import Trailer
+    from travel.readers.trailer_checks import check_trailer
+
     notes = Notes(file=path.name)
     trailer, record = _read(path, Trailer, "trailer", notes)
     check_trailer(trailer, vocabulary, notes)

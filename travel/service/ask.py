@@ -11,7 +11,6 @@ from pydantic import ValidationError
 from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
-from travel.readers.request import read_request
 
 _AMEND = re.compile(
     r"^(?P<layer>[a-z_]+):(?P<feature>[^:]+):(?P<field>[a-z_]+)=(?P<value>[^@]*)"
@@ -80,7 +79,11 @@ def plan_request(  # noqa: PLR0913 - one argument an option
     )
     if faults:
         raise InputError(faults)
-    return read_request(request_file, request) if request_file else request
+    if request_file is None:
+        return request
+    from travel.readers.request import read_request
+
+    return read_request(request_file, request)
 
 
 def _fault(option: str, value: str, message: str, allowed: str) -> Fault:

@@ -6,17 +6,19 @@ import datetime as dt
 import os
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from travel.checks import Case, make_body, make_configurations
 from travel.domain.machine import Load, Machine
 from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Doubt, InputFile, Weather
-from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.readers.load_checks import load_on_machine
 from travel.readers.sheets import read_load, read_machine
 from travel.service.workspace import Workspace
+
+if TYPE_CHECKING:
+    from travel.domain.trailer import Trailer
 
 STEERING = ("front", "all")
 """Steering modes the search chooses from; crab holds the heading and is left to the operator."""

@@ -42,13 +42,14 @@ HORIZON_FACTOR = 1.5
 
 
 def with_trailer(request: PlanRequest, sheets: Sheets, rulebook: Rulebook) -> Sheets:
-    """Give the sheets with the trailer's, where the request names one.
+    """Give the sheets with the trailer's that the request names.
 
     Raises:
         InputError: every fault of the trailer's sheet, and of machine and trailer together
     """
-    if request.trailer is None or sheets.trailer is not None:
+    if sheets.trailer is not None:
         return sheets
+    assert request.trailer is not None
     trailer, doubts, record = read_trailer(request.trailer, rulebook.vocabulary)
     notes = Notes(file=request.trailer.name)
     check_on_trailer(sheets.machine, trailer, notes)
@@ -56,10 +57,9 @@ def with_trailer(request: PlanRequest, sheets: Sheets, rulebook: Rulebook) -> Sh
     return replace(sheets, trailer=trailer, inputs=(*sheets.inputs, record), doubts=(*sheets.doubts, *doubts))
 
 
-def haul_json(request: PlanRequest) -> dict[str, Any]:
-    """Give what a request says about a trailer; nothing where there is none."""
-    if request.trailer is None:
-        return {}
+def trailer_json(request: PlanRequest) -> dict[str, Any]:
+    """Give what a request says about its trailer."""
+    assert request.trailer is not None
     ramp = None if request.ramp is None else request.ramp.model_dump(mode="json")
     return {"trailer": request.trailer.name, "unload": request.unload or ANY, "ramp": ramp}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import travel
 from travel.domain.plan import TravelPlan
@@ -18,12 +18,14 @@ from travel.planning.compose import Facts
 from travel.planning.outlook import outlook_of
 from travel.routing import AIMS
 from travel.service.cases import Sheets, accepted_ids, merged_weather, now, read_sheets, trip_case
-from travel.service.haul import haul_json, solve_haul, with_trailer
-from travel.service.remedies import RemedySearch, remedies_for
 from travel.service.workspace import Progress, Workspace
 from travel.writers.files import write_whole
 from travel.writers.map_page import map_page
 from travel.writers.plan_json import plan_to_bytes
+
+if TYPE_CHECKING:
+    from travel.planning.haul import Haul
+    from travel.service.remedies import RemedySearch
 
 HORIZON_FACTOR = 1.5
 """Closures and hours are looked at over this many times the plan's duration."""
@@ -67,7 +69,10 @@ def make_plan(
     sheets = sheets or read_sheets(request.machine, request.load, request.back.load if request.back else None)
     site, rulebook = workspace.site, workspace.rulebook
     _check_request(request, site, rulebook)
-    sheets = with_trailer(request, sheets, rulebook)
+    if request.trailer is not None:
+        from travel.service.haul import with_trailer
+
+        sheets = with_trailer(request, sheets, rulebook)
     tell("surveying the roads", 0.1)
     survey = workspace.survey
     _check_apart(request, survey.network.place_node)
@@ -85,11 +90,7 @@ def make_plan(
                 for d in doubts
             ]
         )
-    trips, haul = (
-        (_solve(request, workspace, sheets, tell), None)
-        if sheets.trailer is None
-        else solve_haul(request, workspace, sheets, tell)
-    )
+    trips, haul = _solved(request, workspace, sheets, tell)
     tell("putting the plan together", 0.9)
     facts = Facts(
         request=request,
@@ -110,6 +111,8 @@ def make_plan(
     if plan.outcome == "no_way" and remedies != "none":
         own = [trip for trip in trips if trip.case.vehicle == "machine"]
         if any(trip.way is None for trip in own):
+            from travel.service.remedies import remedies_for
+
             asked = request if haul is None else replace(request, from_place=own[0].request.from_place)
             plan = replace(plan, remedies=remedies_for(asked, workspace, sheets, own, remedies, tell))
     return Answer(plan=plan, site=site, rulebook=rulebook)
@@ -171,6 +174,15 @@ def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
     if nodes[request.from_place] == nodes[request.to_place]:
         message = f"stands at the same point of the roads as {request.from_place}, where the machine starts"
         raise InputError([Fault(file="request", field="to", value=request.to_place, message=message)])
+
+
+def _solved(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> tuple[list[Trip], Haul | None]:
+    """Solve the trips, with a trailer the combination's too."""
+    if sheets.trailer is None:
+        return _solve(request, workspace, sheets, tell), None
+    from travel.service.haul import solve_haul
+
+    return solve_haul(request, workspace, sheets, tell)
 
 
 def _solve(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> list[Trip]:
@@ -245,8 +257,16 @@ def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
             for a in request.amendments
         ],
         "strict": request.strict,
-        **haul_json(request),
+        **_trailer_json(request),
     }
+
+
+def _trailer_json(request: PlanRequest) -> dict[str, Any]:
+    if request.trailer is None:
+        return {}
+    from travel.service.haul import trailer_json
+
+    return trailer_json(request)
 
 
 def write_plan(answer: Answer, folder: Path) -> tuple[Path, ...]:

@@ -8,15 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from travel.domain.layers import LAYERS
 from travel.domain.machine import Load, Machine
-from travel.domain.request_file import RequestFile
 from travel.domain.rules import Rulebook
 from travel.domain.site import SiteHeader
-from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
 from travel.rulebook import load_rulebook
 from travel.rulebook.model import Book
 from travel.writers.plan_json import plan_schema, plan_to_bytes
-from travel.writers.ramp_json import ramp_schema
 from travel.writers.schema_text import schema_text
 from travel.writers.summary import summary
 from travel.writers.tables import rules_json, rules_table
@@ -32,6 +29,10 @@ KINDS = ("site", "machine", "load", "trailer", "request", "plan", "ramp", "ruleb
 
 def schema_of(kind: str) -> dict[str, Any]:
     """Give the JSON Schema of a kind of file; for a site its header, with every layer and column beside it."""
+    from travel.domain.request_file import RequestFile
+    from travel.domain.trailer import Trailer
+    from travel.writers.ramp_json import ramp_schema
+
     if kind == "plan":
         return plan_schema()
     if kind == "ramp":
