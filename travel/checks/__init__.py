@@ -24,7 +24,7 @@ from travel.checks.behind import as_one, asks_m
 from travel.checks.body import Body, make_body
 from travel.checks.case import Case, Configurations, make_configurations
 from travel.checks.circle import FreeCircle, free_circle, free_to_turn
-from travel.checks.fold import Fold, acceptance_id, fold
+from travel.checks.fold import Fold, acceptance_id, fold, told_alike
 from travel.checks.outcome import Outcome, judge
 from travel.checks.registry import built_rules, parts
 from travel.checks.shunts import Shunt
@@ -73,6 +73,7 @@ __all__ = [
     "slopes",
     "state",
     "structures",
+    "told_alike",
     "traffic",
     "turn_id",
     "underbody",

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +26,13 @@ from travel.units import SI_PER_UNIT, kmh_to_mps
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+
+
+Key = tuple[object, ...]
+_SCALARS: WeakKeyDictionary[Rulebook, dict[Key, float]] = WeakKeyDictionary()
+_RESOLVED: WeakKeyDictionary[Rulebook, dict[Key, LimitColumn]] = WeakKeyDictionary()
+_BY_SURFACE: WeakKeyDictionary[Rulebook, dict[Key, LimitColumn]] = WeakKeyDictionary()
+"""Limits of a rulebook as they were resolved, for all cases."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -178,13 +187,6 @@ class Case:
         return {}
 
     @cached_property
-    def _resolved(self) -> dict[tuple[object, ...], LimitColumn]:
-        return {}
-
-    @cached_property
-    def _scalars(self) -> dict[tuple[object, ...], float]:
-        return {}
-
     def _words(self) -> dict[str, str | None]:
         return {
             "jurisdiction": self.jurisdiction,
@@ -195,10 +197,10 @@ class Case:
 
     def scalar(self, limit_id: str, **axes: str | float | None) -> float:
         """Give one limit of the rulebook in SI; NaN where it has none for this case."""
-        key = (limit_id, *sorted(axes.items()))
-        if key not in self._scalars:
-            self._scalars[key] = float(_si(resolve_column(self.rulebook, limit_id, **self._words(), **axes)).values)
-        return self._scalars[key]
+        known, key = _SCALARS.setdefault(self.rulebook, {}), self._key(limit_id, axes)
+        if key not in known:
+            known[key] = float(self.resolved(limit_id, **axes).values)
+        return known[key]
 
     def column(self, limit_id: str) -> LimitColumn:
         """Give a limit over all pieces (by surface, ground, jurisdiction, attitude), in SI."""
@@ -214,7 +216,10 @@ class Case:
         """
         words, codes = self.surface.words, self.surface.codes
         axis = Axis(np.append(np.arange(len(words)), -1), words)
-        table = self.resolved(limit_id, surface=axis, **axes)
+        known, key = _BY_SURFACE.setdefault(self.rulebook, {}), self._key(limit_id, axes)
+        if key not in known:
+            known[key] = self.resolved(limit_id, surface=axis, **axes)
+        table = known[key]
         if not np.ndim(table.values):
             return LimitColumn(values=table.values[codes], row=table.row[codes], rows=table.rows)
         values, row = table.values[codes], table.row[codes]
@@ -248,15 +253,34 @@ class Case:
     def resolved(self, limit_id: str, **axes: Axis | Floats | float | str | None) -> LimitColumn:
         """Give a limit over given axes, in SI; kept where every axis is a single value."""
         if any(isinstance(value, (Axis, np.ndarray)) for value in axes.values()):
-            return _si(resolve_column(self.rulebook, limit_id, **{**self._words(), **axes}))
-        key = (limit_id, *sorted(axes.items()))
-        if key not in self._resolved:
-            self._resolved[key] = _si(resolve_column(self.rulebook, limit_id, **{**self._words(), **axes}))
-        return self._resolved[key]
+            return _si(resolve_column(self.rulebook, limit_id, **{**self._words, **axes}))
+        known, key = _RESOLVED.setdefault(self.rulebook, {}), self._key(limit_id, axes)
+        if key not in known:
+            known[key] = _si(resolve_column(self.rulebook, limit_id, **{**self._words, **axes}))
+        return known[key]
+
+    def _key(self, limit_id: str, axes: Mapping[str, object]) -> Key:
+        """Give what tells a limit of this case from those of others of the same rulebook."""
+        return limit_id, *self._words.values(), *sorted(axes.items())
 
     def tolerance(self, field: str, method: str = "measured") -> float:
         """Give the class tolerance of a field by method, in SI."""
         return self.scalar(f"tolerance.{field}", method=method)
+
+    def but_for_trip(self, other: Case) -> bool:
+        """Tell whether this is the same machine on the same site in the same state as on another trip."""
+        return type(self) is type(other) is Case and _same(replace(self, trip=other.trip), other)
+
+
+def _same(one: Any, other: Any) -> bool:
+    """Compare two values of a case: what is read or surveyed once by identity, bodies and arrays by what they hold."""
+    if one is other:
+        return True
+    if isinstance(one, np.ndarray):
+        return np.array_equal(one, other, equal_nan=True)
+    if isinstance(one, (Case, Body, Configurations)):
+        return all(_same(getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    return bool(one == other or (one != one and other != other))
 
 
 def _si(column: LimitColumn) -> LimitColumn:

@@ -95,6 +95,17 @@ def fold(case: Case, accepted: frozenset[str] = frozenset(), progress: Callable[
     return out
 
 
+def told_alike(case: Case, other: Case) -> bool:
+    """Tell whether the rules that look at which trip it is say the same on two trips that are alike but for that."""
+    whole = slice(0, len(case.survey.pieces))
+    for part in parts_for(case):
+        if part.by_trip:
+            one, two = part_over(case, part, whole), part_over(other, part, whole)
+            if one is not None and two is not None and not np.array_equal(one.verdict, two.verdict):
+                return False
+    return True
+
+
 def _blocks(pieces: int) -> list[slice]:
     """Give the first few pieces, then blocks of one size, as many to each thread; what is no more than one, whole.
 

@@ -170,13 +170,13 @@ def _proven(rows: Rows, case: Case, demand_pa: Floats, ground: Ground) -> Floats
     return np.asarray(demand_pa * ground.value("proven_axle_kg") / heaviest)
 
 
-@answers("passes")
+@answers("passes", by_trip=True)
 def passes_on_road(rows: Rows, case: Case) -> Outcome:
     """Strength that this machine needs of soft ground, by passes, against what the ground keeps under traffic."""
     return _passes(rows, case, _of_road(rows, case), rows.column(case.survey.number("passes_done")))
 
 
-@answers("passes", layer="ground")
+@answers("passes", layer="ground", by_trip=True)
 def passes_on_polygon(rows: Rows, case: Case) -> Outcome:
     """The same on ground that was looked at by itself; the passes are the road's."""
     return _passes(rows, case, _of_polygon(rows, case), rows.column(case.survey.number("passes_done")))

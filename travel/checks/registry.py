@@ -19,23 +19,26 @@ class Part:
     """One part of a rule: over pieces, or over pairs of piece and feature of ``layer``.
 
     ``beside_m``: how far from the centreline a feature still counts, by case; None = the road's own half width.
-    ``kinds``: only features of these kinds.
+    ``by_trip``: it looks at which trip it is, so that its answer on the way back is another one.
     """
 
     rule: str
     check: Check
     layer: str = ""
     beside_m: Callable[[Case], float] | None = None
+    by_trip: bool = False
 
 
 _PARTS: list[Part] = []
 
 
-def answers(rule: str, layer: str = "", beside_m: Callable[[Case], float] | None = None) -> Callable[[Check], Check]:
+def answers(
+    rule: str, layer: str = "", beside_m: Callable[[Case], float] | None = None, by_trip: bool = False
+) -> Callable[[Check], Check]:
     """Register a function as (a part of) the answer to a rule."""
 
     def register(check: Check) -> Check:
-        _PARTS.append(Part(rule=rule, check=check, layer=layer, beside_m=beside_m))
+        _PARTS.append(Part(rule=rule, check=check, layer=layer, beside_m=beside_m, by_trip=by_trip))
         return check
 
     return register

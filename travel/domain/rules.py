@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
@@ -180,3 +181,11 @@ class Rulebook:
     books: tuple[BookLayer, ...]
     loosened: tuple[Limit, ...] = ()
     remedies: tuple[RemedyRow, ...] = ()
+
+    @cached_property
+    def limits_of(self) -> Mapping[str, tuple[Limit, ...]]:
+        """The limits that may apply by their id, in their order."""
+        out: dict[str, tuple[Limit, ...]] = {}
+        for limit in self.limits:
+            out[limit.id] = (*out.get(limit.id, ()), limit)
+        return out

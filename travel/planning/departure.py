@@ -36,7 +36,7 @@ BY_WORD = frozenset({"line-clearance"})
 """Asked at every moment where a line's owner has put a time into writing."""
 CLOCKLESS = ("hours", "at", "surveyed.")
 """Beginnings of the names of what is missing where a rule cannot tell its hours."""
-HOURLESS = ("window", "surface", "jurisdiction", "loaded", "_columns", "_scalars")
+HOURLESS = ("window", "surface", "jurisdiction", "loaded", "_columns")
 """What a case has worked out that holds at any hour: grades, surfaces, limits."""
 MINUTE = dt.timedelta(minutes=1)
 DAY_MINUTES = 1440

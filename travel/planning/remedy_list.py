@@ -69,11 +69,7 @@ def unknown_on(trips: Iterable[Trip], question: Question) -> list[Finding]:
 def _listed(
     question: Question, ready: tuple[Prepared, ...], limit: int, thorough: bool, tell: Tell | None
 ) -> Iterator[Listed]:
-    prepared = tuple(
-        ready[n] if n < len(ready) else prepare(case, question.accepted, question.aim)
-        for n, case in enumerate(question.cases)
-    )
-    stock = stock_of(prepared)
+    stock = stock_of(_prepared(question, ready))
     found: list[frozenset[Purchase]] = []
     for opened in openings(question, limit, stock, tell):
         if not opened.bought:
@@ -85,12 +81,21 @@ def _listed(
             yield from _in_scenario(question, scenario, limit, tuple(found), tell)
 
 
+def _prepared(question: Question, ready: tuple[Prepared, ...] = ()) -> tuple[Prepared, ...]:
+    """Give the trips of a question prepared, those that are ready as they are."""
+    out = list(ready)
+    for case in question.cases[len(ready) :]:
+        before = out[-1] if out else None
+        out.append(prepare(case, question.accepted, question.aim, before=before))
+    return tuple(out)
+
+
 def _in_scenario(
     question: Question, scenario: Scenario, limit: int, without: tuple[frozenset[Purchase], ...], tell: Tell | None
 ) -> Iterator[Listed]:
     """Give the sets of a changed question; one that opens the question unchanged stands in the list already."""
     asked = scenario.question
-    stock = stock_of(tuple(prepare(case, asked.accepted, asked.aim) for case in asked.cases))
+    stock = stock_of(_prepared(asked))
     for opened in openings(asked, limit, stock, tell, without):
         if plan_again(question, opened.parts) is not None:
             continue

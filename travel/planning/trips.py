@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Fold, Turns, check_turns, fold
+from travel.checks import Case, Fold, Turns, check_turns, fold, told_alike
 from travel.domain.verdict import Verdict
 from travel.routing import (
     LEAST_STEADY_MPS,
@@ -83,6 +83,11 @@ class Trip:
     blocked_way: Way | None
     drivable: int
     cells: Cells
+
+    @property
+    def prepared(self) -> Prepared:
+        """What the trip was searched on."""
+        return Prepared(case=self.case, folded=self.folded, choice=self.choice, turns=self.turns, graph=self.graph)
 
     @property
     def worst(self) -> Verdict:
@@ -187,6 +192,7 @@ def prepare(
     accepted: frozenset[str] = frozenset(),
     aim: str = "exposure",
     progress: Callable[[float], None] | None = None,
+    before: Prepared | None = None,
 ) -> Prepared:
     """Fold the rules, choose the gears, build the graph.
 
@@ -195,7 +201,10 @@ def prepare(
         accepted: acceptance ids that count as caution
         aim: which way is best
         progress: called with the share of the folding done
+        before: the trip before with the same acceptance ids and aim; where nothing is different it serves again
     """
+    if before is not None and not accepted and case.but_for_trip(before.case) and told_alike(case, before.case):
+        return replace(before, case=case)
     folded = fold(case, accepted, progress)
     choice = choose(case, folded)
     turns = check_turns(case, accepted)
@@ -226,9 +235,15 @@ def search(prepared: Prepared, request: TripRequest) -> Trip:
     )
 
 
-def solve(case: Case, request: TripRequest, progress: Callable[[float], None] | None = None) -> Trip:
-    """Prepare one trip and search it."""
-    return search(prepare(case, request.accepted, request.aim, progress), request)
+def solve(
+    case: Case,
+    request: TripRequest,
+    progress: Callable[[float], None] | None = None,
+    before: Trip | None = None,
+) -> Trip:
+    """Prepare one trip and search it; ``before``: the trip before it, with the same acceptance ids and aim."""
+    prepared = prepare(case, request.accepted, request.aim, progress, before.prepared if before else None)
+    return search(prepared, request)
 
 
 def corners_met(graph: Graph, way: Way | None, came: Step | None) -> tuple[Corner, ...]:

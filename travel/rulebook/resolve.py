@@ -106,7 +106,7 @@ def resolve_column(rulebook: Rulebook, limit_id: str, **case: AxisValue) -> Limi
     reason. A condition nobody can check (the word or quantity is missing, or the case has no such axis) never lets a
     row loosen: such a row only counts where it is stricter than the one that surely holds.
     """
-    rows = tuple(limit for limit in rulebook.limits if limit.id == limit_id)
+    rows = rulebook.limits_of.get(limit_id, ())
     shape = np.broadcast_shapes(
         *(
             np.shape(v.codes) if isinstance(v, Axis) else np.shape(v)

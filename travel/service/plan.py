@@ -223,7 +223,7 @@ def _trip(
         aim=request.aim,
     )
     base = 0.5 if back else 0.2
-    return solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share))
+    return solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share), before)
 
 
 def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:

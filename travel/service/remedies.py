@@ -9,7 +9,7 @@ from travel.domain.plan import Remedy
 from travel.domain.request import PlanRequest
 from travel.planning.remedies import Question
 from travel.planning.remedy_list import remedies_of
-from travel.planning.trips import Prepared, Trip
+from travel.planning.trips import Trip
 from travel.service.cases import Sheets, accepted_ids, trip_case
 from travel.service.workspace import Progress, Workspace
 
@@ -49,6 +49,6 @@ def remedies_for(
         accepted=accepted_ids(request),
         aim=request.aim,
     )
-    ready = tuple(Prepared(case=t.case, folded=t.folded, choice=t.choice, turns=t.turns, graph=t.graph) for t in trips)
+    ready = tuple(trip.prepared for trip in trips)
     limit = ALL_SETS if how == "all" else QUICK_SETS
     return remedies_of(question, ready, limit=limit, thorough=how == "all", tell=tell)
