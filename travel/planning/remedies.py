@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quant
 from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
-from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
+from travel.planning.trips import Cells, Trip, TripRequest, solve
 from travel.routing.arcs import row_between, rows_of
 from travel.survey import build_survey, lay_on
 
@@ -29,7 +30,10 @@ Tell = Callable[[str, float], None]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Question:
-    """What is asked for: the trips' cases, from where to where, what has been accepted. ``back`` None: no return."""
+    """What is asked for: the trips' cases, from where to where, what has been accepted. ``back`` None: no return.
+
+    ``in_vain``: changes laid on with which a way was still not found.
+    """
 
     out: Case
     back: Case | None
@@ -37,6 +41,7 @@ class Question:
     to_place: str
     accepted: frozenset[str] = frozenset()
     aim: str = "exposure"
+    in_vain: set[tuple[Any, ...]] = field(default_factory=set, init=False, repr=False)
 
     @property
     def cases(self) -> tuple[Case, ...]:
@@ -100,6 +105,16 @@ def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
         question: what is asked; changes of weather, hour or load are in its cases already
         parts: changes of the site and of the machine
     """
+    key = tuple((part.layer, part.feature, part.field, part.value, part.from_m, part.to_m) for part in parts)
+    if key in question.in_vain:
+        return None
+    trips = _planned(question, parts)
+    if trips is None:
+        question.in_vain.add(key)
+    return trips
+
+
+def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
     layers = tuple(amendment(part) for part in parts if part.layer in LAYERS)
     survey = question.out.survey
     if layers:
@@ -120,7 +135,7 @@ def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
             aim=question.aim,
         )
         anew = changed_case(replace(case, survey=survey), machine)
-        trip = search(prepare(anew, question.accepted, question.aim), request)
+        trip = solve(anew, request, before=trips[-1] if trips else None)
         if trip.way is None:
             return None
         trips.append(trip)

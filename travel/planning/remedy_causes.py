@@ -7,13 +7,14 @@ integer with one bit each, and a price in whole thousandths, so that sums are ex
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, answers_for
+from travel.checks import Answer, Case, answers_for, parts
 from travel.domain.layers import LAYERS
 from travel.domain.rules import RemedyRow
 from travel.domain.verdict import Verdict
@@ -31,8 +32,7 @@ BY_STRETCH = ("", "ground")
 """Layers whose rules speak of the road itself, so that a cause is one stretch between junctions."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(NamedTuple):
     """One rule about one feature (``link`` −1) or the pieces of one link, driven one way in one configuration."""
 
     rule: str
@@ -85,21 +85,37 @@ def blocked_of(prepared: Prepared) -> Blocked:
     found: list[set[Cause]] = [set() for _ in range(len(piece))]
     link = np.asarray(case.survey.pieces.link)[piece]
     for answer in answers_for(case, piece, 1 - 2 * way, config) if len(piece) else ():
-        rows = np.flatnonzero(answer.applies() & (answer.verdict == Verdict.BLOCKED))
-        unit = SI_PER_UNIT[case.rulebook.rules[answer.rule].unit]
-        stretch = answer.layer in BY_STRETCH
-        short = _short(answer.outcome, len(answer.verdict)) / unit
-        for row in rows:
-            at = int(answer.position[row])
-            where = int(link[at]) if stretch else -1
-            cause = Cause(answer.rule, answer.layer, int(answer.feature[row]), where, int(way[at]), int(config[at]))
-            found[at].add(cause)
-            note = seen.setdefault(cause, Seen())
-            note.pieces.add(int(piece[at]))
-            note.short = max(note.short, float(short[row]))
+        causes, number, rows = causes_of(answer, link, way, config)
+        at, unit = answer.position[rows], SI_PER_UNIT[case.rulebook.rules[answer.rule].unit]
+        short = (_short(answer.outcome, len(answer.verdict)) / unit)[rows].tolist()
+        notes = [seen.setdefault(cause, Seen()) for cause in causes]
+        for cell, on, which, lack in zip(at.tolist(), piece[at].tolist(), number.tolist(), short, strict=True):
+            found[cell].add(causes[which])
+            note = notes[which]
+            note.pieces.add(on)
+            note.short = max(note.short, lack)
     keys = zip(piece.tolist(), way.tolist(), config.tolist(), strict=True)
     cells = {key: frozenset(causes) for key, causes in zip(keys, found, strict=True)}
     return Blocked(prepared=prepared, cells=cells, seen=seen)
+
+
+def causes_of(answer: Answer, link: Ints, way: Ints, config: Ints) -> tuple[list[Cause], Ints, Ints]:
+    """Give the causes an answer bars by, in the order met, which of them each barred row is, and those rows.
+
+    Args:
+        answer: a rule's answer on some cells
+        link, way, config: of these cells
+    """
+    rows = np.flatnonzero(answer.applies() & (answer.verdict == Verdict.BLOCKED))
+    at = answer.position[rows]
+    where = link[at] if answer.layer in BY_STRETCH else np.full(len(at), -1)
+    told = np.column_stack((answer.feature[rows], where, way[at], config[at]))
+    different, first, number = np.unique(told, axis=0, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order))
+    causes = [Cause(answer.rule, answer.layer, *values) for values in different[order].tolist()]
+    return causes, rank[number.ravel()], rows
 
 
 def _short(outcome: object, count: int) -> NDArray[np.float64]:
@@ -114,14 +130,29 @@ CornerOffer = tuple[int, tuple[Purchase, ...], Cause]
 """The trip, what is bought together, and the corner it opens."""
 
 
+def all_blocked(prepared: Sequence[Prepared]) -> tuple[Blocked, ...]:
+    """Give what is blocked on every trip; one on which the rules were folded once for both is blocked as that one."""
+    by_trip, out = {part.rule for part in parts() if part.by_trip}, list[Blocked]()
+    for one in prepared:
+        twin = next((b for b in out if b.prepared.folded is one.folded), None)
+        same = twin is not None and not any(cause.rule in by_trip for cause in twin.seen)
+        out.append(replace(twin, prepared=one) if twin is not None and same else blocked_of(one))
+    return tuple(out)
+
+
+def twins(blocked: Sequence[Blocked]) -> list[int]:
+    """Give, by trip, the first one that is blocked in the same way: what holds of it holds of both."""
+    return [next(n for n, other in enumerate(blocked) if other.seen is one.seen) for one in blocked]
+
+
 def offers_of(blocked: tuple[Blocked, ...]) -> list[Offer]:
     """Give every purchase the rulebook offers, with the trip (by number) and the cause it is offered against."""
-    return [
-        (trip, purchase, cause)
-        for trip, one in enumerate(blocked)
-        for cause, note in one.seen.items()
-        for purchase in purchases_for(one.prepared.case, cause, note)
-    ]
+    out: list[list[tuple[Purchase, Cause]]] = []
+    for trip, (one, twin) in enumerate(zip(blocked, twins(blocked), strict=True)):
+        case, seen = one.prepared.case, one.seen.items() if twin == trip else ()
+        mine = [(purchase, cause) for cause, note in seen for purchase in purchases_for(case, cause, note)]
+        out.append(mine if twin == trip else out[twin])
+    return [(trip, purchase, cause) for trip, some in enumerate(out) for purchase, cause in some]
 
 
 class Market:
@@ -130,7 +161,8 @@ class Market:
     def __init__(
         self, blocked: tuple[Blocked, ...], offers: Iterable[Offer], at_corners: Iterable[CornerOffer] = ()
     ) -> None:
-        self._blocked = blocked
+        self._blocked, self._twins = blocked, twins(blocked)
+        self._needs: dict[int, dict[tuple[int, int], Masks]] = {}
         self._bits: dict[tuple[str, str, str] | Purchase, int] = {}
         self.prices: list[int] = []
         self.purchases: dict[int, Purchase] = {}
@@ -163,7 +195,7 @@ class Market:
 
     def price(self, mask: int) -> int:
         """Give the price of a set."""
-        return sum(self.prices[number] for number in bits_of(mask))
+        return price_of_set(self.prices, mask)
 
     def bought(self, mask: int) -> tuple[Purchase, ...]:
         """Give the purchases of a set, in their order."""
@@ -198,6 +230,11 @@ class Market:
 
     def needs(self, trip: int) -> dict[tuple[int, int], Masks]:
         """Give, by (edge, state), the smallest sets that open the link; a link without an entry stays shut."""
+        if self._twins[trip] not in self._needs:
+            self._needs[self._twins[trip]] = self._needed(self._twins[trip])
+        return self._needs[self._twins[trip]]
+
+    def _needed(self, trip: int) -> dict[tuple[int, int], Masks]:
         blocked = self._blocked[trip]
         known: dict[frozenset[Cause], Masks] = {}
         by_piece: dict[tuple[int, int, int], set[frozenset[Cause]]] = {}
@@ -228,11 +265,23 @@ class Market:
 
     def _least(self, masks: set[int]) -> Masks:
         """Leave out sets that hold another one, and the dearest beyond a number."""
+        if len(masks) < 2:
+            return tuple(masks)
         kept: list[int] = []
         for mask in sorted(masks, key=lambda m: (m.bit_count(), m)):
             if not any(other & mask == other for other in kept):
                 kept.append(mask)
         return tuple(sorted(kept, key=lambda m: (self.price(m), m))[:MOST_CHOICES])
+
+
+def price_of_set(prices: Sequence[int], mask: int) -> int:
+    """Give the sum of the prices of the bits that are set."""
+    total = 0
+    while mask:
+        least = mask & -mask
+        total += prices[least.bit_length() - 1]
+        mask ^= least
+    return total
 
 
 def bits_of(mask: int) -> tuple[int, ...]:
@@ -281,9 +330,14 @@ def forbidden_there(case: Case, purchase: Purchase, pieces: set[int]) -> bool:
 
 def _near(case: Case, row: RemedyRow, pieces: set[int]) -> bool:
     """Tell whether an overhead of the row's kinds hangs over or beside some pieces."""
-    pairs = case.survey.pairs("overheads", max(case.body.reach_m, 0.0), row.within_m)
-    kinds = case.survey.site.layers["overheads"].text("kind")[pairs.feature]
-    return bool(np.isin(pairs.piece[np.isin(kinds.astype(object), row.near)], sorted(pieces)).any())
+    reach_m = max(case.body.reach_m, 0.0)
+
+    def under() -> frozenset[int]:
+        pairs = case.survey.pairs("overheads", reach_m, row.within_m)
+        kinds = case.survey.site.layers["overheads"].text("kind")[pairs.feature]
+        return frozenset(pairs.piece[np.isin(kinds.astype(object), row.near)].tolist())
+
+    return not case.survey.kept(("under overheads", row.near, reach_m, row.within_m), under).isdisjoint(pieces)
 
 
 def _price(purchase: Purchase, note: Seen, case: Case) -> float:

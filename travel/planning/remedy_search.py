@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from travel.domain.verdict import Verdict
-from travel.planning.remedy_causes import Masks, bits_of
+from travel.planning.remedy_causes import Masks, bits_of, price_of_set
 from travel.routing import Graph
 from travel.routing.arcs import Step, successors
 from travel.routing.closeness import corner_at
@@ -161,7 +161,7 @@ class _Search:
             label = ((phase, edge, state), whole)
             self._origin[label] = came
             self.labels += 1
-            price = self._price + _sum(self._prices, whole & ~mask)
+            price = self._price + price_of_set(self._prices, whole & ~mask)
             heapq.heappush(self._heap, (price, links + 1, self.labels, label))
 
     def traced(self, label: Label) -> tuple[Arrival, ...]:
@@ -213,18 +213,9 @@ def _repriced(phases: tuple[Phase, ...], prices: list[int], came: Step | None, b
     bought = 0
     while True:
         opening = _additive(phases, prices, came, (bought, barred))
-        if opening is None or (best and _sum(prices, opening.mask) >= _sum(prices, best.mask)):
+        if opening is None or (best and price_of_set(prices, opening.mask) >= price_of_set(prices, best.mask)):
             return best
         best, bought = opening, opening.mask
-
-
-def _sum(prices: list[int], mask: int) -> int:
-    total = 0
-    while mask:
-        least = mask & -mask
-        total += prices[least.bit_length() - 1]
-        mask ^= least
-    return total
 
 
 def _additive(phases: tuple[Phase, ...], prices: list[int], came: Step | None, sets: tuple[int, int]) -> Opening | None:
@@ -234,8 +225,8 @@ def _additive(phases: tuple[Phase, ...], prices: list[int], came: Step | None, s
     def step(cost: Cost, arrival: Arrival, corner: Masks) -> Stepped | None:
         phase, edge, state = arrival
         open_ = [c for c in both(corner, phases[phase].choices(edge, state)) if not c & barred]
-        choice = min(open_, key=lambda c: (_sum(prices, c & ~bought), c), default=None)
-        return None if choice is None else ((cost[0] + _sum(prices, choice & ~bought), cost[1] + 1), choice)
+        choice = min(open_, key=lambda c: (price_of_set(prices, c & ~bought), c), default=None)
+        return None if choice is None else ((cost[0] + price_of_set(prices, choice & ~bought), cost[1] + 1), choice)
 
     return _cheapest(phases, came, step)
 

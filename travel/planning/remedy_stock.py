@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from travel.checks import free_to_turn
-from travel.planning.remedy_causes import Blocked, CornerOffer, Market, Offer, blocked_of, offers_of
+from travel.planning.remedy_causes import Blocked, CornerOffer, Market, Offer, all_blocked, offers_of
 from travel.planning.remedy_corners import corner_offers
 from travel.planning.remedy_search import Opening, Phase
 from travel.planning.remedy_trial import working
@@ -73,4 +73,4 @@ class Stock:
 
 def stock_of(prepared: tuple[Prepared, ...]) -> Stock:
     """Give what is on offer for some trips."""
-    return Stock(prepared=prepared, blocked=tuple(blocked_of(one) for one in prepared))
+    return Stock(prepared=prepared, blocked=all_blocked(prepared))

@@ -10,8 +10,7 @@ import numpy as np
 from travel.checks import answers_for
 from travel.domain.plan import RemedyPart
 from travel.domain.rules import RemedyRow
-from travel.domain.verdict import Verdict
-from travel.planning.remedy_causes import BY_STRETCH, Blocked, Cause, Offer, Purchase
+from travel.planning.remedy_causes import Blocked, Cause, Offer, Purchase, causes_of, twins
 from travel.planning.remedy_machine import machine_value
 from travel.planning.remedy_quantity import Parts, changed_case, far_value
 
@@ -42,7 +41,10 @@ def _still_shut(
 ) -> set[tuple[int, Cause]]:
     """Give the causes (by trip) that still bar with a row's changes laid on everywhere they are offered."""
     out: set[tuple[int, Cause]] = set()
-    for trip, one in enumerate(blocked):
+    for trip, (one, twin) in enumerate(zip(blocked, twins(blocked), strict=True)):
+        if twin != trip:
+            out |= {(trip, cause) for number, cause in out if number == twin}
+            continue
         mine = {cause for number, _, cause in offers if number == trip}
         if not mine:
             continue
@@ -84,16 +86,12 @@ def _part(purchase: Purchase, field: str, value: Any, from_m: float | None, to_m
 def _shut(row: RemedyRow, parts: Parts, causes: set[Cause], one: Blocked) -> set[Cause]:
     """Give which causes are still blocked on some of their cells with the parts laid on."""
     case = changed_case(one.prepared.case, parts)
-    cells = [cell for cell, found in one.cells.items() if found & causes]
+    cells = [cell for cell, found in one.cells.items() if not found.isdisjoint(causes)]
     if not cells:
         return set()
     piece, way, config = np.array(cells, dtype=np.int64).T
     link = np.asarray(case.survey.pieces.link)[piece]
     out: set[Cause] = set()
     for answer in answers_for(case, piece, 1 - 2 * way, config, frozenset(row.rules)):
-        for number in np.flatnonzero(answer.applies() & (answer.verdict == Verdict.BLOCKED)):
-            at = int(answer.position[number])
-            where = int(link[at]) if answer.layer in BY_STRETCH else -1
-            feature = int(answer.feature[number])
-            out.add(Cause(answer.rule, answer.layer, feature, where, int(way[at]), int(config[at])))
+        out.update(causes_of(answer, link, way, config)[0])
     return out & causes

@@ -12,6 +12,8 @@ from travel.survey.slopes import across
 from travel.survey.survey import Survey
 
 _BY_COLUMN = ("number", "text", "code", "method")
+_BY_LINE = ("ends", "feature tree", "gentle curvature", "headings", "pairs", "rolled", "steps")
+"""Kept of lines, heights and outlines alone, which no value changes."""
 
 
 def changed_survey(survey: Survey, amendments: tuple[Amendment, ...]) -> Survey:
@@ -49,4 +51,4 @@ def _holds(key: Any, fields: set[str]) -> bool:
         return "grade_pct" not in fields
     if name == "change":
         return not fields & {"cross_slope_pct", "width_m"}
-    return bool(name == "pairs" or (name == "looked" and "not_looked_at" not in fields))
+    return name in _BY_LINE or (name == "looked" and "not_looked_at" not in fields)
