@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -92,8 +93,17 @@ def connect(count: int, left: Ints, right: Ints) -> Ints:
 
 def interpolate(at: Floats, below: Ints, position: Floats, value: Floats) -> Floats:
     """Interpolate linearly between the knots ``below`` and ``below + 1``; a knot itself needs no neighbour."""
-    run = position[below + 1] - position[below]
-    share = np.clip(np.divide(at - position[below], run, out=np.zeros_like(at), where=run > 0), 0.0, 1.0)
-    first, second = value[below], value[below + 1]
-    between = first + share * (second - first)
-    return np.where(share == 0.0, first, np.where(share == 1.0, second, between))
+    return interpolated(at, below, position, (value,))[0]
+
+
+def interpolated(at: Floats, below: Ints, position: Floats, values: Sequence[Floats]) -> list[Floats]:
+    """Interpolate several values at the same places."""
+    start = position[below]
+    run = position[below + 1] - start
+    share = np.minimum(np.maximum(np.divide(at - start, run, out=np.zeros_like(at), where=run > 0), 0.0), 1.0)
+    at_first, at_second, out = share == 0.0, share == 1.0, []
+    for value in values:
+        first, second = value[below], value[below + 1]
+        between = first + share * (second - first)
+        out.append(np.where(at_first, first, np.where(at_second, second, between)))
+    return out

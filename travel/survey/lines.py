@@ -9,7 +9,7 @@ import shapely
 
 from travel.domain.site import Layer
 from travel.errors import Fault, InputError
-from travel.survey.arrays import Floats, Ints, Objects, group_search, interpolate
+from travel.survey.arrays import Floats, Ints, Objects, group_search, interpolated
 
 HALF_WIDTH_MISSING_M = 3.0
 """Half the width assumed where a road has none, only to find what lies near it; common practice, no source."""
@@ -38,24 +38,27 @@ class Lines:
 
     def below(self, road: Ints, at: Floats) -> Ints:
         """Give the vertex at or before each chainage, never the road's last."""
+        if len(road) and (road == road[0]).all():
+            return self._below(int(road[0]), at)
         found = group_search(self.s, self.start[road], self.stop[road], at, "right") - 1
         return np.clip(found, self.start[road], self.stop[road] - 2)
 
+    def _below(self, road: int, at: Floats) -> Ints:
+        start, stop = int(self.start[road]), int(self.stop[road])
+        return np.clip(self.s[start:stop].searchsorted(at, "right") - 1, 0, stop - start - 2) + start
+
     def locate(self, road: Ints, at: Floats) -> tuple[Floats, Floats, Floats]:
         """Give x, y, z at chainages."""
-        below = self.below(road, at)
-        x, y, z = (interpolate(at, below, self.s, column) for column in (self.x, self.y, self.z))
+        x, y, z = interpolated(at, self.below(road, at), self.s, (self.x, self.y, self.z))
         return x, y, z
 
     def substring(self, road: int, from_m: float, to_m: float) -> tuple[Floats, Floats]:
         """Give the polyline between two chainages as (chainage, xy), in the order asked for."""
         low, high = min(from_m, to_m), max(from_m, to_m)
-        own = slice(int(self.start[road]), int(self.stop[road]))
-        inside = self.s[own][(self.s[own] > low + 1e-9) & (self.s[own] < high - 1e-9)]
-        at = np.concatenate(([low], inside, [high]))
-        x, y, _ = self.locate(np.full(len(at), road), at)
-        step = 1 if from_m <= to_m else -1
-        return at[::step], np.column_stack((x, y))[::step]
+        own = self.s[int(self.start[road]) : int(self.stop[road])]
+        at = np.concatenate(([low], own[(own > low + 1e-9) & (own < high - 1e-9)], [high]))
+        xy = np.column_stack(interpolated(at, self._below(road, at), self.s, (self.x, self.y)))
+        return (at, xy) if from_m <= to_m else (at[::-1], xy[::-1])
 
 
 def read_lines(layer: Layer, amended_width: dict[int, float]) -> Lines:
