@@ -52,6 +52,10 @@ class InputError(TravelError):
         self.faults = tuple(faults)
         super().__init__("\n".join(fault.text() for fault in self.faults))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Fault, ...]]]:
+        """Let it pass from one process to another with its faults."""
+        return type(self), (self.faults,)
+
 
 class RulebookError(InputError):
     """A rulebook layer that is malformed, or loosens a law or standard without ``override_reason``."""

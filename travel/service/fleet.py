@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
+import signal
+import sys
+from collections.abc import Callable, Generator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import closing
 from dataclasses import asdict, dataclass, fields, replace
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +26,9 @@ from travel.writers.files import write_whole
 from travel.writers.numbers import quantity
 
 Tell = Callable[[str, float], None]
+
+PROCESSES = 2
+"""Machines looked at side by side."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,17 +95,51 @@ def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell |
     request = replace(request, to_places=goals)
     done = _read_progress(progress_file)
     rows: list[FleetRow] = []
-    for number, path in enumerate(sheets):
-        key = _key(path, workspace, request)
-        if key not in done:
-            told = None if tell is None else _telling(tell, path.stem, number, len(sheets))
-            done[key] = [asdict(row) for row in _machine_rows(path, workspace, request, told)]
-            if progress_file is not None:
-                write_whole(progress_file, (json.dumps(done, ensure_ascii=False) + "\n").encode("utf-8"))
-        rows += [FleetRow(**row) for row in done[key]]
-        if tell:
-            tell(f"{path.stem}", (number + 1) / len(sheets))
+    keys = {path: _key(path, workspace, request) for path in sheets}
+    with closing(_found([path for path in sheets if keys[path] not in done], workspace, request, tell)) as found:
+        for number, path in enumerate(sheets, 1):
+            if keys[path] not in done:
+                done[keys[path]] = [asdict(row) for row in next(found)]
+                if progress_file is not None:
+                    write_whole(progress_file, (json.dumps(done, ensure_ascii=False) + "\n").encode("utf-8"))
+            rows += [FleetRow(**row) for row in done[keys[path]]]
+            if tell:
+                tell(f"{path.stem}", number / len(sheets))
     return tuple(rows)
+
+
+def _found(
+    paths: list[Path], workspace: Workspace, request: FleetRequest, tell: Tell | None
+) -> Generator[list[FleetRow], None, None]:
+    """Give the rows of some machines, in their order: several at a time where a process can share the site as read."""
+    if len(paths) < PROCESSES or sys.platform != "linux":
+        for number, path in enumerate(paths):
+            told = None if tell is None else _telling(tell, path.stem, number, len(paths))
+            yield _machine_rows(path, workspace, request, told)
+        return
+    if tell:
+        tell("surveying the roads", 0.0)
+    assert workspace.survey is not None  # before the processes part, so that each has it
+    pool = ProcessPoolExecutor(
+        PROCESSES, mp_context=get_context("fork"), initializer=_share, initargs=(workspace, request)
+    )
+    try:
+        yield from pool.map(_shared_rows, paths)
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+_SHARED: list[tuple[Workspace, FleetRequest]] = []
+"""In a process of its own: the site and what is asked of every machine."""
+
+
+def _share(workspace: Workspace, request: FleetRequest) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # who stops the command stops it silently
+    _SHARED[:] = [(workspace, request)]
+
+
+def _shared_rows(path: Path) -> list[FleetRow]:
+    return _machine_rows(path, *_SHARED[0], None)
 
 
 def _key(path: Path, workspace: Workspace, request: FleetRequest) -> str:

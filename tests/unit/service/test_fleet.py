@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import pytest
 from tests.planning import DEMO
 from travel.domain.request import PlanRequest
 from travel.domain.site import Weather
+from travel.errors import InputError
 from travel.service import fleet as fleet_module
 from travel.service.fleet import FleetRequest, FleetRow, fleet, fleet_text
 from travel.service.plan import make_plan
@@ -122,3 +124,17 @@ def test_stopped_half_way_the_finished_machines_are_kept(
     with pytest.raises(KeyboardInterrupt):
         rows(two, "P1", remedies=False, progress_file=kept)
     assert [row["machine"] for done in json.loads(kept.read_text(encoding="utf-8")).values() for row in done] == ["a"]
+
+
+def test_machines_side_by_side_give_their_rows_in_order_and_their_faults(
+    middle: Path, table: tuple[FleetRow, ...], tmp_path: Path
+) -> None:
+    for name in ("b", "a"):
+        shutil.copy(middle / "middle.toml", tmp_path / f"{name}.toml")
+    found = rows(tmp_path, "P1", remedies=False)
+    assert [row.machine for row in found] == ["a", "b"]
+    assert [replace(row, machine="middle") for row in found] == [table[0], table[0]]
+    (tmp_path / "b.toml").write_text("name = 3\n", encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        rows(tmp_path, "P1", remedies=False)
+    assert {fault.file for fault in error.value.faults} == {"b.toml"}
