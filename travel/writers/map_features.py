@@ -143,11 +143,16 @@ def place_labels(site: Site, frame: Frame, way_places: set[str]) -> list[dict[st
 
 def geojson(geometry: Any, frame: Frame, decimals: int = 7) -> dict[str, Any]:
     """Give a geometry as GeoJSON in longitude and latitude, heights left out."""
+    return geojsons([geometry], frame, decimals)[0]
+
+
+def geojsons(geometries: Iterable[Any], frame: Frame, decimals: int = 7) -> list[dict[str, Any]]:
+    """Give several, their positions turned together."""
     import shapely
 
-    flat = shapely.force_2d(geometry)
+    flat = shapely.force_2d(np.array(list(geometries), dtype=object))
     turned = shapely.transform(flat, lambda xy: np.round(frame.to_lonlat(xy), decimals))
-    return dict(shapely.geometry.mapping(turned))
+    return [dict(shapely.geometry.mapping(one)) for one in turned]
 
 
 def _listed(lonlat: Floats) -> list[float]:
@@ -170,11 +175,10 @@ def _label_point(geometry: Any, box: Floats) -> tuple[float, float]:
 
 def _plain_layer(layer: Layer, frame: Frame) -> MapLayer:
     style = _LINE | STYLES[layer.name]
-    features = []
-    for row in range(len(layer)):
-        features.append(
-            _feature(row, geojson(layer.geometry[row], frame), title_of(layer, row), rows_of(layer, row), "all")
-        )
+    shapes = geojsons(layer.geometry, frame)
+    features = [
+        _feature(row, shape, title_of(layer, row), rows_of(layer, row), "all") for row, shape in enumerate(shapes)
+    ]
     return MapLayer(layer.name, TITLES[layer.name], features, {"all": style}, show=layer.name != "ground")
 
 
@@ -195,7 +199,11 @@ def _roads(layer: Layer, frame: Frame, way_roads: set[str], way_box: Floats | No
         rest = _near(layer, rest, way_box)
         title = f"Roads (beside the way within {CORRIDOR_M:.0f} m)"
     each = [*on_way, *(rest if len(rest) <= SEPARATE_ROADS else [])]
-    features = [_road(layer, row, frame) for row in each]
+    shapes = geojsons([_road(layer, row) for row in each], frame)
+    features = [
+        _feature(row, shape, title_of(layer, row), rows_of(layer, row), _class(layer, row))
+        for row, shape in zip(each, shapes, strict=True)
+    ]
     if len(rest) > SEPARATE_ROADS:
         features += _by_class(layer, rest, frame)
     return MapLayer("roads", title, features, _road_styles())
@@ -224,19 +232,20 @@ def _near(layer: Layer, rows: Iterable[int], box: Floats) -> list[int]:
     return [int(row) for row in chosen[inside]]
 
 
+def _class(layer: Layer, row: int) -> str:
+    return "no width" if np.isnan(layer.number("width_m")[row]) else _surface(layer, row)
+
+
 def _surface(layer: Layer, row: int) -> str:
     return "paved" if layer.text("surface")[row] in _PAVED else "unpaved"
 
 
-def _road(layer: Layer, row: int, frame: Frame) -> Feature:
+def _road(layer: Layer, row: int) -> Any:
+    """Give the ground of a road, or its line where nobody knows its width."""
     import shapely
 
-    width = layer.number("width_m")[row]
-    line = layer.geometry[row]
-    if np.isnan(width):
-        return _feature(row, geojson(line, frame), title_of(layer, row), rows_of(layer, row), "no width")
-    body = shapely.buffer(shapely.force_2d(line), width / 2, quad_segs=3, cap_style="flat")
-    return _feature(row, geojson(body, frame), title_of(layer, row), rows_of(layer, row), _surface(layer, row))
+    width, line = layer.number("width_m")[row], layer.geometry[row]
+    return line if np.isnan(width) else shapely.buffer(shapely.force_2d(line), width / 2, quad_segs=3, cap_style="flat")
 
 
 def _by_class(layer: Layer, rows: list[int], frame: Frame) -> list[Feature]:

@@ -10,6 +10,7 @@ import base64
 import hashlib
 import json
 import re
+from concurrent.futures import Future, ThreadPoolExecutor
 from importlib.resources import files
 from typing import Any
 
@@ -19,7 +20,7 @@ from travel.domain.plan import TravelPlan
 from travel.domain.rules import Rulebook
 from travel.domain.site import Site
 from travel.writers.geo import Floats, Frame, TripPath, frame_of, names_of, stretch_xy, trip_path, where_xy
-from travel.writers.hillshade import hillshade
+from travel.writers.hillshade import Shade, hillshade
 from travel.writers.map_features import MapLayer, labels_of, place_labels, site_layers
 from travel.writers.map_rig import rig_layer
 from travel.writers.map_way import (
@@ -48,15 +49,17 @@ _EMPTY = {"arrows": "Direction arrows", "labels": "Names", "flags": "Flags", "st
 def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
     """Give the whole page of a plan on its site; sentences come from the rulebook's patterns."""
     frame = frame_of(site)
-    paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
-    box = way_box(plan, site, frame, paths)
-    drawn, data = _map(plan, site, frame, paths, box)
-    profiles = [drawing for item in plan.profile if (drawing := draw_profile(plan, item)) is not None]
-    names = names_of(site)
-    template = page_environment().get_template("page.html.j2")
+    with ThreadPoolExecutor(max_workers=1) as aside:
+        shade = aside.submit(hillshade, site, frame)  # arrays and packing, which let other threads run
+        template = page_environment().get_template("page.html.j2")
+        lists = page_lists(plan, rulebook, names_of(site))
+        profiles = [drawing for item in plan.profile if (drawing := draw_profile(plan, item)) is not None]
+        paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
+        box = way_box(plan, site, frame, paths)
+        drawn, data = _map(plan, site, frame, paths, (box, shade))
     html = template.render(
         plan=plan,
-        lists=page_lists(plan, rulebook, names),
+        lists=lists,
         profiles=profiles,
         data=data_block(data),
         container=drawn.container,
@@ -71,9 +74,10 @@ def map_page(plan: TravelPlan, site: Site, rulebook: Rulebook) -> str:
 
 
 def _map(
-    plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath], box: Floats
+    plan: TravelPlan, site: Site, frame: Frame, paths: list[TripPath], about: tuple[Floats, Future[Shade | None]]
 ) -> tuple[DrawnMap, dict[str, Any]]:
-    """Give the drawn map and the data behind it."""
+    """Give the drawn map and the data behind it; ``about``: the corners of what it shows, and the terrain's picture."""
+    box, shade = about
     offset_m = float(np.clip(0.006 * np.ptp(box, axis=0).max(), 0.8, 1.5)) if len(paths) > 1 else 0.0
     layers = site_layers(site, frame, {leg.road for leg in plan.legs}, box)
     crosses: list[list[float]] = []
@@ -98,7 +102,7 @@ def _map(
     above = [layer for layer in layers if layer.key == "limits"]
     rig = rig_layer(plan, site, frame)
     above += [layer for layer in (rig, moves_layer(plan)) if layer is not None]
-    drawn = draw([*below, *ways, *above], hillshade(site, frame), bounds, _EMPTY)
+    drawn = draw([*below, *ways, *above], shade.result(), bounds, _EMPTY)
     data = {
         "bounds": bounds,
         "groups": drawn.groups,
