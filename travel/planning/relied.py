@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from travel.checks import Case, built_rules
 from travel.checks.registry import parts
@@ -31,18 +30,12 @@ CORRIDOR_M = 30.0
 """How far beside the way a feature is relied on at least; further where a rule looks further."""
 BESIDE_RULE_M = 5.0
 """Added to how far the rule that looks furthest looks, for the road's own half width."""
-DOUBT_M = 1e-6
-"""More than the reach of a cell that rounding may take off."""
 MM = 3
 THIN_M = 0.1
 """Vertices of a way this near a straight line are left out of its corridor, which is as much wider."""
 SURVEYED = "surveyed"
 VOIDING_NOTE = ("roads",)
 """Of who looked where, only the roads looked at void a plan; a later day of the survey does not."""
-
-
-Floats = NDArray[np.floating[Any]]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -181,7 +174,9 @@ def _heights(terrain: Terrain, corridor: Any) -> dict[str, Any]:
     top, bottom = (int(np.clip((terrain.north_m - y) // terrain.cell_y_m, 0, last[1])) for y in (north, south))
     column, row = np.meshgrid(np.arange(left, right + 1), np.arange(top, bottom + 1))
     x, y = terrain.west_m + column * terrain.cell_x_m, terrain.north_m - row * terrain.cell_y_m
-    heights = terrain.heights[row, column][_touched(corridor, x, y, (terrain.cell_x_m, terrain.cell_y_m))]
+    cells = shapely.box(x, y - terrain.cell_y_m, x + terrain.cell_x_m, y)
+    shapely.prepare(corridor)
+    heights = terrain.heights[row, column][shapely.intersects(corridor, cells)]
     known = heights[~np.isnan(heights)]
     lattice = [round(float(v), MM) for v in (x[0, 0], y[0, 0], terrain.cell_x_m, terrain.cell_y_m)]
     text = f"{lattice} {np.round(heights, MM).tolist()}"
@@ -193,20 +188,6 @@ def _heights(terrain: Terrain, corridor: Any) -> dict[str, Any]:
         "vertical_sd_m": terrain.vertical_sd_m,
         "sha256": hashlib.sha256(text.encode()).hexdigest(),
     }
-
-
-def _touched(corridor: Any, x: Floats, y: Floats, size_m: tuple[float, float]) -> Bools:
-    """Tell which cells touch the corridor, from their north-west corners: by their middles, where those do not tell by
-    themselves."""
-    wide, high = size_m
-    shapely.prepare(corridor)
-    middle_x, middle_y = x + wide / 2.0, y - high / 2.0
-    touched = shapely.contains_xy(corridor, middle_x, middle_y)
-    reach = float(np.hypot(wide, high)) / 2.0 + DOUBT_M
-    doubt = np.flatnonzero(~touched & shapely.dwithin(corridor, shapely.points(middle_x, middle_y), reach))
-    west, north = x.ravel()[doubt], y.ravel()[doubt]
-    touched.ravel()[doubt] = shapely.intersects(corridor, shapely.box(west, north - high, west + wide, north))
-    return np.asarray(touched)
 
 
 def _header(site: Site) -> dict[str, Any]:
