@@ -18,9 +18,9 @@ from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quant
 from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
-from travel.planning.trips import Cells, Trip, TripRequest, solve
+from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
 from travel.routing.arcs import row_between, rows_of
-from travel.survey import build_survey, lay_on
+from travel.survey.changed import built_anew
 
 MOST_TRIED = 24
 """Sets worked out before the search for further ones ends."""
@@ -118,7 +118,7 @@ def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
     layers = tuple(amendment(part) for part in parts if part.layer in LAYERS)
     survey = question.out.survey
     if layers:
-        survey = build_survey(lay_on(survey.site, layers), survey.tolerance)
+        survey = built_anew(survey, layers)
     machine = tuple(part for part in parts if part.layer == "machine")
     trips: list[Trip] = []
     for number, case in enumerate(question.cases):
@@ -135,7 +135,8 @@ def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
             aim=question.aim,
         )
         anew = changed_case(replace(case, survey=survey), machine)
-        trip = solve(anew, request, before=trips[-1] if trips else None)
+        prepared = prepare(anew, question.accepted, question.aim, before=trips[-1].prepared if trips else None)
+        trip = search(prepared, request, nearest=False)
         if trip.way is None:
             return None
         trips.append(trip)

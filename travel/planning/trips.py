@@ -212,15 +212,23 @@ def prepare(
     return Prepared(case=case, folded=folded, choice=choice, turns=turns, graph=graph)
 
 
-def search(prepared: Prepared, request: TripRequest) -> Trip:
-    """Find the way of one trip: first with blocked and unaccepted unknown shut, then with unknown passable."""
+def search(prepared: Prepared, request: TripRequest, nearest: bool = True) -> Trip:
+    """Find the way of one trip: first with blocked and unaccepted unknown shut, then with unknown passable.
+
+    Args:
+        prepared: the case with its graph
+        request: from where to where
+        nearest: whether the least-blocked way is looked for where there is none
+    """
     case, graph, choice = prepared.case, prepared.graph, prepared.choice
     way = None
     for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
         way = find_way(graph, request.start, request.goal, worst, request.came)
         if way is not None:
             break
-    blocked, drivable = (None, 0) if way else nearest_reached(graph, request.start, request.goal, request.came)
+    blocked, drivable = None, 0
+    if way is None and nearest:
+        blocked, drivable = nearest_reached(graph, request.start, request.goal, request.came)
     return Trip(
         case=case,
         request=request,

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
+
+import numpy as np
 
 from travel.domain.site import Amendment
 from travel.survey import columns
 from travel.survey.amendments import REMOVED, lay_on, ranged_rows
 from travel.survey.slopes import across
-from travel.survey.survey import Survey
+from travel.survey.survey import Survey, build_survey
 
 _BY_COLUMN = ("number", "text", "code", "method")
 _BY_LINE = ("ends", "feature tree", "gentle curvature", "headings", "pairs", "rolled", "steps")
@@ -30,14 +32,34 @@ def changed_survey(survey: Survey, amendments: tuple[Amendment, ...]) -> Survey:
         raise ValueError("a feature cannot be taken away without building the survey anew")
     site = lay_on(survey.site, amendments)
     fabric = replace(survey.fabric, ranged=ranged_rows(site))
-    fields = {a.field for a in amendments if a.layer == "roads"}
+    on_roads = {a.field for a in amendments if a.layer == "roads"}
     slope, band = survey.cross_slope_ratio, survey.cross_slope_band
-    if fields & {"cross_slope_pct", "width_m"}:
+    if on_roads & {"cross_slope_pct", "width_m"}:
         slope, band = across(site, fabric, survey.pieces, survey.tolerance)
-    if "grade_pct" in fields:
-        fields.add("regraded")
-    kept = {key: value for key, value in survey._cache.items() if _holds(key, fields)}
+    if "grade_pct" in on_roads:
+        on_roads.add("regraded")
+    kept = {key: value for key, value in survey._cache.items() if _holds(key, on_roads)}
     return replace(survey, site=site, fabric=fabric, cross_slope_ratio=slope, cross_slope_band=band, _cache=kept)
+
+
+def built_anew(survey: Survey, amendments: tuple[Amendment, ...]) -> Survey:
+    """Build a survey anew with amendments laid on. How a body rolls over it is kept where no height and no piece is
+    another one.
+
+    Raises:
+        InputError: as ``lay_on`` and ``build_survey``
+    """
+    made = build_survey(lay_on(survey.site, amendments), survey.tolerance)
+    pairs = ((made.pieces, survey.pieces), (made.heights, survey.heights), (made.fabric.course, survey.fabric.course))
+    if all(_same(one, other) for one, other in pairs):
+        made._cache.update({key: value for key, value in survey._cache.items() if key[0] == "rolled"})
+    return made
+
+
+def _same(one: Any, other: Any) -> bool:
+    """Tell whether two records hold the same columns."""
+    columns_ = ((getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    return all(np.array_equal(a, b, equal_nan=a.dtype.kind == "f") for a, b in columns_ if isinstance(a, np.ndarray))
 
 
 def _holds(key: Any, fields: set[str]) -> bool:
