@@ -14,14 +14,17 @@ from travel.cli.run import app
 
 __all__ = ["answers", "app", "decide", "main", "only_asked", "paper", "register", "trailer"]
 
-GARBAGE_AFTER = (100_000, 20, 20)
+GARBAGE_AFTER = (250_000, 20, 20)
 """Objects made before Python looks for cycles again: a command makes few cycles and keeps most to its end."""
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line. What is left at the end goes with the process: nobody looks through it for cycles."""
     gc.set_threshold(*GARBAGE_AFTER)
-    only_asked(sys.argv[1:])()
+    try:
+        only_asked(sys.argv[1:])()
+    finally:
+        gc.freeze()
 
 
 def only_asked(words: list[str]) -> typer.Typer:
