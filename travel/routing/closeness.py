@@ -1,7 +1,8 @@
 """Corners so close that one is not over before the next begins: each was looked at by itself, not both as one.
 
 What a machine sweeps in a corner holds where it comes to it in line: from a corner the arcs of which have ended, and
-its own length to the point that trails driven on. Where two corners at junctions are closer than three such lengths
+its own length to the point that trails driven on; and no arc begins before the place where it starts, or stands with
+straight wheels to change. Where two corners at junctions are closer than three such lengths
 they are driven as one and looked at so; where that cannot be done, and with bends, a way that has less road than both
 ask for is not known to be driven.
 """
@@ -24,6 +25,8 @@ Behind = tuple[int, int, int, int]
 how far back that bend reaches, 0 without one [mm]; that corner, where it is at a node and driven in the same state,
 else −1, and ``AS_ONE`` where it was driven as one with the corner before it."""
 NOTHING_BEHIND: Behind = (CAP_MM, CAP_MM, 0, -1)
+STANDS: Behind = (0, 0, 0, -1)
+"""Where a trip starts: the machine stands in line there, and no arc began before."""
 Short = tuple[tuple[int, int], ...]
 """Corners that begin too soon, each with how much of the road is lacking [mm]."""
 
@@ -42,12 +45,13 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
         arrival: the edge driven, and its state
     """
     (edge, state), corners, short = arrival, graph.corners, []
-    if kind in ("start", "turn_round"):
+    about = row is not None and corners.returning.get(edge ^ 1) == row
+    if kind == "turn_round" or (kind == "start" and about):
         behind = NOTHING_BEHIND
-    elif kind == "travel_change":
+    elif kind == "start":
+        behind = STANDS
+    elif kind in ("travel_change", "change"):
         behind = (min(behind[0], 0), min(behind[0], 0), 0, -1)
-    elif kind == "change":
-        behind = (*behind[:3], -1)
     spots, at, arcs_end = corners.spots.get(edge, ()), 0, -1
     row = None if row in corners.joints else row
     if row is None and not spots:
