@@ -48,6 +48,8 @@ CHUNK = 256
 LEAD, ARC, TAIL, SIDE = 5, 8, 12, 14
 """Positions before, in each arc and after it, and points on each side of the body; refined round the worst."""
 FINE = 9
+CLOSE = 4
+"""So many times as many positions where nothing else is looked at any more: what lies between them is within 0.02 m."""
 ROUND_STEPS = 6
 """So many times as many positions in each arc where two corners are driven as one."""
 FEW = np.array([0, SIDE - 1, SIDE, 2 * SIDE - 1])
@@ -198,10 +200,12 @@ class Yard:
         """Give how far the swept area sticks out.
 
         ``known``: what other cuts stick out, and a distance. Where a few points of the body stick out as far as that
-        already, that much is given and no more is looked at; without others the worst point is looked at closer.
+        already, that much is given and no more is looked at; without others positions lie closer together, and the
+        worst point is looked at closer.
         Below the distance nothing needs to be exact as long as something lies above it.
         """
-        path, (others, floor), drawn = self.path(rows, cut, mover), known, mover.drawn()
+        (others, floor), drawn = known, mover.drawn()
+        path = self.path(rows, cut, mover, CLOSE if others is None else 1)
         own = self._one(rows, cut, (path, mover, _reach(cut, mover)), known)
         if drawn is None or path.drawn is None:
             return own

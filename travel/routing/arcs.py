@@ -56,7 +56,7 @@ def next_labels(graph: Graph, label: Label, passable: Passable, worst: Verdict) 
     edge, state, behind = label
     for cost, nxt, to, kind in successors(graph, edge, state, passable, worst):
         row = corner_at(graph, edge, kind, nxt)
-        left, short = driven(graph, behind, kind, row, (nxt, to))
+        left, short = driven(graph, behind, kind, row, (nxt, to), state)
         lacking = [mm for each, mm in short if not graph.corners.accepts(each)]
         if not lacking:
             yield cost, (nxt, to, left), kind

@@ -17,13 +17,14 @@ if TYPE_CHECKING:
     from travel.routing.graph import Graph
 
 AS_ONE = -2
-"""Of three corners close together nobody looked at all as one."""
+"""This less its row stands for a corner driven as one with that before it: of three close together nobody looked at
+all as one."""
 CAP_MM = 45_000
 """More road than any corner asks for before it: as far as rooms are known round one."""
 Behind = tuple[int, int, int, int]
 """Road left behind the last corner, negative where it is not over yet; the same had its last bend not been there, and
-how far back that bend reaches, 0 without one [mm]; that corner, where it is at a node and driven in the same state,
-else −1, and ``AS_ONE`` where it was driven as one with the corner before it."""
+how far back that bend reaches, 0 without one [mm]; that corner, −1 for none, and ``AS_ONE`` less it where it was driven
+as one with the corner before it."""
 NOTHING_BEHIND: Behind = (CAP_MM, CAP_MM, 0, -1)
 STANDS: Behind = (0, 0, 0, -1)
 """Where a trip starts: the machine stands in line there, and no arc began before."""
@@ -31,8 +32,11 @@ Short = tuple[tuple[int, int], ...]
 """Corners that begin too soon, each with how much of the road is lacking [mm]."""
 
 
-def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tuple[int, int]) -> tuple[Behind, Short]:
-    """Give the road left behind the last corner when a link has been driven, and the corners that began too soon.
+def driven(
+    graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tuple[int, int], was: int = -1
+) -> tuple[Behind, Short]:
+    """Give the road left behind the last corner when a link has been driven, and the corners that began too soon, or
+    were not over where the machine stands to change.
 
     The arcs of a corner are laid on the roads as drawn: a bend that lies in them whole is driven with them. One where
     two roads join counts at the end of the first.
@@ -43,19 +47,21 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
         kind: what happens at the tail
         row: the corner at the tail, if any
         arrival: the edge driven, and its state
+        was: the state before it
     """
-    (edge, state), corners, short = arrival, graph.corners, []
+    (edge, state), corners, short = arrival, graph.corners, list[tuple[int, int]]()
     about = row is not None and corners.returning.get(edge ^ 1) == row
     if kind == "turn_round" or (kind == "start" and about):
         behind = NOTHING_BEHIND
     elif kind == "start":
         behind = STANDS
     elif kind in ("travel_change", "change"):
+        short += _not_over(graph, behind, was)
         behind = (min(behind[0], 0), min(behind[0], 0), 0, -1)
     spots, at, arcs_end = corners.spots.get(edge, ()), 0, -1
     row = None if row in corners.joints else row
     if row is None and not spots:
-        return (behind if behind == NOTHING_BEHIND else _on(behind, graph.length_mm[edge])), ()
+        return (behind if behind == NOTHING_BEHIND else _on(behind, graph.length_mm[edge])), tuple(short)
     for each, mm, half_mm in ((row, 0, -1), *spots) if row is not None else spots:
         asked = corners.asks_mm(each, state)
         enter_mm, leave_mm, arcs_mm, more_mm = asked or (0, 0, CAP_MM, 0)  # not looked at it may be lenient as any
@@ -67,16 +73,28 @@ def driven(graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tu
         one, near = None, bool(asked) and not bend and have < enter_mm + more_mm
         if near and last >= 0:
             one = corners.as_one(last, each, state)
-        elif near and last == AS_ONE:
+        elif near and last <= AS_ONE:
             one = False
         if asked and (have < enter_mm if one is None else not one):
             short.append((each, max(enter_mm - have, 1)))
         if bend:
-            behind = (-leave_mm, have, max(half_mm, 1), -1)
+            behind = (-leave_mm, have, max(half_mm, 1), each if asked else -1)
         else:
-            behind = (-leave_mm, -leave_mm, 0, AS_ONE if one is not None else each if asked else -1)
+            behind = (-leave_mm, -leave_mm, 0, AS_ONE - each if one is not None else each if asked else -1)
         at, arcs_end = mm, mm + arcs_mm
     return _on(behind, graph.length_mm[edge] - at), tuple(short)
+
+
+def _not_over(graph: Graph, behind: Behind, was: int) -> Short:
+    """Give the last corner, and what is lacking, where a machine stands on its arcs, or between its moves."""
+    free, _, _, last = behind
+    row = AS_ONE - last if last <= AS_ONE else last
+    asked = graph.corners.asks_mm(row, was) if row >= 0 and free < 0 else None
+    if asked is None:
+        return ()
+    _, leave_mm, arcs_mm, _ = asked
+    past = free + leave_mm - (arcs_mm or leave_mm)
+    return ((row, -past),) if past < 0 else ()
 
 
 def corner_at(graph: Graph, edge: int, kind: str, nxt: int) -> int | None:
@@ -96,7 +114,8 @@ def _on(behind: Behind, mm: int) -> Behind:
 
 
 def too_close(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int, int]]:
-    """Give the corners of a way that begin before the machine is in line behind the last one.
+    """Give the corners of a way that begin before the machine is in line behind the last one, or are not over where it
+    stands to change.
 
     Returns:
         number of the step, corner, state and how much of the road is lacking [mm], in the order driven
@@ -104,6 +123,7 @@ def too_close(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Itera
     behind, before = NOTHING_BEHIND, came
     for number, step in enumerate(steps):
         row = None if before is None else corner_at(graph, before.edge, step.before, step.edge)
-        behind, short = driven(graph, behind, step.before if number else "start", row, (step.edge, step.state))
+        kind, was = step.before if number else "start", before.state if before else -1
+        behind, short = driven(graph, behind, kind, row, (step.edge, step.state), was)
         yield from ((number, each, step.state, mm) for each, mm in short)
         before = step

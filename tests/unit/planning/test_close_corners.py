@@ -155,6 +155,23 @@ def test_a_corner_nobody_looked_at_shuts_nothing() -> None:
     assert driven(graph, (-4_000, -4_000, 0, 7), "drive", 5, (0, 0)) == ((10_000, 10_000, 0, -1), ())
 
 
+@pytest.mark.parametrize("kind", ["change", "travel_change"])
+@pytest.mark.parametrize(
+    ("asks", "on_mm", "lacking"),
+    [((2_000, 5_000, 2_000, 0), 1_500, 500), ((2_000, 5_000, 2_000, 0), 2_000, 0), ((3_000, 4_000, 0, 0), 3_900, 100)],
+    ids=["on its arcs", "where they end", "between its moves"],
+)
+def test_a_corner_is_over_where_the_machine_stands_to_change(
+    kind: str, asks: tuple[int, int, int, int], on_mm: int, lacking: int
+) -> None:
+    graph = graph_of({}, {5: asks})
+    graph.length_mm[4] = on_mm
+    left, short = driven(graph, NOTHING_BEHIND, "drive", 5, (4, 0))
+    assert not short
+    assert driven(graph, left, kind, None, (6, 0), 0)[1] == (((5, lacking),) if lacking else ())
+    assert not driven(graph, left, "drive", None, (6, 0), 0)[1]
+
+
 def test_a_bend_at_the_very_end_of_a_road_counts() -> None:
     graph = graph_of({4: ((7, 0, 0),)}, {7: (1_500, 1_500, 1_500, 0)})
     assert driven(graph, (500, 500, 0, 5), "drive", None, (4, 0))[1] == ((7, 1_000),)
