@@ -160,7 +160,7 @@ def test_json_is_valid_and_is_what_stands_in_the_folder(tmp_path):
 def test_json_of_reach_is_json_alone_where_files_are_written_too(tmp_path):
     ask = ("reach", SITE, "--machine", MACHINE, "--from", "G1", "--weather", WEATHER, "--json", "--out", tmp_path)
     result = run(*ask)
-    assert {row["place"] for row in json.loads(result.stdout)} >= {"P1", "P2"}
+    assert {row["place"] for row in json.loads(result.stdout)["places"]} >= {"P1", "P2"}
     assert "written: " in result.stderr
 
 

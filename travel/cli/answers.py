@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from travel.cli.run import Books, SiteArg, app, run, show
+from travel.cli.run import Accepted, Amended, Books, Hour, SiteArg, WeatherWords, app, run, show
 
 
 @app.command(
@@ -23,10 +23,8 @@ def plan(  # noqa: PLR0913 - one option each
     request_file: Annotated[
         Path | None, typer.Option("--request", help="Request file (TOML) instead of from, to, at, load, weather.")
     ] = None,
-    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
-    at: Annotated[
-        str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")
-    ] = None,
+    weather: WeatherWords = "",
+    at: Hour = None,
     load: Annotated[Path | None, typer.Option("--load", help="What is carried on the way out (TOML).")] = None,
     trailer: Annotated[
         Path | None, typer.Option("--trailer", help="The trailer that brings the machine: in, off, on and away too.")
@@ -36,12 +34,8 @@ def plan(  # noqa: PLR0913 - one option each
     ] = None,
     aim: Annotated[str, typer.Option("--aim", help="exposure, time, climb, changes or shortest.")] = "exposure",
     rulebook: Books = None,
-    accept_unknown: Annotated[
-        list[str] | None, typer.Option("--accept-unknown", help="ID:REASON; may be repeated.")
-    ] = None,
-    amend: Annotated[
-        list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")
-    ] = None,
+    accept_unknown: Accepted = None,
+    amend: Amended = None,
     no_return: Annotated[
         bool, typer.Option("--no-return", help="Do not plan the way back (becomes a condition).")
     ] = False,
@@ -127,7 +121,7 @@ def inspect(
     machine: Annotated[Path | None, typer.Option("--machine", help="The machine whose way matters.")] = None,
     from_place: Annotated[str | None, typer.Option("--from", help="Place the machine starts at.")] = None,
     to_place: Annotated[str | None, typer.Option("--to", help="Place it has to get to.")] = None,
-    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    weather: WeatherWords = "",
     load: Annotated[Path | None, typer.Option("--load", help="What is carried (TOML).")] = None,
     rulebook: Books = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
@@ -168,28 +162,42 @@ def convert(
     epilog="Example: travel reach demo_site/site --machine demo_site/machines/large.toml --from G1 "
     "--weather ground=damp,temperature_c=8,wind_mps=4 --out reached"
 )
-def reach(
+def reach(  # noqa: PLR0913 - one option each
     site: SiteArg,
     machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
     from_place: Annotated[str, typer.Option("--from", help="Place the machine starts at.")],
-    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    weather: WeatherWords = "",
+    at: Hour = None,
     load: Annotated[Path | None, typer.Option("--load", help="What is carried (TOML).")] = None,
     rulebook: Books = None,
+    accept_unknown: Accepted = None,
+    amend: Amended = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the map and the GeoPackage.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
     """Show every place reached or not, what stops it, and what size could still get there."""
 
     def work(tell: Callable[[str, float], None]) -> int:
-        from travel.service.ask import weather_of
+        from travel.service.ask import places_request
+        from travel.service.reach import places_exit, reach_text, write_reach
         from travel.service.reach import reach as look
-        from travel.service.reach import reach_exit, reach_text, write_reach
 
-        found = look(site, machine, from_place, weather_of(weather), tuple(rulebook or ()), load, tell)
+        request = places_request(
+            site=site,
+            machine=machine,
+            from_place=from_place,
+            weather=weather,
+            at=at,
+            load=load,
+            rulebooks=tuple(rulebook or ()),
+            accept_unknown=tuple(accept_unknown or ()),
+            amendments=tuple(amend or ()),
+        )
+        found = look(request, tell)
         show(reach_text(found, as_json))
         if out is not None:
             typer.echo("\n".join(f"written: {path}" for path in write_reach(found, out)), err=as_json)
-        return reach_exit(found)
+        return places_exit(row.verdict for row in found.rows)
 
     run(work)
 
@@ -203,8 +211,11 @@ def fleet(  # noqa: PLR0913 - the command's own options
     machines: Annotated[Path, typer.Option("--machines", help="Folder of machine sheets.")],
     from_place: Annotated[str, typer.Option("--from", help="Place the machines start at.")],
     to_place: Annotated[list[str] | None, typer.Option("--to", help="Places; none = every pick point.")] = None,
-    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
+    weather: WeatherWords = "",
+    at: Hour = None,
     rulebook: Books = None,
+    accept_unknown: Accepted = None,
+    amend: Amended = None,
     remedies: Annotated[bool, typer.Option(help="Also name the least change that would open a way.")] = True,
     resume: Annotated[Path | None, typer.Option("--resume", help="File that keeps finished machines.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
@@ -212,22 +223,23 @@ def fleet(  # noqa: PLR0913 - the command's own options
     """Compare machines over pick points: verdict, time, what binds, what would open a way."""
 
     def work(tell: Callable[[str, float], None]) -> int:
-        from travel.service.ask import weather_of
-        from travel.service.fleet import FleetRequest, fleet_text
+        from travel.service.ask import places_request
         from travel.service.fleet import fleet as look
+        from travel.service.fleet import fleet_exit, fleet_request, fleet_text
 
-        request = FleetRequest(
+        asked = places_request(
             site=site,
-            machines=machines,
+            machine=machines,
             from_place=from_place,
-            to_places=tuple(to_place or ()),
-            weather=weather_of(weather),
+            weather=weather,
+            at=at,
             rulebooks=tuple(rulebook or ()),
-            remedies=remedies,
+            accept_unknown=tuple(accept_unknown or ()),
+            amendments=tuple(amend or ()),
         )
-        rows = look(request, resume, tell)
-        show(fleet_text(rows, as_json))
-        return 0 if all(row.verdict == "clear" for row in rows) else 3
+        found = look(fleet_request(asked, tuple(to_place or ()), remedies), resume, tell)
+        show(fleet_text(found, as_json))
+        return fleet_exit(found)
 
     run(work)
 
@@ -276,15 +288,11 @@ def remedy(  # noqa: PLR0913 - one option each
     request_file: Annotated[
         Path | None, typer.Option("--request", help="Request file (TOML) instead of from, to, at, load, weather.")
     ] = None,
-    weather: Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")] = "",
-    at: Annotated[
-        str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")
-    ] = None,
+    weather: WeatherWords = "",
+    at: Hour = None,
     load: Annotated[Path | None, typer.Option("--load", help="What is carried on the way out (TOML).")] = None,
     rulebook: Books = None,
-    amend: Annotated[
-        list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")
-    ] = None,
+    amend: Amended = None,
     no_return: Annotated[bool, typer.Option("--no-return", help="Only the way out has to open.")] = False,
     apply: Annotated[int | None, typer.Option("--apply", help="Number of the remedy to write a site with.")] = None,
     to_dir: Annotated[Path | None, typer.Option("--to-dir", help="Empty folder for that site.")] = None,

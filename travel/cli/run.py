@@ -24,6 +24,12 @@ app = typer.Typer(
 
 SiteArg = Annotated[Path, typer.Argument(help="Site: a folder with site.toml and GeoJSON layers, or a GeoPackage.")]
 Books = Annotated[list[Path] | None, typer.Option("--rulebook", help="Company or site rulebook; may be repeated.")]
+WeatherWords = Annotated[str, typer.Option("--weather", help="As in ground=wet,temperature_c=2,wind_mps=8.")]
+Hour = Annotated[str | None, typer.Option("--at", help="Start, RFC 3339 with offset. Without it closures always bar.")]
+Accepted = Annotated[list[str] | None, typer.Option("--accept-unknown", help="ID:REASON; may be repeated.")]
+Amended = Annotated[
+    list[str] | None, typer.Option("--amend", help="layer:feature:field=value[@from-to]; may be repeated.")
+]
 Tell = Callable[[str, float], None]
 
 

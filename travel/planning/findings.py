@@ -54,6 +54,13 @@ def findings_of(
     return _numbered_ids(found, accepted)
 
 
+def verdict_of(trip: Trip, accepted: Mapping[str, str]) -> Verdict:
+    """Give the worst verdict; with acceptances each finding has to be accepted by its own id, as in a plan."""
+    found = findings_of(trip, trip.cells, dict(accepted)) if accepted else ()
+    is_open = any(each.finding.verdict == "unknown" and not each.finding.accepted for each in found)
+    return max(trip.worst, Verdict.UNKNOWN) if is_open else trip.worst
+
+
 def all_answers(trip: Trip, cells: Cells) -> tuple[Answer, ...]:
     """Give what every rule says on the cells of a trip's way and in its corners."""
     if not len(cells):

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from travel.planning.reach import PlaceReach, places_reached
+from travel.planning.reach import PlaceReach
 from travel.planning.remedies import Question, openings, remedy_of
-from travel.planning.remedy_stock import stock_of
+from travel.planning.remedy_stock import Stock, stock_of
+from travel.planning.spans import Spans
 from travel.planning.trips import Prepared
 
 Tell = Callable[[str, float], None]
@@ -26,29 +27,34 @@ class FleetPlace:
 
 
 def places_of(
-    prepared: Prepared, start: str, places: Sequence[str], remedies: bool, tell: Tell | None = None
+    spans: Spans, start: str, places: Sequence[str], remedies: bool, tell: Tell | None = None
 ) -> Iterator[FleetPlace]:
     """Give the places one machine gets to from a start, one after the other.
 
-    What is on offer against all that is blocked is worked out once for the machine.
+    What is on offer against all that is blocked is worked out once for the machine, where it has an hour once for
+    each span that tells the clocks otherwise.
 
     Args:
-        prepared: the machine's case with its graph
+        spans: the machine's case
         start: place the machine starts at, facing either way
         places: where it has to get to
         remedies: whether to look for what opens a way; takes most of the time
         tell: called with what is being done and the share of the places done
     """
-    stock = None
-    for number, found in enumerate(places_reached(prepared, start, places)):
+    stocks: dict[Prepared, Stock] = {}
+    for number, one in enumerate(spans.reached(start, places)):
+        found, prepared = one.reach, one.prepared
         if found.length_m is not None or not remedies:
             yield FleetPlace(reach=found, remedy=None, cost=None)
             continue
         if tell:
             tell(f"remedy for {found.place}", number / len(places))
-        stock = stock_of((prepared,)) if stock is None else stock
-        question = Question(out=prepared.case, back=None, from_place=start, to_place=found.place)
-        opened = next(openings(question, 1, stock), None)
+        if prepared not in stocks:
+            stocks[prepared] = stock_of((prepared,))
+        question = Question(
+            out=prepared.case, back=None, from_place=start, to_place=found.place, accepted=spans.accepted_ids
+        )
+        opened = next(openings(question, 1, stocks[prepared]), None)
         remedy = None if opened is None else remedy_of(opened, question, 1)
         yield FleetPlace(
             reach=found, remedy=None if remedy is None else remedy.text, cost=None if remedy is None else remedy.cost

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from travel.checks import Answer, answers_for
 from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
-from travel.planning.findings import finding_at, findings_of
+from travel.planning.findings import finding_at, verdict_of
 from travel.planning.trips import Trip, cells_of
 from travel.routing.outlook import Ask, Other, cuts, links_of
 
@@ -57,7 +57,7 @@ def _alternative(best: Trip, other: Other, accepted: dict[str, str]) -> dict[str
     length = _length_m(trip)
     roads, own = _roads(trip), _roads(best)
     return {
-        "verdict": _verdict(trip, accepted).word,
+        "verdict": verdict_of(trip, accepted).word,
         "length_m": length,
         "time_s": trip.time_s,
         "longer_m": length - _length_m(best),
@@ -71,13 +71,6 @@ def _alternative(best: Trip, other: Other, accepted: dict[str, str]) -> dict[str
         "left_out": [road for road in own if road not in roads],
         "worst": _worst(trip),
     }
-
-
-def _verdict(trip: Trip, accepted: dict[str, str]) -> Verdict:
-    """Give the worst verdict; with acceptances each finding has to be accepted by its own id, as in a plan."""
-    found = findings_of(trip, trip.cells, accepted) if accepted else ()
-    is_open = any(each.finding.verdict == "unknown" and not each.finding.accepted for each in found)
-    return max(trip.worst, Verdict.UNKNOWN) if is_open else trip.worst
 
 
 def _length_m(trip: Trip) -> float:

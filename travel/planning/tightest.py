@@ -5,7 +5,7 @@ Only the rules that give a trip its worst verdict are asked again on its own cel
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,17 +29,20 @@ class _Asked:
     worst: dict[str, NDArray[np.uint8]]
 
 
-def tightest_of(trips: Sequence[Trip], cells: Sequence[Cells]) -> tuple[Finding | None, ...]:
+def tightest_of(
+    trips: Sequence[Trip], cells: Sequence[Cells], accepted: Mapping[str, str] | None = None
+) -> tuple[Finding | None, ...]:
     """Give the tightest finding of every trip on its cells; None where all is clear.
 
     Args:
         trips: trips of one case
         cells: by trip, the cells of its way, or of its least-blocked way; then only what is blocked counts
+        accepted: finding id → the planner's reason
     """
     if not trips:
         return ()
     asked = _ask(trips[0], cells)
-    return tuple(_tightest(trip, some, asked) for trip, some in zip(trips, cells, strict=True))
+    return tuple(_tightest(trip, some, asked, dict(accepted or {})) for trip, some in zip(trips, cells, strict=True))
 
 
 def _ask(trip: Trip, cells: Sequence[Cells]) -> _Asked:
@@ -58,7 +61,7 @@ def _key(trip: Trip, piece: Ints, sense: Ints, config: Ints) -> Ints:
     return np.asarray((piece * 2 + (sense < 0)) * len(trip.case.configurations.state) + config)
 
 
-def _tightest(trip: Trip, cells: Cells, asked: _Asked) -> Finding | None:
+def _tightest(trip: Trip, cells: Cells, asked: _Asked, accepted: dict[str, str]) -> Finding | None:
     if not len(cells):
         return None
     at = np.searchsorted(asked.key, _key(trip, cells.piece, cells.sense, cells.config))
@@ -70,7 +73,7 @@ def _tightest(trip: Trip, cells: Cells, asked: _Asked) -> Finding | None:
     rules = frozenset(rule for rule, found in by_rule.items() if found == worst)
     answers = answers_for(trip.case, cells.piece, cells.sense, cells.config, rules) if rules else ()
     corners = turn_answers(trip, cells) if in_corners == worst else ()
-    return tightest(found.finding for found in findings_of(trip, cells, {}, (*answers, *corners)))
+    return tightest(found.finding for found in findings_of(trip, cells, accepted, (*answers, *corners)))
 
 
 def tightest(findings: Iterable[Finding]) -> Finding | None:

@@ -185,6 +185,34 @@ def inspect_request(
     )
 
 
+def places_request(  # noqa: PLR0913 - one argument an option
+    *,
+    site: Path,
+    machine: Path,
+    from_place: str,
+    weather: str = "",
+    at: str | None = None,
+    load: Path | None = None,
+    rulebooks: tuple[Path, ...] = (),
+    accept_unknown: tuple[str, ...] = (),
+    amendments: tuple[str, ...] = (),
+) -> PlanRequest:
+    """Give the request for many places at once: one way each, ``to_place`` left open."""
+    return plan_request(
+        site=site,
+        machine=machine,
+        from_place=from_place,
+        to_place="",
+        weather=weather,
+        at=at,
+        load=load,
+        rulebooks=rulebooks,
+        accept_unknown=accept_unknown,
+        amendments=amendments,
+        with_return=False,
+    )
+
+
 def weather_of(text: str) -> Weather:
     """Read ``ground=…,temperature_c=…,wind_mps=…``; every fault at once."""
     faults: list[Fault] = []

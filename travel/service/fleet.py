@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import json
 import signal
@@ -15,15 +16,17 @@ from pathlib import Path
 from typing import Any
 
 import travel
-from travel.domain.site import Weather
+from travel.domain.request import Acceptance, PlanRequest
+from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
-from travel.planning import prepare
 from travel.planning.fleet import FleetPlace, places_of
-from travel.service.cases import make_case, merged_weather, now, read_sheets
-from travel.service.reach import THERE_ONLY, check_place
+from travel.service.cases import merged_weather, now, read_sheets
+from travel.service.plan import check_request
+from travel.service.reach import THERE_ONLY, asked_json, asked_rows, places_exit, spans_of
 from travel.service.workspace import Workspace
 from travel.writers.files import write_whole
-from travel.writers.numbers import quantity
+from travel.writers.numbers import length, quantity
+from travel.writers.plan_json import plain_json
 
 Tell = Callable[[str, float], None]
 
@@ -66,11 +69,54 @@ class FleetRequest:
     from_place: str
     to_places: tuple[str, ...] = ()
     weather: Weather
+    at: dt.datetime | None = None
     rulebooks: tuple[Path, ...] = ()
+    accept_unknown: tuple[Acceptance, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
     remedies: bool = True
 
+    def of(self, machine: Path) -> PlanRequest:
+        """Give what is asked of one machine; ``to_place`` is left open."""
+        return PlanRequest(
+            site=self.site,
+            machine=machine,
+            from_place=self.from_place,
+            to_place="",
+            at=self.at,
+            weather=self.weather,
+            rulebooks=self.rulebooks,
+            accept_unknown=self.accept_unknown,
+            amendments=self.amendments,
+            with_return=False,
+        )
 
-def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell | None = None) -> tuple[FleetRow, ...]:
+
+def fleet_request(asked: PlanRequest, to_places: tuple[str, ...], remedies: bool) -> FleetRequest:
+    """Give the question for a folder of machines, named in the place of one machine."""
+    return FleetRequest(
+        site=asked.site,
+        machines=asked.machine,
+        from_place=asked.from_place,
+        to_places=to_places,
+        weather=asked.weather,
+        at=asked.at,
+        rulebooks=asked.rulebooks,
+        accept_unknown=asked.accept_unknown,
+        amendments=asked.amendments,
+        remedies=remedies,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fleet:
+    """What ``travel fleet`` found; ``weather`` as known, with what the site declares."""
+
+    request: FleetRequest
+    weather: Weather
+    rows: tuple[FleetRow, ...]
+
+
+def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell | None = None) -> Fleet:
     """Give every machine of a folder against every pick point (or the places named).
 
     Rows already in ``progress_file`` for the same inputs are taken from there; each finished machine is added to it.
@@ -78,10 +124,8 @@ def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell |
     Raises:
         InputError: every fault of site, sheets and places
     """
-    workspace = Workspace(path=request.site, rulebooks=request.rulebooks)
-    check_place(workspace, "from", request.from_place)
-    for place in request.to_places:
-        check_place(workspace, "to", place)
+    workspace = Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
+    check_request(request.of(request.machines), workspace.site, workspace.rulebook, request.to_places)
     machines = request.machines
     sheets = sorted(machines.glob("*.toml")) if machines.is_dir() else []
     if not sheets:
@@ -105,7 +149,8 @@ def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell |
             rows += [FleetRow(**row) for row in done[keys[path]]]
             if tell:
                 tell(f"{path.stem}", number / len(sheets))
-    return tuple(rows)
+    weather = merged_weather(request.weather, workspace.site.header.weather)
+    return Fleet(request=request, weather=weather, rows=tuple(rows))
 
 
 def _found(
@@ -156,7 +201,7 @@ def _key(path: Path, workspace: Workspace, request: FleetRequest) -> str:
             books,
             request.from_place,
             list(request.to_places),
-            request.weather.model_dump(),
+            asked_json(request.of(path), request.weather),
         ]
     )
     return hashlib.sha256(text.encode()).hexdigest()
@@ -173,10 +218,8 @@ def _read_progress(path: Path | None) -> dict[str, list[dict[str, Any]]]:
 
 
 def _machine_rows(path: Path, workspace: Workspace, request: FleetRequest, tell: Tell | None) -> list[FleetRow]:
-    sheet = read_sheets(path)
-    merged = merged_weather(request.weather, workspace.site.header.weather)
-    prepared = prepare(make_case(workspace, sheet.machine, None, weather=merged, file=path.name))
-    found = places_of(prepared, request.from_place, request.to_places, request.remedies, tell)
+    spans = spans_of(request.of(path), workspace, read_sheets(path))
+    found = places_of(spans, request.from_place, request.to_places, request.remedies, tell)
     return [_row(path.stem, one, request.remedies) for one in found]
 
 
@@ -202,21 +245,33 @@ def _row(machine: str, found: FleetPlace, remedies: bool) -> FleetRow:
     )
 
 
-def fleet_text(rows: tuple[FleetRow, ...], as_json: bool) -> str:
+def fleet_text(found: Fleet, as_json: bool) -> str:
     """Give the table: a block a machine, a line a place, and one more where something would have to change."""
+    asked = found.request.of(found.request.machines)
     if as_json:
-        return json.dumps([asdict(row) for row in rows], indent=2, ensure_ascii=False)
-    lines = []
+        content = {"request": asked_json(asked, found.weather), "rows": [_row_json(row) for row in found.rows]}
+        return json.dumps(plain_json(content), indent=2, ensure_ascii=False)
+    lines = [f"{label}: {said}" for label, said in asked_rows(asked, found.weather)]
     machine = ""
-    for row in rows:
+    for row in found.rows:
         if row.machine != machine:
             machine = row.machine
             lines += ["", machine]
         time = "–" if row.time_s is None else f"{row.time_s / 60:.1f} min"
-        way = "–" if row.length_m is None else f"{row.length_m:.0f} m"
+        way = "–" if row.length_m is None else length(row.length_m)
         stop = f"{row.binding} {row.at} {('(' + row.margin + ')') if row.margin else ''}" if row.binding else ""
         lines.append(f"  {row.place:<8} {row.verdict:<8} {way:>8} {time:>9}  {stop}".rstrip())
         if row.remedy:
             cost = "" if row.remedy_cost is None else f" (cost {row.remedy_cost:.1f})"
             lines.append(f"  {'':<8} least remedy found: {row.remedy}{cost}")
-    return "\n".join([*lines[1:], "", THERE_ONLY])
+    return "\n".join([*lines, "", THERE_ONLY])
+
+
+def _row_json(row: FleetRow) -> dict[str, Any]:
+    """Give a row with its cost rounded as any cost in JSON."""
+    return asdict(row) | {"remedy_cost": plain_json({"cost": row.remedy_cost})["cost"]}
+
+
+def fleet_exit(found: Fleet) -> int:
+    """Give the exit code: 1 some place is not reached by some machine, 3 something is open on a way, 0 all clear."""
+    return places_exit(row.verdict for row in found.rows)

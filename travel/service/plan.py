@@ -68,7 +68,7 @@ def make_plan(
     workspace = workspace or Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
     sheets = sheets or read_sheets(request.machine, request.load, request.back.load if request.back else None)
     site, rulebook = workspace.site, workspace.rulebook
-    _check_request(request, site, rulebook)
+    check_request(request, site, rulebook)
     if request.trailer is not None:
         from travel.service.haul import with_trailer
 
@@ -118,10 +118,20 @@ def make_plan(
     return Answer(plan=plan, site=site, rulebook=rulebook)
 
 
-def _check_request(request: PlanRequest, site: Site, rulebook: Rulebook) -> None:
+def check_request(
+    request: PlanRequest, site: Site, rulebook: Rulebook, to_places: tuple[str, ...] | None = None
+) -> None:
+    """Refuse places, words and hours that cannot be meant; every fault at once.
+
+    Args:
+        request: the question
+        site, rulebook: what it is asked of
+        to_places: the places asked for, where it is not the one of the request
+    """
     faults = []
     places = site.layers["places"].ids
-    for field, place in (("from", request.from_place), ("to", request.to_place)):
+    goals = (request.to_place,) if to_places is None else to_places
+    for field, place in (("from", request.from_place), *(("to", goal) for goal in goals)):
         if place not in places:
             faults.append(
                 Fault(

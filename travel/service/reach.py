@@ -3,35 +3,45 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from travel.domain.plan import Finding
+from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
-from travel.errors import Fault, InputError
-from travel.planning import prepare
 from travel.planning.reach import PlaceReach, reach_of
+from travel.planning.spans import Spans
 from travel.planning.trips import Prepared
-from travel.service.cases import make_case, merged_weather, read_sheets
+from travel.service.cases import Sheets, read_sheets, trip_case
+from travel.service.plan import check_request
 from travel.service.workspace import Workspace
+from travel.writers.changes_text import amendments_text
 from travel.writers.files import write_whole
 from travel.writers.geo import names_of
+from travel.writers.numbers import length
 from travel.writers.plan_gpkg import write_sheets
+from travel.writers.plan_json import plain_json
 from travel.writers.reach_page import Passable, Reached, ReachView, greatest_rows, reach_page, reach_sheets
 from travel.writers.sentences import sentence, where_text
+from travel.writers.text import isolated
+from travel.writers.words import weather_and_hour
 
 Tell = Callable[[str, float], None]
 THERE_ONLY = "One way each, without the way back. A plan for the place itself decides."
+WEATHER_HINTS = {"ground": "WORD", "temperature_c": "NUMBER", "wind_mps": "NUMBER"}
+"""What ``--weather`` takes."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Reach:
     """What ``travel reach`` found."""
 
+    request: PlanRequest
     site: str
     machine: str
     from_place: str
@@ -42,36 +52,70 @@ class Reach:
     workspace: Workspace
 
 
-def reach(
-    site: Path,
-    machine: Path,
-    from_place: str,
-    weather: Weather,
-    rulebooks: tuple[Path, ...] = (),
-    load: Path | None = None,
-    tell: Tell | None = None,
-) -> Reach:
-    """Give every place reached or not from one place.
+def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
+    """Give every place reached or not from one place, as plans for them one by one would, the way out only.
+
+    Stretches and greatest sizes are looked at over the longest of the spans the places need.
+
+    Args:
+        request: the question; its ``to_place`` is left open
+        tell: called with what is being done and the share done
 
     Raises:
         InputError: every fault of the files; a place the site does not have
     """
-    workspace = Workspace(path=site, rulebooks=rulebooks)
-    sheets = read_sheets(machine, load)
-    check_place(workspace, "from", from_place)
-    merged = merged_weather(weather, workspace.site.header.weather)
-    case = make_case(workspace, sheets.machine, sheets.load, weather=merged, file=machine.name)
-    prepared = prepare(case, progress=lambda share: tell("checking all roads", share) if tell else None)
+    workspace = Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
+    sheets = read_sheets(request.machine, request.load)
+    check_request(request, workspace.site, workspace.rulebook, ())
+    spans = spans_of(request, workspace, sheets, tell)
+    start = request.from_place
+    others = tuple(place for place in workspace.survey.network.place_node if place != start)
+    found = spans.reached(start, others)
+    longest = spans.prepared(max((one.span_s for one in found), default=0.0))
     return Reach(
+        request=request,
         site=workspace.site.header.name,
         machine=sheets.machine.name,
-        from_place=from_place,
-        rows=reach_of(prepared, from_place),
-        stretches=_stretches(prepared),
-        weather=merged,
+        from_place=start,
+        rows=reach_of(longest, start, [one.reach for one in found]),
+        stretches=_stretches(longest),
+        weather=longest.case.weather,
         rulebook=workspace.rulebook,
         workspace=workspace,
     )
+
+
+def spans_of(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Tell | None = None) -> Spans:
+    """Give one machine's case for many places at once."""
+    accepted = {item.id: item.reason for item in request.accept_unknown}
+    case = trip_case(request, workspace, sheets, "out", 0.0)
+    return Spans(case, accepted, (lambda share: tell("checking all roads", share)) if tell else None)
+
+
+def asked_json(request: PlanRequest, weather: Weather) -> dict[str, Any]:
+    """Give what was asked of all places alike, by the names ``plan.json`` has for it."""
+    return {
+        "from": request.from_place,
+        "at": request.at.isoformat() if request.at else None,
+        "load": request.load.name if request.load else None,
+        "weather": weather.model_dump(),
+        "accept_unknown": [asdict(item) for item in request.accept_unknown],
+        "amendments": [asdict(item) for item in request.amendments],
+    }
+
+
+def asked_rows(request: PlanRequest, weather: Weather) -> tuple[tuple[str, str], ...]:
+    """Give in words what the answer holds for: weather, hour, changes, acceptances."""
+    asked = asked_json(request, weather)
+    rows = [("Holds for", weather_and_hour(asked["weather"], asked["at"]))]
+    rows += [("Load", isolated(asked["load"]))] if asked["load"] else []
+    rows += [("Changed for this answer", amendments_text(asked["amendments"]))] if asked["amendments"] else []
+    accepted = [f"{isolated(item['id'])} ({isolated(item['reason'])})" for item in asked["accept_unknown"]]
+    rows += [("Accepted unknowns", "; ".join(accepted))] if accepted else []
+    lacking = {name: hint for name, hint in WEATHER_HINTS.items() if asked["weather"][name] is None}
+    words = ",".join(f"{name}={hint}" for name, hint in lacking.items())
+    said = f"{', '.join(lacking)}: rules that need it are unknown. To give it: --weather {words}"
+    return (*rows, ("Weather not given", said)) if lacking else tuple(rows)
 
 
 def _stretches(prepared: Prepared) -> tuple[Passable, ...]:
@@ -112,38 +156,28 @@ def view_of(found: Reach) -> ReachView:
     return ReachView(
         machine=found.machine,
         from_place=found.from_place,
-        weather=found.weather.model_dump(),
+        asked=asked_rows(found.request, found.weather),
         places=tuple(rows),
         stretches=found.stretches,
     )
 
 
-def check_place(workspace: Workspace, field: str, place: str) -> None:
-    """Refuse a place the site does not have, listing those it has."""
-    places = workspace.site.layers["places"].ids
-    if place not in places:
-        raise InputError(
-            [
-                Fault(
-                    file="request",
-                    field=field,
-                    value=place,
-                    message="is not a place of this site",
-                    allowed=", ".join(places),
-                )
-            ]
-        )
-
-
 def reach_text(found: Reach, as_json: bool) -> str:
     """Give what ``travel reach`` prints."""
     if as_json:
-        return json.dumps([_row_json(row) for row in found.rows], indent=2, ensure_ascii=False)
-    lines = [f"{found.machine} on {found.site}, from {found.from_place}", ""]
+        content = {
+            "request": asked_json(found.request, found.weather),
+            "site": found.site,
+            "machine": found.machine,
+            "places": [_row_json(row) for row in found.rows],
+        }
+        return json.dumps(plain_json(content), indent=2, ensure_ascii=False)
+    lines = [f"{found.machine} on {found.site}, from {found.from_place}"]
+    lines += [*(f"{label}: {said}" for label, said in asked_rows(found.request, found.weather)), ""]
     order = {"clear": 0, "caution": 1, "unknown": 2, "blocked": 3}
     lines.append(f"{'place':<8} {'verdict':<8} {'way':>8} {'time':>8}  greatest that some way lets through")
     for row in sorted(found.rows, key=lambda r: (order[r.verdict], r.place)):
-        way = "–" if row.length_m is None else f"{row.length_m:.0f} m"
+        way = "–" if row.length_m is None else length(row.length_m)
         time = "–" if row.time_s is None else f"{row.time_s / 60:.1f} min"
         great = ", ".join(f"{label} {said}" for label, said in greatest_rows(row.greatest))
         lines.append(f"{row.place:<8} {row.verdict:<8} {way:>8} {time:>8}  {great}")
@@ -154,7 +188,8 @@ def reach_text(found: Reach, as_json: bool) -> str:
 
 def _stopper(finding: Finding, rulebook: Rulebook) -> str:
     where = " ".join(part for part in (finding.where.road, finding.where.feature) if part)
-    return f"{finding.verdict}: {finding.rule} at {where or finding.where.scope}. {sentence(finding, rulebook)}"
+    word = f"{finding.verdict}, accepted ({finding.accepted})" if finding.accepted else finding.verdict
+    return f"{word}: {finding.rule} at {where or finding.where.scope}. {sentence(finding, rulebook)}"
 
 
 def _row_json(row: PlaceReach) -> dict[str, Any]:
@@ -164,10 +199,11 @@ def _row_json(row: PlaceReach) -> dict[str, Any]:
         "verdict": row.verdict,
         "length_m": row.length_m,
         "time_s": row.time_s,
-        "greatest": row.greatest,
+        "greatest": {name: None if value is None else rounded_down(value) for name, value in row.greatest.items()},
         "binding": None
         if binding is None
         else {
+            "id": binding.id,
             "rule": binding.rule,
             "verdict": binding.verdict,
             "road": binding.where.road,
@@ -180,9 +216,19 @@ def _row_json(row: PlaceReach) -> dict[str, Any]:
     }
 
 
-def reach_exit(found: Reach) -> int:
-    """Give the exit code: 0 every place reached clear, 3 some open or not reached."""
-    return 0 if all(row.verdict == "clear" for row in found.rows) else 3
+def places_exit(verdicts: Iterable[str]) -> int:
+    """Give the exit code for many places: 1 some place is not reached, 3 something is open on a way, 0 all clear."""
+    found = set(verdicts)
+    return 1 if "blocked" in found else 3 if found - {"clear"} else 0
+
+
+def rounded_down(value: float) -> float:
+    """Give a greatest size at the thousandth below it: what is told is never more than gets through.
+
+    >>> rounded_down(39.99999979), rounded_down(15650.0)
+    (39.999, 15650.0)
+    """
+    return math.floor(1000.0 * value + 1e-6) / 1000.0
 
 
 def write_reach(found: Reach, folder: Path) -> tuple[Path, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 from travel.domain.changes import Change, Comparison, FieldChange, FindingChange, Validity
 from travel.domain.decision import Standing
 from travel.domain.plan import Condition, Finding, TravelPlan
-from travel.writers.numbers import quantity
+from travel.writers.numbers import chainage, quantity
 from travel.writers.register_text import OVER, standing_lines
 from travel.writers.sentences import where_text
 from travel.writers.text import isolated, plain
@@ -72,7 +72,7 @@ def field_text(field: FieldChange, absent: str = UNKNOWN) -> str:
     """Give one value that differs: what it was and what it is; ``absent`` is the word where there is none."""
     name = field.field.rpartition(".")[2]
     if name == "amendments":
-        return f"changes of the site: were {_amendments(field.old)}, are {_amendments(field.new)}"
+        return f"changes of the site: were {amendments_text(field.old)}, are {amendments_text(field.new)}"
     if name == "sha256":
         return "the heights are not the same"
     if name in _LISTS:
@@ -81,11 +81,13 @@ def field_text(field: FieldChange, absent: str = UNKNOWN) -> str:
     return f"{_words(field.field)} was {old}, is {new}"
 
 
-def _amendments(rows: Sequence[Mapping[str, Any]] | None) -> str:
+def amendments_text(rows: Sequence[Mapping[str, Any]] | None) -> str:
+    """Give changes laid over the site, each with the stretch it holds on where it has one."""
     told = []
     for row in rows or ():
         what = f"{isolated(row['layer'])} {isolated(row['feature'])} {_words(row['field'])}"
-        told.append(f"{what} {_value(row['value'], row['field'])}")
+        where = chainage(row.get("from_m"), row.get("to_m"))
+        told.append(f"{what} {_value(row['value'], row['field'])}" + (f" ({where})" if where else ""))
     return "; ".join(told) or "none"
 
 

@@ -47,6 +47,11 @@ def plan_to_bytes(plan: TravelPlan) -> bytes:
     return "".join((*parts, "\n")).encode("utf-8")
 
 
+def plain_json(value: object) -> Any:
+    """Give any part of an answer as JSON takes it, numbers rounded by their keys as in ``plan.json``."""
+    return _plain(value, "")
+
+
 def _write(value: Any, line: str, put: Callable[[str], None]) -> None:
     """Write a plain value in parts; ``line`` is what a new line at its depth begins with."""
     kind = type(value)

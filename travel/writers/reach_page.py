@@ -54,22 +54,25 @@ class Passable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReachView:
-    """What is shown: whose reach, from where, in which weather, places and stretches."""
+    """What is shown: whose reach, from where, what was asked (label, words), places and stretches."""
 
     machine: str
     from_place: str
-    weather: Mapping[str, Any]
+    asked: tuple[tuple[str, str], ...]
     places: tuple[Reached, ...]
     stretches: tuple[Passable, ...]
 
 
 def greatest_rows(greatest: Mapping[str, float | None]) -> list[tuple[str, str]]:
-    """Give the greatest height, width, gross, axle load some way lets through, rounded down; 0 and None in words."""
+    """Give the greatest height, width, gross, axle load some way lets through, rounded down; 0 and None in words.
+
+    Masses are limited by signs and rated structures alone, so where those are silent nothing is said of the ground.
+    """
     rows = []
     for key, value in greatest.items():
         label = _LABELS.get(key, key.replace("_", " "))
         if value is None:
-            rows.append((label, "not limited"))
+            rows.append((label, "no posted limit" if key.endswith("_kg") else "not limited"))
         elif value <= 0.0:
             rows.append((label, "none known"))
         elif key.endswith("_kg"):
@@ -88,10 +91,8 @@ def reach_page(view: ReachView, site: Site) -> str:
     counts = {word: sum(row.verdict == word for row in view.places) for word in ORDER}
     html = page_environment().get_template("reach.html.j2").render(
         heading=f"{plain(view.machine)}: how far it gets from {_named(names, view.from_place)}",
-        site=plain(site.header.name),
         counted=", ".join(f"{count} {_WORDS[word]}" for word, count in counts.items() if count) or "no other place",
-        weather=_weather(view.weather),
-        surveyed=site.header.surveyed_on.isoformat(),
+        facts=[("Site", plain(site.header.name)), ("Surveyed", site.header.surveyed_on.isoformat()), *view.asked],
         cards=cards,
         signs=SIGNS,
         shown=set(drawn.groups),
@@ -138,16 +139,10 @@ def _named(names: Mapping[tuple[str, str], str], place: str) -> str:
     return f"{isolated(name)} ({isolated(place)})" if name and name != place else isolated(place)
 
 
-def _weather(weather: Mapping[str, Any]) -> str:
-    parts = [f"ground {isolated(weather['ground'])}"] if weather.get("ground") else []
-    parts += [quantity(float(weather["temperature_c"]), "°C")] if weather.get("temperature_c") is not None else []
-    parts += [f"wind {quantity(float(weather['wind_mps']), 'm/s')}"] if weather.get("wind_mps") is not None else []
-    return ", ".join(parts) or "weather not given"
-
-
 def _card(row: Reached, mark: int, names: Mapping[tuple[str, str], str]) -> dict[str, Any]:
     way = "no way" if row.length_m is None else f"{length(row.length_m)}, {duration(row.time_s)}"
     severity = "–" if row.severity is None else f"{number(100 * row.severity, '%', 0)} % of the caution margin"
+    severity = "not known" if row.verdict == "unknown" else severity
     return {
         "number": mark,
         "place": row.place,

@@ -247,7 +247,11 @@ def _entry(entry: Mapping[str, Any], key: str, plan: TravelPlan) -> str:
 
 def holds_for(plan: TravelPlan) -> str:
     """Give the weather and the hour a plan holds for, and what of the weather was not given."""
-    weather, hour = plan.weather, plan.request.get("at")
+    return weather_and_hour(plan.weather, plan.request.get("at"))
+
+
+def weather_and_hour(weather: Mapping[str, Any], hour: object) -> str:
+    """Give weather and hour in words, and what of them was not given."""
     at = f"at {moment(hour)}" if hour else "no hour given: closures and hours bar always"
     ground, heat, wind = weather.get("ground"), weather.get("temperature_c"), weather.get("wind_mps")
     if not ground and heat is None and wind is None:

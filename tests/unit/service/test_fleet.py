@@ -15,7 +15,7 @@ from travel.domain.request import PlanRequest
 from travel.domain.site import Weather
 from travel.errors import InputError
 from travel.service import fleet as fleet_module
-from travel.service.fleet import FleetRequest, FleetRow, fleet, fleet_text
+from travel.service.fleet import Fleet, FleetRequest, FleetRow, fleet, fleet_exit, fleet_text
 from travel.service.plan import make_plan
 from travel.service.reach import reach, reach_text
 from travel.service.remedy import find_remedies
@@ -27,10 +27,18 @@ SITE = DEMO / "site"
 
 def rows(machines: Path, *places: str, remedies: bool = True, **options: Any) -> tuple[FleetRow, ...]:
     """Give the table of the demo from its gate."""
-    request = FleetRequest(
-        site=SITE, machines=machines, from_place="G1", to_places=places, weather=WEATHER, remedies=remedies
+    return fleet(question(machines, *places, remedies=remedies), **options).rows
+
+
+def question(machines: Path, *places: str, remedies: bool = True, **asked: Any) -> FleetRequest:
+    return FleetRequest(
+        site=SITE, machines=machines, from_place="G1", to_places=places, weather=WEATHER, remedies=remedies, **asked
     )
-    return fleet(request, **options)
+
+
+def told(table: tuple[FleetRow, ...], machines: Path, as_json: bool) -> str:
+    """Give what is printed of some rows."""
+    return fleet_text(Fleet(request=question(machines), weather=WEATHER, rows=table), as_json)
 
 
 def asked(machine: Path, place: str) -> PlanRequest:
@@ -71,13 +79,13 @@ def test_the_least_remedy_is_that_of_the_list(middle: Path, table: tuple[FleetRo
     first = next(remedy for remedy in listed if remedy.kind == "change")
     assert by_place["P5"].remedy == first.text
     assert by_place["P5"].remedy_cost == pytest.approx(first.cost)
-    assert f"least remedy found: {first.text}" in fleet_text(table, as_json=False)
+    assert f"least remedy found: {first.text}" in told(table, middle, as_json=False)
 
 
 def test_what_is_printed_says_that_the_way_back_is_not_looked_at(middle: Path, table: tuple[FleetRow, ...]) -> None:
     """A one-way road in may be no way out: what reads as clear here is no plan yet."""
-    found = reach(SITE, middle / "middle.toml", "G1", WEATHER)
-    for text in (fleet_text(table, as_json=False), reach_text(found, as_json=False)):
+    found = reach(asked(middle / "middle.toml", ""))
+    for text in (told(table, middle, as_json=False), reach_text(found, as_json=False)):
         assert "without the way back" in text
 
 

@@ -32,7 +32,7 @@ def view() -> ReachView:
     return ReachView(
         machine="invented handler",
         from_place="G",
-        weather={"ground": "wet", "temperature_c": 4.0, "wind_mps": None},
+        asked=(("Holds for", "ground wet, no hour given"), ("Changed for this answer", "limits LM1 width 3.00 m")),
         places=(
             row("J", "clear", stopper="", severity=None),
             row("S", "caution"),
@@ -61,6 +61,7 @@ def test_each_place_has_mark_row_and_popup(view: ReachView, site: Site) -> None:
         popup = re.search(rf'<template id="card-flag-{number}">(.*?)</template>', page, re.S)[1].replace("\u00a0", " ")
         assert "4.11 m" in popup
         assert "not limited" in popup
+        assert "no posted limit" not in popup
         assert "17.6 t" in popup
 
 
