@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import shutil
 from dataclasses import replace
@@ -12,7 +13,7 @@ import pytest
 
 from tests.planning import DEMO
 from travel.domain.request import PlanRequest
-from travel.domain.site import Weather
+from travel.domain.site import Amendment, Weather
 from travel.errors import InputError
 from travel.service import fleet as fleet_module
 from travel.service.fleet import Fleet, FleetRequest, FleetRow, fleet, fleet_exit, fleet_text
@@ -146,3 +147,27 @@ def test_machines_side_by_side_give_their_rows_in_order_and_their_faults(
     with pytest.raises(InputError) as error:
         rows(tmp_path, "P1", remedies=False)
     assert {fault.file for fault in error.value.faults} == {"b.toml"}
+
+
+def test_hour_changes_and_acceptances_are_those_of_plans_and_stand_in_the_table(middle: Path, tmp_path: Path) -> None:
+    """More cover opens the way to pick point 5; the rows kept are not those of another question."""
+    kept = tmp_path / "kept.json"
+    shut = fleet(question(middle, "P5", remedies=False), progress_file=kept)
+    covered = Amendment(layer="limits", feature="LM12", field="cover_m", value=0.9)
+    at = dt.datetime(2026, 11, 26, 9, tzinfo=dt.UTC)
+    found = fleet(question(middle, "P5", remedies=False, at=at, amendments=(covered,)), progress_file=kept)
+    request = replace(asked(middle / "middle.toml", "P5"), at=at, amendments=(covered,))
+    plan = make_plan(request, remedies="none").plan
+    assert (shut.rows[0].verdict, fleet_exit(shut)) == ("blocked", 1)
+    assert (found.rows[0].verdict, fleet_exit(found)) == (plan.trips[0].verdict, 3)
+    assert found.rows[0].length_m == pytest.approx(plan.trips[0].length_m)
+    assert "at 2026-11-26 09:00 +00:00" in fleet_text(found, as_json=False)
+    told_json = json.loads(fleet_text(found, as_json=True))
+    assert told_json["request"]["at"] == at.isoformat()
+    assert told_json["request"]["amendments"][0]["feature"] == "LM12"
+    assert told_json["rows"][0]["length_m"] == round(found.rows[0].length_m or 0.0, 3)
+
+
+def test_costs_in_json_are_rounded_as_in_a_plan(middle: Path, table: tuple[FleetRow, ...]) -> None:
+    row = replace(table[-1], remedy_cost=2.4000000000000004)
+    assert json.loads(told((row,), middle, as_json=True))["rows"][0]["remedy_cost"] == 2.4
