@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -138,6 +140,7 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         doubts=(
             *(doubt.text() for doubt in facts.doubts),
             *_vain_acceptances(facts, findings),
+            *_back_too_early(trips),
             *dict.fromkeys(said for trip in trips for said in circles_taken(trip)),
         ),
         sources={
@@ -173,6 +176,23 @@ def _vain_acceptances(facts: Facts, findings: tuple[Finding, ...]) -> Iterator[s
             yield f"accepted unknown {asked.id} ({found.rule}): nobody may accept it on a form; it has to be surveyed"
         elif found.verdict != "unknown":
             yield f"accepted unknown {asked.id} ({found.rule}): is {found.verdict}, not unknown; it accepts nothing"
+
+
+def _back_too_early(trips: Sequence[Trip]) -> Iterator[str]:
+    """Tell of an hour asked for the way back at which the trips before it cannot have ended.
+
+    It is no fault: hours are looked at over more than both trips take, so that the way back is judged later too.
+    """
+    number = next((number for number, trip in enumerate(trips) if trip.case.trip == "back"), 0)
+    before, hour = trips[:number], trips[number].case.at
+    if not before or hour is None or before[0].case.at is None:
+        return
+    ends = before[0].case.at + dt.timedelta(seconds=math.ceil(sum(trip.time_s for trip in before)))
+    if hour < ends:
+        yield (
+            f"request › back › at: {hour.isoformat()} is before the machine can be there: started at "
+            f"{before[0].case.at.isoformat()} it arrives at {ends.isoformat()} at the earliest"
+        )
 
 
 def _add_found(parts: _Parts, findings: Sequence[Finding]) -> None:
