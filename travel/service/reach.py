@@ -141,13 +141,14 @@ def view_of(found: Reach) -> ReachView:
         stopper = ""
         if binding is not None:
             stopper = f"{sentence(binding, found.rulebook, names)} {where_text(binding.where, names)}"
+            stopper += f" Accepted: {isolated(binding.accepted)}." if binding.accepted else ""
         rows.append(
             Reached(
                 place=row.place,
                 verdict=row.verdict,
                 length_m=row.length_m,
                 time_s=row.time_s,
-                severity=binding.severity if binding else None,
+                severity=binding.severity if binding and not binding.accepted else None,
                 rule=binding.rule if binding else "",
                 stopper=stopper,
                 greatest=row.greatest,

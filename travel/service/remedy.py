@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import re
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from travel.service.workspace import Progress, Workspace
 from travel.survey import lay_on
 from travel.survey.parts import in_parts
 from travel.writers.files import write_whole
+from travel.writers.plan_json import plain_json
 from travel.writers.site_files import write_site_folder
 from travel.writers.words import proof_text
 
@@ -56,7 +57,7 @@ def remedy_text(answer: Answer, applied: Applied | None, as_json: bool) -> str:
         content: dict[str, Any] = {
             "outcome": plan.outcome,
             "verdict": plan.verdict,
-            "remedies": [asdict(remedy) for remedy in plan.remedies],
+            "remedies": plan.remedies,
         }
         if applied:
             content["applied"] = {
@@ -64,7 +65,7 @@ def remedy_text(answer: Answer, applied: Applied | None, as_json: bool) -> str:
                 "besides": list(applied.besides),
                 "verdict": applied.verdict,
             }
-        return json.dumps(content, indent=2, ensure_ascii=False)
+        return json.dumps(plain_json(content), indent=2, ensure_ascii=False)
     asked = f"{plan.request['from']} → {plan.request['to']}"
     if plan.outcome == "way":
         lines = [f"{asked}: there is a way ({plan.verdict}); nothing has to be opened."]

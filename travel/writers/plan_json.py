@@ -21,14 +21,13 @@ _AS_READ = frozenset(
         "load",
         "weather",
         "relied_on",
-        "amendments",
         "limit",
         "transport",
         "setup",
     }
 )
 """Subtrees that hold values as people wrote them; they are never rounded."""
-_JUDGED = frozenset({"demand", "capacity", "margin", "tolerance", "severity", "smallest_margin", "cost"})
+_JUDGED = frozenset({"demand", "capacity", "margin", "tolerance", "severity", "smallest_margin", "cost", "exact"})
 _TERMS = frozenset({"terms", "capacity_terms"})
 _NUMBERS = frozenset({int, float})
 _TEXT = json.encoder.encode_basestring

@@ -23,6 +23,7 @@ from travel.service.plan import make_plan
 from travel.service.remedy import apply_remedy, find_remedies, remedy_code, remedy_text
 from travel.survey import lay_on
 from travel.survey.parts import in_parts
+from travel.writers.plan_json import plan_to_bytes
 
 FLAT: dict[str, Any] = {
     "cross_slope_pct": 0.0, "edge_left": "kerb", "edge_right": "kerb", "traffic": "none", "sight_m": 100.0, "lit": True,
@@ -225,3 +226,19 @@ def test_parts_keep_heights_values_and_what_stands_on_them() -> None:
 def test_a_site_without_changes_of_parts_stays_as_it_is() -> None:
     site = site_in_memory()
     assert in_parts(site) == (site, {})
+
+
+def test_numbers_in_json_are_rounded_as_in_a_plan(tmp_path: Path, sheet: Path) -> None:
+    """A stretch read from degrees ends a hair beside the metre; the list says the metre, and it is still the road's."""
+    site = steep_in_the_middle(tmp_path / "site")
+    answer, _ = find_remedies(asked(site, sheet, with_return=False))
+    told = json.loads(remedy_text(answer, None, as_json=True))["remedies"]
+    assert told == json.loads(plan_to_bytes(answer.plan))["remedies"]
+    ends = [(part["from_m"], part["to_m"]) for row in told for part in row["amendments"] if part["to_m"] is not None]
+    exact = [(p.from_m, p.to_m) for r in answer.plan.remedies for p in r.amendments if p.to_m is not None]
+    assert ends
+    assert ends != exact
+    assert ends == [(round(a, 3), round(b, 3)) for a, b in exact]
+    assert all(
+        part["exact"] == float(f"{part['exact']:.6g}") for r in told for part in r["amendments"] if part["exact"]
+    )
