@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -22,7 +23,7 @@ MACHINE = sheet(axles__0__squash_m=0.01, axles__1__squash_m=0.01, view=[{"sector
 NARROW_M = 2.85
 
 
-def ring(closed_from: dt.datetime) -> Site:
+def ring(closed_from: dt.datetime, **layers: Any) -> Site:
     """Give a gate, a pick point near it, and one further on with a short road that closes soon and a long one."""
     point = {"kind": "pick_point", "turn_radius_m": 30.0, "may_stop": True}
     lines = {
@@ -41,6 +42,7 @@ def ring(closed_from: dt.datetime) -> Site:
             {"id": "D", "xy": (0, 300), **point},
         ],
         closures=[barred],
+        **layers,
     )
 
 

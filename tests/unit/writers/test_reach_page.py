@@ -110,3 +110,23 @@ def test_greatest_sizes_are_never_rounded_up(height_m: float, gross_kg: float) -
     rows = dict(greatest_rows({"height_m": height_m, "gross_kg": gross_kg}))
     assert float(rows["height"].split()[0]) <= height_m + 1e-6
     assert float(rows["gross"].split()[0]) * 1000 <= gross_kg + 1e-6
+
+
+def test_a_mass_no_sign_limits_is_not_called_unlimited(view: ReachView, site: Site) -> None:
+    """Ground, services and grades may still stop a heavier machine; the page says so once."""
+    assert dict(greatest_rows({"gross_kg": None, "axle_kg": 0.0, "height_m": None})) == {
+        "gross": "no posted limit",
+        "axle load": "none known",
+        "height": "not limited",
+    }
+    assert reach_page(view, site).count("signs and rated structures alone") == 1
+
+
+def test_what_was_asked_and_margins_of_what_is_not_known(view: ReachView, site: Site) -> None:
+    unknown = dataclasses.replace(view, places=(row("S", "unknown", severity=0.97), row("P", "caution", severity=0.5)))
+    page = reach_page(unknown, site)
+    assert "97 %" not in page.replace("\u00a0", " ")
+    assert "50 % of the caution margin" in page.replace("\u00a0", " ")
+    assert page.count("<td>not known</td>") == 1
+    for said in ("Changed for this answer", "limits LM1 width 3.00", "no hour given"):
+        assert said in page.replace("\u00a0", " ")
