@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.domain.layers import LAYERS
 from travel.domain.site import Layer
 from travel.mechanics.sun import sun_elevation
 
@@ -21,6 +22,10 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LOOKS = 48
 """How many times within the span of a trip the sun is looked at; the sun moves evenly, so a few are enough."""
 DAY = dt.timedelta(days=1)
+DAILY = tuple(name for name, spec in LAYERS.items() if any(field.kind == "clock" for field in spec.fields))
+"""Layers whose features may have daily hours."""
+TIMES = tuple((name, field.name) for name, spec in LAYERS.items() for field in spec.fields if field.kind == "time")
+"""Fields that state a moment: closures begin and end, a written word lapses."""
 
 
 def span(case: Case) -> tuple[dt.datetime, dt.datetime] | None:
@@ -77,3 +82,18 @@ def age_of(case: Case, day: str | None) -> dt.timedelta | None:
     """Give how old something dated is on the day of the trip; None where either day is not known."""
     now = travel_date(case)
     return None if now is None or day is None else now - dt.date.fromisoformat(day)
+
+
+def clock(case: Case) -> tuple[object, ...]:
+    """Give all that the rules can tell of the hour of a trip: where it is the same, they answer the same.
+
+    The day, whether it may be dark, whose daily hours touch the trip, and on which side of its begin and its end each
+    stated moment lies. No rule looks at the hour itself.
+    """
+    if case.at is None or case.until is None:
+        return (case.today,)
+    layers, at, until = case.survey.site.layers, case.at, case.until
+    texts = [text for name, field in TIMES for text in layers[name].text(field) if text is not None]
+    moments = [dt.datetime.fromisoformat(text) for text in texts]
+    sides = bytes((m > at) + (m >= at) + 3 * ((m > until) + (m >= until)) for m in moments)
+    return travel_date(case), dark(case), *(active(layers[name], case).tobytes() for name in DAILY), sides

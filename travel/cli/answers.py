@@ -245,7 +245,7 @@ def fleet(  # noqa: PLR0913 - the command's own options
 
 
 @app.command(epilog="Example: travel weather plan.json demo_site/site --machine demo_site/machines/middle.toml")
-def weather(
+def weather(  # noqa: PLR0913 - one option each
     plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json.")],
     site: SiteArg,
     machine: Annotated[Path, typer.Option("--machine", help="The sheet the plan was made with.")],
@@ -256,18 +256,22 @@ def weather(
     trailer: Annotated[
         Path | None, typer.Option("--trailer", help="The trailer's sheet, where the plan has one.")
     ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", help="Day whose hours are asked about, as in 2026-11-26; none = the plan's.")
+    ] = None,
     rulebook: Books = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
-    """Show a plan's verdict in other weather, and what fails first."""
+    """Show a plan's verdict in other weather and at other hours, and what fails first."""
 
     def work(tell: Callable[[str, float], None]) -> int:
         from travel.service.again import Now
+        from travel.service.hours import day_of
         from travel.service.weather import weather_text, weather_window
 
         books = tuple(rulebook or ())
         now = Now(site=site, machine=machine, load=load, back_load=back_load, trailer=trailer, rulebooks=books)
-        plan, rows = weather_window(plan_file, now, tell)
+        plan, rows = weather_window(plan_file, now, tell, None if on is None else day_of(on))
         show(weather_text(plan, rows, as_json))
         return (
             1 if any(row.outcome == "no_way" for row in rows) else 3 if any(r.verdict != "clear" for r in rows) else 0

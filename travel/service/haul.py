@@ -37,9 +37,6 @@ from travel.readers.trailer_checks import check_on_trailer
 from travel.service.cases import Sheets, accepted_ids, make_case, merged_weather, trip_case
 from travel.service.workspace import Progress, Workspace
 
-HORIZON_FACTOR = 1.5
-"""As for a plan without a trailer (``travel.service.plan``)."""
-
 
 def with_trailer(request: PlanRequest, sheets: Sheets, rulebook: Rulebook) -> Sheets:
     """Give the sheets with the trailer's that the request names.
@@ -133,20 +130,15 @@ def _level(trailer: Trailer, machine: Machine, rulebook: Rulebook) -> RampCase:
     return RampCase(machine=machine, body=body, trailer=trailer, request=RampRequest(), rulebook=rulebook)
 
 
-def solve_haul(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Progress) -> tuple[list[Trip], Haul]:
-    """Solve arrive, out, back and leave, and judge the place; again with a longer span until it covers the plan.
+def solve_haul(
+    request: PlanRequest, workspace: Workspace, sheets: Sheets, horizon_s: float, tell: Progress
+) -> tuple[list[Trip], Haul]:
+    """Solve arrive, out, back and leave, and judge the place, with hours looked at over one span of time.
 
     Raises:
         InputError: the site has no place to unload at, or not the one that was asked for
     """
-    horizon = 0.0 if request.horizon_min is None else request.horizon_min * 60
-    timed = request.at is not None or (request.back is not None and request.back.at is not None)
-    while True:
-        trips, haul = _Solver(request, workspace, sheets, horizon, tell).solved()
-        needed = HORIZON_FACTOR * sum(trip.time_s for trip in trips)
-        if not timed or needed <= horizon:
-            return trips, haul
-        horizon = needed
+    return _Solver(request, workspace, sheets, horizon_s, tell).solved()
 
 
 class _Solver:

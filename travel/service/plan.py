@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import travel
 from travel.domain.plan import TravelPlan
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 HORIZON_FACTOR = 1.5
 """Closures and hours are looked at over this many times the plan's duration."""
+
+Solved: TypeAlias = "tuple[list[Trip], Haul | None]"
+"""The trips in the order driven, and what a trailer adds."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -90,22 +93,9 @@ def make_plan(
                 for d in doubts
             ]
         )
-    trips, haul = _solved(request, workspace, sheets, tell)
+    trips, haul = settled(request, lambda horizon: solve_for(request, workspace, sheets, horizon, tell))
     tell("putting the plan together", 0.9)
-    facts = Facts(
-        request=request,
-        request_json=_request_json(request, site),
-        machine=sheets.machine,
-        load=sheets.load,
-        survey=survey,
-        rulebook=rulebook,
-        inputs=(*site.inputs, *sheets.inputs),
-        doubts=doubts,
-        created_at=now().isoformat().replace("+00:00", "Z"),
-        program={"name": "machine-travel", "version": travel.__version__},
-        haul=haul,
-    )
-    plan = compose(trips, facts)
+    plan = composed(request, workspace, sheets, (trips, haul))
     if outlook:
         plan = replace(plan, **outlook_of(trips, plan))
     if plan.outcome == "no_way" and remedies != "none":
@@ -116,6 +106,25 @@ def make_plan(
             asked = request if haul is None else replace(request, from_place=own[0].request.from_place)
             plan = replace(plan, remedies=remedies_for(asked, workspace, sheets, own, remedies, tell))
     return Answer(plan=plan, site=site, rulebook=rulebook)
+
+
+def composed(request: PlanRequest, workspace: Workspace, sheets: Sheets, solved: Solved) -> TravelPlan:
+    """Put solved trips together, without outlook and remedies."""
+    site, survey = workspace.site, workspace.survey
+    facts = Facts(
+        request=request,
+        request_json=_request_json(request, site),
+        machine=sheets.machine,
+        load=sheets.load,
+        survey=survey,
+        rulebook=workspace.rulebook,
+        inputs=(*site.inputs, *sheets.inputs),
+        doubts=(*site.doubts, *survey.doubts, *sheets.doubts),
+        created_at=now().isoformat().replace("+00:00", "Z"),
+        program={"name": "machine-travel", "version": travel.__version__},
+        haul=solved[1],
+    )
+    return compose(solved[0], facts)
 
 
 def check_request(
@@ -186,26 +195,33 @@ def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
         raise InputError([Fault(file="request", field="to", value=request.to_place, message=message)])
 
 
-def _solved(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> tuple[list[Trip], Haul | None]:
-    """Solve the trips, with a trailer the combination's too."""
-    if sheets.trailer is None:
-        return _solve(request, workspace, sheets, tell), None
-    from travel.service.haul import solve_haul
+def solve_for(request: PlanRequest, workspace: Workspace, sheets: Sheets, horizon_s: float, tell: Progress) -> Solved:
+    """Solve out, then back from how the machine then stands, with a trailer the combination's trips too.
 
-    return solve_haul(request, workspace, sheets, tell)
+    Args:
+        request, workspace, sheets: the question
+        horizon_s: for how long after their start closures and hours are looked at
+        tell: called with what is being done and the share done
+    """
+    if sheets.trailer is not None:
+        from travel.service.haul import solve_haul
+
+        return solve_haul(request, workspace, sheets, horizon_s, tell)
+    trips = [_trip(request, workspace, sheets, "out", horizon_s, None, tell)]
+    if request.with_return and trips[0].way is not None:
+        trips.append(_trip(request, workspace, sheets, "back", horizon_s, trips[0], tell))
+    return trips, None
 
 
-def _solve(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: Any) -> list[Trip]:
-    """Solve out, then back from how the machine then stands; again with a longer span until it covers the plan."""
+def settled(request: PlanRequest, solve_over: Callable[[float], Solved]) -> Solved:
+    """Solve again with a longer span until it covers the plan."""
     horizon = 0.0 if request.horizon_min is None else request.horizon_min * 60
     timed = request.at is not None or (request.back is not None and request.back.at is not None)
     while True:  # a longer span only ever shuts more, so the way settles
-        trips = [_trip(request, workspace, sheets, "out", horizon, None, tell)]
-        if request.with_return and trips[0].way is not None:
-            trips.append(_trip(request, workspace, sheets, "back", horizon, trips[0], tell))
-        needed = HORIZON_FACTOR * sum(trip.time_s for trip in trips)
+        solved = solve_over(horizon)
+        needed = HORIZON_FACTOR * sum(trip.time_s for trip in solved[0])
         if not timed or needed <= horizon:
-            return trips
+            return solved
         horizon = needed
 
 

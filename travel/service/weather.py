@@ -2,44 +2,47 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
+import textwrap
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from travel.domain.plan import TravelPlan
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
-from travel.planning.tightest import tightest
 from travel.service.again import Now, request_again
 from travel.service.formulas import read_plan
+from travel.service.hours import hour_rows, hours_text, starts_of
 from travel.service.plan import make_plan
+from travel.service.weather_rows import WeatherRow, row_of
 from travel.service.workspace import Workspace
 from travel.writers.numbers import quantity
 
 Tell = Callable[[str, float], None]
 TEMPERATURES_C = (-10.0, 0.0, 10.0, 30.0)
 WINDS_MPS = (0.0, 5.0, 10.0, 15.0, 20.0)
+HOURS_WEIGHT = 5
+"""How much of the work the hours of a day are, in plans."""
+WIDE = 80
+"""Columns of the text."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeatherRow:
-    """The answer in one other weather: outcome, verdict, whether the same roads are taken, the tightest finding."""
+def weather_window(
+    plan_file: Path, now: Now, tell: Tell | None = None, on: dt.date | None = None
+) -> tuple[TravelPlan, tuple[WeatherRow, ...]]:
+    """Plan again in each state of the ground, each temperature, each wind and at each hour, one changed at a time.
 
-    ground: str | None
-    temperature_c: float | None
-    wind_mps: float | None
-    outcome: str
-    verdict: str
-    same_way: bool
-    binding: str
-    at: str
+    All else is as the plan was asked: its changes of the site, what was accepted, loads, trailer. The hours come last
+    and carry their ``starts``.
 
-
-def weather_window(plan_file: Path, now: Now, tell: Tell | None = None) -> tuple[TravelPlan, tuple[WeatherRow, ...]]:
-    """Plan again in each state of the ground, each temperature and each wind, one changed at a time.
-
-    All else is as the plan was asked: its changes of the site, what was accepted, hours, loads, trailer.
+    Args:
+        plan_file: the plan
+        now: the files it was made from
+        tell: called with what is being done and the share done
+        on: the day whose hours are asked about; None: that of the plan, and no hours where it states none
 
     Raises:
         InputError: files that are not those of the plan, and every fault of them
@@ -52,15 +55,17 @@ def weather_window(plan_file: Path, now: Now, tell: Tell | None = None) -> tuple
     cases = [own.model_copy(update={"ground": g}) for g in workspace.rulebook.vocabulary.words("ground")]
     cases += [own.model_copy(update={"temperature_c": t}) for t in TEMPERATURES_C]
     cases += [own.model_copy(update={"wind_mps": w}) for w in WINDS_MPS]
-    rows = []
+    starts = starts_of(request, on, ZoneInfo(workspace.site.header.timezone))
+    tell, rows = tell or (lambda what, share: None), []
+    weight = len(cases) / (len(cases) + HOURS_WEIGHT) if starts else 1.0
     for number, weather in enumerate(cases):
-        if tell:
-            tell(f"planning in other weather: {_words(weather)}", number / len(cases))
+        tell(f"planning in other weather: {_words(weather)}", weight * number / len(cases))
         back = request.back and replace(request.back, weather=weather)
         answer = make_plan(replace(request, weather=weather, back=back), workspace, remedies="none", outlook=False)
         if number == 0:
             _same_inputs(plan, answer.plan)
-        rows.append(_row(weather, answer.plan, plan))
+        rows.append(row_of(weather, answer.plan, plan))
+    rows += hour_rows(request, workspace, plan, starts, lambda what, share: tell(what, weight + (1.0 - weight) * share))
     return plan, tuple(rows)
 
 
@@ -99,48 +104,34 @@ def _same_inputs(old: TravelPlan, new: TravelPlan) -> None:
         raise InputError(faults)
 
 
-def _row(weather: Weather, plan: TravelPlan, old: TravelPlan) -> WeatherRow:
-    binding = tightest(list(plan.findings))
-    where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
-    same = [(leg.road, leg.direction) for leg in plan.legs] == [(leg.road, leg.direction) for leg in old.legs]
-    return WeatherRow(
-        **weather.model_dump(),
-        outcome=plan.outcome,
-        verdict=plan.verdict,
-        same_way=same,
-        binding=binding.rule if binding else "",
-        at=where,
-    )
-
-
 def weather_text(plan: TravelPlan, rows: tuple[WeatherRow, ...], as_json: bool) -> str:
-    """Give the table and what fails first."""
+    """Give the tables, weather and hours, and what fails first."""
     if as_json:
         return json.dumps([asdict(row) for row in rows], indent=2, ensure_ascii=False)
-    own = Weather(**plan.weather)
+    own, weathers = Weather(**plan.weather), [row for row in rows if not row.starts]
     lines = [f"Plan {plan.plan_id} in other weather (planned for {_words(own)})", ""]
-    for row in rows:
-        weather = Weather(ground=row.ground, temperature_c=row.temperature_c, wind_mps=row.wind_mps)
-        mark = (
-            "as planned"
-            if weather == own
-            else "same way"
-            if row.same_way
-            else "another way"
-            if row.outcome == "way"
-            else "no way"
-        )
-        lines.append(f"  {_words(weather):<40} {row.verdict:<8} {mark:<12} {row.binding} {row.at}".rstrip())
-    worse = [row for row in rows if row.outcome == "no_way"]
-    unsure = [row for row in rows if row.outcome == "way" and row.verdict == "unknown"]
-    lines += ["", f"Fails in: {_each(worse, own)}"]
-    if unsure:
-        lines.append(f"Not known in: {_each(unsure, own)}")
-    return "\n".join(lines)
+    names = [_words(_weather(row)) for row in weathers]
+    wide = max(len(name) for name in names)
+    for name, row in zip(names, weathers, strict=True):
+        mark = row.mark(_weather(row) == own)
+        lines.append(f"  {name:<{wide}}  {row.verdict:<7}  {mark:<11}  {row.because}".rstrip())
+    unsure = [row for row in weathers if not row.fails and row.verdict == "unknown"]
+    lines += ["", f"Fails in: {_each([row for row in weathers if row.fails], own)}"]
+    lines += [f"Not known in: {_each(unsure, own)}"] if unsure else []
+    lines += ["", *hours_text(plan, [row for row in rows if row.starts])]
+    return "\n".join(line if line.startswith("  ") else _broken(line) for line in lines)
+
+
+def _broken(line: str) -> str:
+    return textwrap.fill(line, WIDE, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+
+
+def _weather(row: WeatherRow) -> Weather:
+    return Weather(ground=row.ground, temperature_c=row.temperature_c, wind_mps=row.wind_mps)
 
 
 def _each(rows: list[WeatherRow], own: Weather) -> str:
-    return "; ".join(f"{_changed(row, own)} ({f'{row.binding} {row.at}'.strip()})" for row in rows) or "none of these"
+    return "; ".join(f"{_changed(row, own)} ({row.because})" for row in rows) or "none of these"
 
 
 def _words(weather: Weather) -> str:
