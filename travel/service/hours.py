@@ -14,8 +14,8 @@ from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
 from travel.errors import Fault, InputError
 from travel.service.cases import Sheets, read_sheets, trip_case
-from travel.service.plan import Solved, composed, settled, solve_for
-from travel.service.weather_rows import WeatherRow, row_of
+from travel.service.plan import Kept, Solved, composed, settled, solve_for
+from travel.service.weather_rows import WeatherRow, broken, row_of
 from travel.service.workspace import Workspace
 from travel.writers.numbers import duration
 
@@ -119,6 +119,7 @@ class _Hours:
         self._workspace, self._sheets = workspace, _sheets(request, workspace)
         self._case = trip_case(request, workspace, self._sheets, "out", 0.0)
         self._solved: dict[tuple[object, ...], Solved] = {}
+        self._trips: Kept = {}
         self._plans: dict[int, TravelPlan] = {}
 
     def plan_at(self, request: PlanRequest) -> TravelPlan:
@@ -133,12 +134,16 @@ class _Hours:
         """Solve for one span, or take over where every trip's clock says the same."""
         key = tuple(self._clock(at, horizon_s) for at in (request.at, request.back.at if request.back else None))
         if key not in self._solved:
-            self._solved[key] = solve_for(request, self._workspace, self._sheets, horizon_s, lambda what, share: None)
+            self._solved[key] = solve_for(request, self._workspace, self._sheets, horizon_s, _untold, self._trips)
         return self._solved[key]
 
     def _clock(self, at: dt.datetime | None, horizon_s: float) -> tuple[object, ...]:
         until = None if at is None else at + dt.timedelta(seconds=horizon_s)
         return clock(replace(self._case, at=at, until=until))
+
+
+def _untold(what: str, share: float) -> None:
+    """The hours tell how far they are by the hour."""
 
 
 def _sheets(request: PlanRequest, workspace: Workspace) -> Sheets:
@@ -154,7 +159,7 @@ def _sheets(request: PlanRequest, workspace: Workspace) -> Sheets:
 
 
 def hours_text(plan: TravelPlan, rows: Sequence[WeatherRow]) -> list[str]:
-    """Give the table of the hours and what fails first before and after the plan's own; its lines are not yet broken.
+    """Give the table of the hours and what fails first before and after the plan's own.
 
     Args:
         plan: the plan
@@ -162,25 +167,22 @@ def hours_text(plan: TravelPlan, rows: Sequence[WeatherRow]) -> list[str]:
     """
     hours = [(dt.datetime.fromisoformat(text), row) for row in rows for text in row.starts]
     if not hours:
-        return [
-            "The plan states no hour: every closure and all hours were taken to hold, and it was taken to be dark. "
-            f"For the hours of one day give it, as in --on {plan.created_at[:10]}."
-        ]
+        said = "The plan states no hour: every closure and all hours were taken to hold, and it was taken to be dark."
+        return [broken(f"{said} For the hours of one day give it, as in --on {plan.created_at[:10]}.")]
     day, label = hours[0][0], _labels([hour for hour, _ in hours])
     own = next((number for number, (hour, _) in enumerate(hours) if hour == _planned(plan)), None)
-    zone = plan.site["timezone"]
-    lines = [f"At other hours of {day:%A} {day:%Y-%m-%d} ({zone}), weather as planned", ""]
-    names = [_span(row, label) for row in rows]
+    zone, names = plan.site["timezone"], [_span(row.starts, label) for row in rows]
+    lines = [broken(f"At other hours of {day:%A} {day:%Y-%m-%d} ({zone}), weather as planned"), ""]
     wide = max(len(name) for name in names)
     for name, row in zip(names, rows, strict=True):
-        mark = row.mark(own is not None and hours[own][1] is row)
+        mark = row.mark(own is not None and hours[own][1] is row, plan.outcome == "way")
         time = duration(row.time_s) if row.time_s is not None else "–"
-        lines.append(f"  {name:<{wide}}  {row.verdict:<7}  {mark:<11}  {time:<12}  {row.because}".rstrip())
-    lines += ["", f"Fails at: {_each([row for row in rows if row.fails], label)}"]
+        lines.append(broken(row.said, f"  {name:<{wide}}  {row.verdict:<7}  {mark:<11}  {time:<12}  "))
     unsure = [row for row in rows if not row.fails and row.verdict == "unknown"]
-    lines += [f"Not known at: {_each(unsure, label)}"] if unsure else []
-    lines += _first(hours, own, label) if own is not None else []
-    return [*lines, *_hourless(plan)]
+    said_below = [f"Fails at: {_each([row for row in rows if row.fails], label) or 'none of these'}"]
+    said_below += [f"Not known at: {_each(unsure, label)}"] if unsure else []
+    said_below += _first(hours, own, label) if own is not None else []
+    return [*lines, "", *(broken(text) for text in (*said_below, *_hourless(plan)))]
 
 
 def _planned(plan: TravelPlan) -> dt.datetime | None:
@@ -194,41 +196,49 @@ def _labels(hours: Sequence[dt.datetime]) -> Callable[[dt.datetime], str]:
     return lambda hour: f"{hour:%H:%M}{hour.isoformat()[-6:] if both else ''}"
 
 
-def _span(row: WeatherRow, label: Callable[[dt.datetime], str]) -> str:
-    first, last = (label(dt.datetime.fromisoformat(row.starts[end])) for end in (0, -1))
+def _span(starts: Sequence[str], label: Callable[[dt.datetime], str]) -> str:
+    first, last = (label(dt.datetime.fromisoformat(starts[end])) for end in (0, -1))
     return first if first == last else f"{first}–{last}"
 
 
 def _each(rows: Sequence[WeatherRow], label: Callable[[dt.datetime], str]) -> str:
-    return "; ".join(f"{_span(row, label)} ({row.because})" for row in rows) or "none of these"
+    """Give when and why; hours that follow each other with the same reason are one."""
+    runs: list[tuple[str, list[str]]] = []
+    for row in rows:
+        follows = runs and runs[-1][0] == row.said and _next(runs[-1][1][-1], row.starts[0])
+        if not follows:
+            runs.append((row.said, []))
+        runs[-1][1].extend(row.starts)
+    return "; ".join(f"{_span(starts, label)} ({said})" for said, starts in runs)
+
+
+def _next(one: str, other: str) -> bool:
+    return dt.datetime.fromisoformat(other) - dt.datetime.fromisoformat(one) == HOUR
 
 
 def _first(
     hours: Sequence[tuple[dt.datetime, WeatherRow]], own: int, label: Callable[[dt.datetime], str]
 ) -> Iterator[str]:
-    """Say which hour fails first before and after the plan's own, and which is first worse without failing.
+    """Say which hour fails first before and after the plan's own, and which first asks more without failing.
 
     Where the plan's own fails, say which does not.
     """
-    planned, before, after = hours[own], hours[:own][::-1], hours[own + 1 :]
+    at, planned = label(hours[own][0]), hours[own][1]
 
-    def nearest(side: Sequence[tuple[dt.datetime, WeatherRow]], wanted: Callable[[WeatherRow], bool]) -> str:
-        found = next(((hour, row) for hour, row in side if wanted(row)), None)
-        return "none" if found is None else f"{label(found[0])} ({found[1].verdict}: {found[1].because})"
+    def nearest(wanted: Callable[[WeatherRow], bool]) -> str:
+        found = [
+            next((f"{label(hour)} ({row.verdict}: {row.said})" for hour, row in side if wanted(row)), "none")
+            for side in (hours[:own][::-1], hours[own + 1 :])
+        ]
+        return "" if found == ["none", "none"] else f"{at}: {found[0]}; after: {found[1]}"
 
-    at = label(planned[0])
-    if planned[1].fails:
-        early, late = (nearest(side, lambda row: not row.fails) for side in (before, after))
-        yield f"At {at}, as planned, it fails. Nearest that does not: before, {early}; after, {late}."
+    if planned.fails:
+        yield f"Nearest that does not fail, before {nearest(lambda row: not row.fails) or f'or after {at}: none'}"
         return
-    early, late = (nearest(side, lambda row: row.fails) for side in (before, after))
-    if early != "none" or late != "none":
-        yield f"Fails first before {at}: {early}; after: {late}"
-    early, late = (
-        nearest(side, lambda row: not row.fails and _rank(row) > _rank(planned[1])) for side in (before, after)
-    )
-    if early != "none" or late != "none":
-        yield f"First worse without failing before {at}: {early}; after: {late}"
+    fails = nearest(lambda row: row.fails)
+    more = nearest(lambda row: not row.fails and (_rank(row) > _rank(planned) or bool(row.more)))
+    yield from (f"Fails first before {fails}",) if fails else ()
+    yield from (f"Asks more first before {more}",) if more else ()
 
 
 def _rank(row: WeatherRow) -> int:

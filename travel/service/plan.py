@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import travel
+from travel.checks.hours import clock
 from travel.domain.plan import TravelPlan
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
@@ -32,6 +33,8 @@ HORIZON_FACTOR = 1.5
 
 Solved: TypeAlias = "tuple[list[Trip], Haul | None]"
 """The trips in the order driven, and what a trailer adds."""
+Kept: TypeAlias = dict[tuple[object, ...], Trip]
+"""Trips by which they are, how the machine stood before, and what the rules can tell of their hour."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -195,21 +198,29 @@ def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
         raise InputError([Fault(file="request", field="to", value=request.to_place, message=message)])
 
 
-def solve_for(request: PlanRequest, workspace: Workspace, sheets: Sheets, horizon_s: float, tell: Progress) -> Solved:
+def solve_for(
+    request: PlanRequest,
+    workspace: Workspace,
+    sheets: Sheets,
+    horizon_s: float,
+    tell: Progress,
+    kept: Kept | None = None,
+) -> Solved:
     """Solve out, then back from how the machine then stands, with a trailer the combination's trips too.
 
     Args:
         request, workspace, sheets: the question
         horizon_s: for how long after their start closures and hours are looked at
         tell: called with what is being done and the share done
+        kept: trips of the machine solved before for the same question at other hours; those that are alike serve again
     """
     if sheets.trailer is not None:
         from travel.service.haul import solve_haul
 
         return solve_haul(request, workspace, sheets, horizon_s, tell)
-    trips = [_trip(request, workspace, sheets, "out", horizon_s, None, tell)]
+    trips = [_trip(request, workspace, sheets, "out", horizon_s, None, tell, kept)]
     if request.with_return and trips[0].way is not None:
-        trips.append(_trip(request, workspace, sheets, "back", horizon_s, trips[0], tell))
+        trips.append(_trip(request, workspace, sheets, "back", horizon_s, trips[0], tell, kept))
     return trips, None
 
 
@@ -233,12 +244,16 @@ def _trip(
     horizon_s: float,
     before: Trip | None,
     tell: Any,
+    kept: Kept | None,
 ) -> Trip:
     survey, back = workspace.survey, name == "back"
     case = trip_case(request, workspace, sheets, name, horizon_s)
     start, goal = (request.to_place, request.from_place) if back else (request.from_place, request.to_place)
     nodes = survey.network.place_node
     came = before.way.steps[-1] if before and before.way and before.way.steps else None
+    key = (name, came, clock(case)) if kept is not None else ()
+    if kept is not None and key in kept:
+        return kept[key]
     trip_request = TripRequest(
         start=nodes[start],
         goal=nodes[goal],
@@ -249,7 +264,10 @@ def _trip(
         aim=request.aim,
     )
     base = 0.5 if back else 0.2
-    return solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share), before)
+    trip = solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share), before)
+    if kept is not None:
+        kept[key] = trip
+    return trip
 
 
 def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:

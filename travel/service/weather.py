@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import textwrap
 from collections.abc import Callable
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -17,7 +16,7 @@ from travel.service.again import Now, request_again
 from travel.service.formulas import read_plan
 from travel.service.hours import hour_rows, hours_text, starts_of
 from travel.service.plan import make_plan
-from travel.service.weather_rows import WeatherRow, row_of
+from travel.service.weather_rows import WeatherRow, broken, row_of
 from travel.service.workspace import Workspace
 from travel.writers.numbers import quantity
 
@@ -26,8 +25,6 @@ TEMPERATURES_C = (-10.0, 0.0, 10.0, 30.0)
 WINDS_MPS = (0.0, 5.0, 10.0, 15.0, 20.0)
 HOURS_WEIGHT = 5
 """How much of the work the hours of a day are, in plans."""
-WIDE = 80
-"""Columns of the text."""
 
 
 def weather_window(
@@ -113,17 +110,13 @@ def weather_text(plan: TravelPlan, rows: tuple[WeatherRow, ...], as_json: bool) 
     names = [_words(_weather(row)) for row in weathers]
     wide = max(len(name) for name in names)
     for name, row in zip(names, weathers, strict=True):
-        mark = row.mark(_weather(row) == own)
-        lines.append(f"  {name:<{wide}}  {row.verdict:<7}  {mark:<11}  {row.because}".rstrip())
+        mark = row.mark(_weather(row) == own, plan.outcome == "way")
+        lines.append(broken(row.said, f"  {name:<{wide}}  {row.verdict:<7}  {mark:<11}  "))
     unsure = [row for row in weathers if not row.fails and row.verdict == "unknown"]
-    lines += ["", f"Fails in: {_each([row for row in weathers if row.fails], own)}"]
-    lines += [f"Not known in: {_each(unsure, own)}"] if unsure else []
+    lines += ["", broken(f"Fails in: {_each([row for row in weathers if row.fails], own)}")]
+    lines += [broken(f"Not known in: {_each(unsure, own)}")] if unsure else []
     lines += ["", *hours_text(plan, [row for row in rows if row.starts])]
-    return "\n".join(line if line.startswith("  ") else _broken(line) for line in lines)
-
-
-def _broken(line: str) -> str:
-    return textwrap.fill(line, WIDE, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+    return "\n".join(lines)
 
 
 def _weather(row: WeatherRow) -> Weather:
@@ -142,6 +135,8 @@ def _words(weather: Weather) -> str:
 
 
 def _changed(row: WeatherRow, own: Weather) -> str:
+    if _weather(row) == own:
+        return "as planned"
     if row.ground != own.ground:
         return f"ground {row.ground}"
     if row.temperature_c != own.temperature_c:

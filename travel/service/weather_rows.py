@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from travel.domain.plan import TravelPlan
 from travel.domain.site import Weather
+from travel.domain.verdict import Verdict
 from travel.planning.tightest import tightest
+
+WIDE = 80
+"""Columns of the text."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,7 +20,8 @@ class WeatherRow:
     """The answer in one other weather: outcome, verdict, whether the same roads are taken, the tightest finding.
 
     ``starts``: the hours it holds for where other hours are asked, in the site's time; empty: the plan's own hour.
-    ``time_s``: driving time of all trips; None where there is no way.
+    ``time_s``: driving time of all trips; None where there is no way. ``more``: rules with a worse verdict than in the
+    plan; where there is no way, those that block.
     """
 
     ground: str | None
@@ -27,6 +33,7 @@ class WeatherRow:
     binding: str
     at: str
     time_s: float | None = None
+    more: tuple[str, ...] = ()
     starts: tuple[str, ...] = ()
 
     @property
@@ -39,14 +46,24 @@ class WeatherRow:
         """The binding finding: rule, road, feature."""
         return f"{self.binding} {self.at}".strip()
 
-    def mark(self, planned: bool) -> str:
+    @property
+    def said(self) -> str:
+        """The binding finding, and the other rules that say worse than in the plan."""
+        more = [rule for rule in self.more if rule != self.binding]
+        return "; also ".join(filter(None, (self.because, ", ".join(more))))
+
+    def mark(self, planned: bool, had_way: bool) -> str:
         """Say how it compares with the plan.
 
         Args:
             planned: whether this is what was planned for
+            had_way: whether the plan has a way
         """
-        other = "another way" if self.outcome == "way" else "no way"
-        return "as planned" if planned else "same way" if self.same_way else other
+        if planned:
+            return "as planned"
+        if self.outcome == "no_way":
+            return "no way"
+        return "same way" if self.same_way else "another way" if had_way else "a way"
 
 
 def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence[str] = ()) -> WeatherRow:
@@ -60,6 +77,8 @@ def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence
     """
     binding = tightest(list(plan.findings))
     where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
+    worst, before = _worst(plan), _worst(old)
+    least = Verdict.CAUTION if plan.outcome == "way" else Verdict.BLOCKED
     same = [(leg.road, leg.direction) for leg in plan.legs] == [(leg.road, leg.direction) for leg in old.legs]
     return WeatherRow(
         **weather.model_dump(),
@@ -69,5 +88,25 @@ def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence
         binding=binding.rule if binding else "",
         at=where,
         time_s=sum(trip.time_s for trip in plan.trips) if plan.outcome == "way" else None,
+        more=tuple(rule for rule, verdict in worst.items() if verdict >= least and verdict > before.get(rule, 0)),
         starts=tuple(starts),
+    )
+
+
+def _worst(plan: TravelPlan) -> dict[str, int]:
+    """Give the worst verdict of each rule with a flag, in the order of the flags."""
+    out: dict[str, int] = {}
+    for finding in plan.findings:
+        out[finding.rule] = max(out.get(finding.rule, 0), int(Verdict[finding.verdict.upper()]))
+    return out
+
+
+def broken(text: str, head: str = "") -> str:
+    """Give text in lines; those after the first stand under it, behind a head as wide as the first's."""
+    space = " " * (len(head) or 2)
+    return (
+        textwrap.fill(
+            text, WIDE, initial_indent=head, subsequent_indent=space, break_long_words=False, break_on_hyphens=False
+        )
+        or head.rstrip()
     )
