@@ -51,20 +51,34 @@ def active(layer: Layer, case: Case) -> Bools:
     return np.array(touches, dtype=np.bool_)
 
 
-def _touches(start: str | None, end: str | None, days: str | None, when: tuple[dt.datetime, dt.datetime]) -> bool:
-    """Tell whether daily hours and a span have a moment in common; hours past midnight belong to the day they begin."""
-    if start is None or end is None:
+def _touches(start: str | None, stop: str | None, days: str | None, when: tuple[dt.datetime, dt.datetime]) -> bool:
+    """Tell whether daily hours and a span have a moment in common; hours past midnight belong to the day they begin.
+
+    In a night in which the clock is put back, hours last from the first time they begin until the last time they end.
+    """
+    if start is None or stop is None:
         return True
-    first, last = dt.time.fromisoformat(start), dt.time.fromisoformat(end)
+    first, last = dt.time.fromisoformat(start), dt.time.fromisoformat(stop)
+    begin, end = (moment.astimezone(dt.UTC) for moment in when)
     wanted = set(days.lower().replace(",", " ").split()) if days else set(DAYS)
     day = when[0].date() - DAY
     while day <= when[1].date():
-        opens = dt.datetime.combine(day, first, tzinfo=when[0].tzinfo)
-        shuts = dt.datetime.combine(day if last > first else day + DAY, last, tzinfo=when[0].tzinfo)
-        if DAYS[day.weekday()] in wanted and opens <= when[1] and shuts >= when[0]:
-            return True
+        if DAYS[day.weekday()] in wanted:
+            opens = min(moments_of(day, first, when[0].tzinfo))
+            shuts = max(moments_of(day if last > first else day + DAY, last, when[0].tzinfo))
+            if opens <= end and shuts >= begin:
+                return True
         day += DAY
     return False
+
+
+def moments_of(day: dt.date, time: dt.time, zone: dt.tzinfo | None) -> tuple[dt.datetime, dt.datetime]:
+    """Give when a clock shows a time on a day, in UTC: two moments in a night in which it is put back or forward.
+
+    Two times of one zone are otherwise compared by what the clock shows, not by which comes first.
+    """
+    shown = dt.datetime.combine(day, time, tzinfo=zone)
+    return shown.astimezone(dt.UTC), shown.replace(fold=1).astimezone(dt.UTC)
 
 
 @lru_cache(maxsize=16)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks import Answer, Case, answers_for
-from travel.checks.hours import DAY, EPOCH, active, dark, travel_date
+from travel.checks.hours import DAY, EPOCH, active, dark, moments_of, travel_date
 from travel.domain.layers import LAYERS
 from travel.domain.verdict import Verdict
 from travel.mechanics.sun import sun_elevation
@@ -173,7 +173,7 @@ def _events(each: _Clocked) -> Iterator[dt.datetime]:
             elif field.kind == "time":
                 yield from (dt.datetime.fromisoformat(text) for text in texts if text is not None)
     for day in days:
-        yield from (dt.datetime.combine(day, clock, tzinfo=zone) for clock in clocks)
+        yield from (moment for clock in clocks for moment in moments_of(day, clock, zone))
 
 
 def _features(answers: Sequence[Answer]) -> Mapping[str, list[int]]:

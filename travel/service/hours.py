@@ -73,12 +73,20 @@ def _own_hour(request: PlanRequest) -> dt.datetime | None:
 
 def moved(request: PlanRequest, start: dt.datetime) -> PlanRequest:
     """Give the request begun at another hour; a way back with an hour of its own moves by as much."""
-    own, back = _own_hour(request), request.back
-    shift = dt.timedelta() if own is None else start - own
+    own = _own_hour(request)
+    if own is None:
+        return replace(request, at=_after(start, dt.timedelta()))
+    shift = start.astimezone(dt.UTC) - own.astimezone(dt.UTC)
+    at = None if request.at is None else _after(request.at, shift)
+    back = request.back
     if back is not None and back.at is not None:
-        back = replace(back, at=back.at + shift)
-    at = start if own is None else None if request.at is None else request.at + shift
+        back = replace(back, at=_after(back.at, shift))
     return replace(request, at=at, back=back)
+
+
+def _after(moment: dt.datetime, shift: dt.timedelta) -> dt.datetime:
+    """Give a moment so much later as time passes, in UTC: within one zone times are added by the clock."""
+    return moment.astimezone(dt.UTC) + shift
 
 
 def hour_rows(

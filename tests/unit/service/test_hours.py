@@ -18,9 +18,10 @@ from typer.testing import CliRunner
 import travel
 from tests import builders
 from tests.memory_site import DATE, make_site
-from tests.planning import DEMO, MILD, on_day, workspace_of
+from tests.planning import DEMO, MILD, case_of, on_day, workspace_of
 from tests.unit.planning.test_departure import GROUND, hourly, straight
 from tests.unit.service.test_remedy import asked, written
+from travel.checks.hours import active
 from travel.cli import app
 from travel.domain.layers import LAYERS
 from travel.domain.request import PlanRequest, TripConditions
@@ -181,8 +182,15 @@ def test_hours_with_a_trailer_on_the_demo() -> None:
         back=TripConditions(at=dt.datetime(2026, 11, 26, 15, tzinfo=UTC)),
         weather=Weather(ground="damp", temperature_c=8.0, wind_mps=4.0),
     )
+    workspace = Workspace(path=request.site)
+    starts = [dt.datetime(2026, 11, 26, hour, tzinfo=UTC) for hour in (8, 9, 18)]
     with on_day(dt.date(2026, 11, 25)):
-        check_each(request, Workspace(path=request.site), every=9)
+        plan = make_plan(request, workspace, remedies="none", outlook=False).plan
+        rows = hour_rows(request, workspace, plan, starts, quiet)
+        by_start = {text: row for row in rows for text in row.starts}
+        for start in starts[1:]:
+            alone = single(request, workspace, plan, start)
+            assert dataclasses.replace(by_start[start.isoformat()], starts=()) == dataclasses.replace(alone, starts=())
 
 
 def test_hours_the_rules_cannot_tell_apart_are_solved_once(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -280,6 +288,29 @@ def test_a_day_on_which_the_clock_changes_is_written_with_offsets(sheet: Path) -
     assert "01:20+01:00–01:20+00:00  blocked" in "\n".join(hours_text(plan, rows))
     for start in shut[0].starts:
         assert single(request, workspace, plan, dt.datetime.fromisoformat(start)).outcome == "no_way"
+
+
+@pytest.mark.parametrize(
+    ("begin", "minutes", "hours_given", "meets"),
+    [
+        ("2026-10-25T01:50:00+01:00", 20, ("01:55", "02:30"), True),  # the clock shows 01:10 at the end
+        ("2026-10-25T01:40:00+01:00", 10, ("01:55", "02:30"), False),
+        ("2026-10-25T01:50:00+01:00", 5, ("01:10", "01:30"), True),  # between the first 01:30 and the second
+        ("2026-10-25T01:35:00+00:00", 5, ("01:10", "01:30"), False),
+        ("2026-10-25T00:55:00+01:00", 5, ("01:10", "01:30"), False),
+        ("2026-03-29T00:50:00+00:00", 15, ("01:20", "01:40"), True),  # never shown: 00:59 is followed by 02:00
+        ("2026-03-29T03:00:00+01:00", 15, ("01:20", "01:40"), False),
+    ],
+)
+def test_hours_in_a_night_in_which_the_clock_is_changed(
+    begin: str, minutes: int, hours_given: tuple[str, str], meets: bool
+) -> None:
+    """Worked by hand in UTC: put back at 01:00 on 25 October, forward at 01:00 on 29 March."""
+    site = straight(people=[WALKERS | dict(zip(("from_time", "until_time"), hours_given, strict=True))])
+    header = site.header.model_copy(update={"timezone": "Europe/London"})
+    start = dt.datetime.fromisoformat(begin)
+    case = case_of(dataclasses.replace(site, header=header), at=start, until=start + dt.timedelta(minutes=minutes))
+    assert active(case.survey.site.layers["people"], case).tolist() == [meets]
 
 
 def test_the_way_back_moves_by_as_much(sheet: Path) -> None:
