@@ -121,13 +121,13 @@ def test_every_hour_is_the_plan_made_then(site: Site, values: dict[str, Any], sh
 def test_hours_on_drawn_sites_out_and_back(sheet: Path) -> None:
     """People, signs, closures, a wire with a written word, ground and an edge with dates, at a drawn hour."""
     several = 0
-    for seed in range(7):
+    for seed in range(5):
         site, minute, span = hourly(seed)
         start = at(0, 0) + dt.timedelta(minutes=minute)
         back = TripConditions(at=start + dt.timedelta(hours=5)) if seed % 3 else None
         request = request_of(sheet, at=start, with_return=True, back=back, horizon_min=span if seed % 2 else None)
-        several += len(check_each(request, workspace_of(site), every=8)) > 1
-    assert several >= 4
+        several += len(check_each(request, workspace_of(site), every=11)) > 1
+    assert several >= 3
 
 
 def test_two_roads_one_shut_at_night(sheet: Path) -> None:
