@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from travel.domain.plan import TravelPlan
@@ -21,7 +21,7 @@ class WeatherRow:
 
     ``starts``: the hours it holds for where other hours are asked, in the site's time; empty: the plan's own hour.
     ``time_s``: driving time of all trips; None where there is no way. ``more``: rules with a worse verdict than in the
-    plan; where there is no way, those that block.
+    plan (where there is no way, those that block), with the trips where it is not on all of them.
     """
 
     ground: str | None
@@ -49,7 +49,7 @@ class WeatherRow:
     @property
     def said(self) -> str:
         """The binding finding, and the other rules that say worse than in the plan."""
-        more = [rule for rule in self.more if rule != self.binding]
+        more = [words for words in self.more if words.split()[0] != self.binding]
         return "; also ".join(filter(None, (self.because, ", ".join(more))))
 
     def mark(self, planned: bool, had_way: bool) -> str:
@@ -77,8 +77,6 @@ def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence
     """
     binding = tightest(list(plan.findings))
     where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
-    worst, before = _worst(plan), _worst(old)
-    least = Verdict.CAUTION if plan.outcome == "way" else Verdict.BLOCKED
     same = [(leg.road, leg.direction) for leg in plan.legs] == [(leg.road, leg.direction) for leg in old.legs]
     return WeatherRow(
         **weather.model_dump(),
@@ -88,16 +86,28 @@ def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence
         binding=binding.rule if binding else "",
         at=where,
         time_s=sum(trip.time_s for trip in plan.trips) if plan.outcome == "way" else None,
-        more=tuple(rule for rule, verdict in worst.items() if verdict >= least and verdict > before.get(rule, 0)),
+        more=tuple(_more(plan, old)),
         starts=tuple(starts),
     )
 
 
-def _worst(plan: TravelPlan) -> dict[str, int]:
-    """Give the worst verdict of each rule with a flag, in the order of the flags."""
-    out: dict[str, int] = {}
+def _more(plan: TravelPlan, old: TravelPlan) -> Iterator[str]:
+    """Give the rules that say worse than in another plan of the same question."""
+    before, least = _worst(old), Verdict.CAUTION if plan.outcome == "way" else Verdict.BLOCKED
+    trips: dict[str, list[str]] = {}
+    for (rule, trip), verdict in _worst(plan).items():
+        if verdict >= least and verdict > before.get((rule, trip), 0):
+            trips.setdefault(rule, []).append(trip)
+    for rule, where in trips.items():
+        yield rule if len(where) == len(plan.trips) else f"{rule} ({', '.join(where)})"
+
+
+def _worst(plan: TravelPlan) -> dict[tuple[str, str], int]:
+    """Give the worst verdict of each rule with a flag on each trip, in the order of the flags."""
+    out: dict[tuple[str, str], int] = {}
     for finding in plan.findings:
-        out[finding.rule] = max(out.get(finding.rule, 0), int(Verdict[finding.verdict.upper()]))
+        key = finding.rule, finding.trip
+        out[key] = max(out.get(key, 0), int(Verdict[finding.verdict.upper()]))
     return out
 
 

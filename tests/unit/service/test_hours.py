@@ -250,6 +250,17 @@ def test_what_asks_more_without_failing(sheet: Path) -> None:
     )
 
 
+def test_what_is_asked_on_one_of_the_ways_alone_names_it(sheet: Path) -> None:
+    """Out at 10:20, back at 18:20 in the dark: before dawn and from dusk on lights are asked for on the way out too."""
+    request = request_of(sheet, at=at(10), with_return=True, back=TripConditions(at=at(18)))
+    plan, rows = hours_of(request, workspace_of(straight(road={"lit": False})))
+    assert {finding.trip for finding in plan.findings if finding.rule == "light"} == {"back"}
+    assert [row.more for row in rows if row.starts[0] == at(0).isoformat()] == [("light (out)",)]
+    own = next(row for row in rows if at(10).isoformat() in row.starts)
+    assert own.more == ()
+    assert "also light (out)" in "\n".join(hours_text(plan, rows))
+
+
 # --- which hours ----------------------------------------------------------------------------------------------------
 
 
