@@ -5,11 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from travel.checks import Case
-from travel.checks.hours import active, dark, travel_date
-from travel.domain.layers import LAYERS
+from travel.checks.hours import clock
 from travel.planning.reach import PlaceReach, places_reached
 from travel.planning.trips import Prepared, prepare
 
@@ -53,7 +51,7 @@ class Spans:
     def prepared(self, span_s: float) -> Prepared:
         """Give what is searched on for a span."""
         case = self._over(span_s)
-        told = self._clock(case)
+        told = clock(case)
         if told not in self._kept:
             self._kept[told] = prepare(case, self.accepted_ids, progress=self._progress)
         return self._kept[told]
@@ -65,13 +63,13 @@ class Spans:
         while left:  # a longer span only ever shuts more, so the ways settle
             groups: dict[Told, list[str]] = {}
             for place, span_s in left.items():
-                groups.setdefault(self._clock(self._over(span_s)), []).append(place)
+                groups.setdefault(clock(self._over(span_s)), []).append(place)
             again: dict[str, float] = {}
             for told, some in groups.items():
                 prepared = self.prepared(left[some[0]])
                 for one in places_reached(prepared, start, some, self.accepted):
                     needed_s = HORIZON_FACTOR * (one.time_s or 0.0)
-                    if needed_s <= left[one.place] or self._clock(self._over(needed_s)) == told:
+                    if needed_s <= left[one.place] or clock(self._over(needed_s)) == told:
                         span_s = max(needed_s, left[one.place])
                         found[one.place] = Reached(reach=one, prepared=prepared, span_s=span_s)
                     else:
@@ -82,25 +80,3 @@ class Spans:
     def _over(self, span_s: float) -> Case:
         at = self._case.at
         return self._case if at is None else replace(self._case, until=at + dt.timedelta(seconds=span_s))
-
-    def _clock(self, case: Case) -> Told:
-        """Give all that the rules can tell of a span from this hour on: where it is the same, they answer the same."""
-        if case.at is None or case.until is None:
-            return ()
-        layers, until = case.survey.site.layers, case.until
-        daily = [active(layers[name], case).tobytes() for name in self._daily]
-        sides = bytes((moment > until) + (moment >= until) for moment in self._moments)
-        return travel_date(case), dark(case), *daily, sides
-
-    @cached_property
-    def _daily(self) -> tuple[str, ...]:
-        """Layers whose features may have daily hours."""
-        return tuple(name for name, spec in LAYERS.items() if any(field.kind == "clock" for field in spec.fields))
-
-    @cached_property
-    def _moments(self) -> tuple[dt.datetime, ...]:
-        """Every moment the site states: closures begin and end, a written word lapses."""
-        layers = self._case.survey.site.layers
-        times = [(name, field.name) for name, spec in LAYERS.items() for field in spec.fields if field.kind == "time"]
-        texts = [text for name, field in times for text in layers[name].text(field)]
-        return tuple(dt.datetime.fromisoformat(text) for text in texts if text is not None)
