@@ -42,5 +42,5 @@ def asked(made: Site) -> list[float]:
 @pytest.mark.parametrize("before_m", [1.5, 2.0, 2.9])
 @pytest.mark.parametrize("how", ["vertex", "place", "split", "vertex off the line"])
 def test_what_lies_on_the_straight_before_a_corner_does_not_move_it(before_m: float, how: str) -> None:
-    """A vertex left out of a road makes its room 0.02 m narrower on each side, no more."""
-    assert asked(site(before_m, how)) == pytest.approx(asked(site(None, "vertex")), abs=0.045)
+    """A vertex left out of a road makes its room 0.02 m narrower on each side, no more; numbers hold within 0.01 m."""
+    assert asked(site(before_m, how)) == pytest.approx(asked(site(None, "vertex")), abs=0.05)
