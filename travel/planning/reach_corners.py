@@ -16,7 +16,7 @@ from travel.planning.trips import Prepared
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-SHARES = (0.7, 0.75, 0.8, 0.85, 0.9, 0.95, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
+SHARES = (0.7, 0.75, 0.8, 0.85, 0.9, 0.95, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0, 2.25, 2.5)
 """Shares of the machine's width that are tried at corners, ascending."""
 OWN = SHARES.index(1.0)
 

@@ -12,6 +12,9 @@ from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import HEADER, ROAD, state_of
 from travel.checks import check_turns
 from travel.domain.site import Site
+from travel.survey.rooms import SIMPLE_M
+
+OFF_M = 0.004
 
 
 def site(before_m: float | None, how: str) -> Site:
@@ -21,7 +24,7 @@ def site(before_m: float | None, how: str) -> Site:
     if how == "split" and before_m is not None:
         lines = [straight[:2], [*straight[1:], (0.0, 40.0)]]
     if how == "vertex off the line" and before_m is not None:
-        lines = [[(-40.0, 0.0), (-before_m, 0.004), (0.0, 0.0), (0.0, 40.0)]]
+        lines = [[(-40.0, 0.0), (-before_m, OFF_M), (0.0, 0.0), (0.0, 40.0)]]
     roads: list[dict[str, Any]] = [ROAD | {"id": f"r{n}", "xy": xy, "width_m": 8.0} for n, xy in enumerate(lines)]
     places = [{"id": "gate", "xy": (-40.0, 0.0), "kind": "gate"}, {"id": "pick", "xy": (0.0, 40.0), "kind": "waiting"}]
     if how == "place" and before_m is not None:
@@ -40,7 +43,10 @@ def asked(made: Site) -> list[float]:
 
 
 @pytest.mark.parametrize("before_m", [1.5, 2.0, 2.9])
-@pytest.mark.parametrize("how", ["vertex", "place", "split", "vertex off the line"])
-def test_what_lies_on_the_straight_before_a_corner_does_not_move_it(before_m: float, how: str) -> None:
-    """A vertex left out of a road makes its room 0.02 m narrower on each side, no more; numbers hold within 0.01 m."""
-    assert asked(site(before_m, how)) == pytest.approx(asked(site(None, "vertex")), abs=0.05)
+@pytest.mark.parametrize(
+    ("how", "more_m"),
+    [("vertex", 2 * SIMPLE_M), ("place", 0.0), ("split", 0.0), ("vertex off the line", 2 * (SIMPLE_M + OFF_M))],
+)
+def test_what_lies_on_the_straight_before_a_corner_does_not_move_it(before_m: float, how: str, more_m: float) -> None:
+    """A vertex left out of a road makes its room narrower on each side, one off the line by as much more as it is."""
+    assert asked(site(before_m, how)) == pytest.approx(asked(site(None, "vertex")), abs=more_m + 1e-4)

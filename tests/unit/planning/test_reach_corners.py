@@ -41,7 +41,7 @@ def test_a_machine_as_wide_as_told_turns_and_one_much_wider_does_not(width_m: fl
         assert told is not None
         assert told > 1.6
         assert gets_there(question, told - 1e-6)
-        assert not gets_there(question, told + 0.6)
+        assert not gets_there(question, told + 0.5)
 
 
 def test_where_no_machine_for_the_work_turns_none_is_known() -> None:
