@@ -10,6 +10,7 @@ its start, is that of the other gear.
 from __future__ import annotations
 
 import math
+from bisect import insort
 from dataclasses import dataclass, replace
 from itertools import combinations, combinations_with_replacement, pairwise, product
 from typing import Literal
@@ -51,6 +52,8 @@ CLOSE = 64
 two roads between two of them."""
 COARSE, FINE, LAST = 5, 9, 49
 """Positions in each move, for all ways, for the best of them and for the one kept: there no more than 0.3 m apart."""
+LEAST_M = 1e-6
+"""More than rounding makes of a distance."""
 Side = Literal["left", "right"]
 
 
@@ -174,7 +177,7 @@ class Ground:
         """Give the way that sticks out least; None for none that stays where the room is known."""
         if not len(ways.share):
             return None
-        rough = self.rank(ways, self._outside(ways, COARSE, body_points(self.mover)[FEW]))
+        rough = self.rank(ways, self._outside(ways, COARSE, body_points(self.mover)[FEW], BEST))
         ways = self.beside(ways.some(np.argsort(rough, kind="stable")[:BEST]))
         close = self.rank(ways, self._outside(ways, FINE, outline_points(self.mover)))
         way = ways.some(np.array([int(np.argmin(close))]))
@@ -248,16 +251,36 @@ class Ground:
         heading = np.arctan2(sense * outward[:, 1], sense * outward[:, 0])
         return xy.reshape(*distance.shape, 2), heading.reshape(distance.shape)
 
-    def _outside(self, ways: Ways, count: int, body: Floats) -> Floats:
-        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known."""
+    def _outside(self, ways: Ways, count: int, body: Floats, most: int | None = None) -> Floats:
+        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known.
+
+        With ``most``, what stands or falls away is asked only of those that may be among so many best; of others less
+        may be told than they stick out, but more than of these.
+        """
         xy, heading = self._positions(ways, count)
         points = points_swept(xy, heading, body)
         far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
         worst = self.beyond(points.reshape(1, -1, *points.shape[2:])).reshape(points.shape[:-1]).max(axis=(1, 2))
-        solid = self.yard.rooms[0].obstacles
-        for number in range(len(worst)) if len(solid) else ():
-            worst[number] = max(worst[number], hit(solid, xy[number], heading[number], self.mover))
-        return np.where(far < ARM_M, worst + ways.apart_m, np.inf)
+        out = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
+        if not len(self.yard.rooms[0].obstacles):
+            return out
+        rank = self.rank(ways, out)
+        order, best = np.argsort(rank, kind="stable").tolist(), list[float]()
+        for number in order:
+            if np.isinf(out[number]) or (most is not None and len(best) >= most and rank[number] > best[most - 1]):
+                break
+            into = self._into(xy[number], heading[number], float(far[number]), float(worst[number]))
+            out[number] = max(worst[number], into) + ways.apart_m[number]
+            if most is not None:
+                insort(best, float(self.rank(ways.some(np.array([number])), out[[number]])[0]))
+        return out
+
+    def _into(self, xy: Floats, heading: Floats, far_m: float, worst_m: float) -> float:
+        """Give how far the body runs into what stands or falls away; what cannot be nearer to it than so far outside
+        is left out."""
+        room = self.yard.rooms[0]
+        solid = room.obstacles[: np.searchsorted(room.solid_m, far_m - worst_m + LEAST_M)]
+        return hit(solid, xy, heading, self.mover) if len(solid) else -np.inf
 
     def rank(self, ways: Ways, outside_m: Floats) -> Floats:
         """Give by what the ways are told apart; here how far they stick out."""

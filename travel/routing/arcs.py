@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from travel.domain.verdict import Verdict
-from travel.routing.closeness import NOTHING_BEHIND, Behind, corner_at, driven
 from travel.routing.cornering import SHUT
 from travel.routing.graph import Graph
 
@@ -26,8 +25,6 @@ class Step:
 
 Passable = Callable[[int, int], bool]
 Onward = tuple[int, int, int, Kind, int | None]
-Label = tuple[int, int, Behind]
-"""An arrival (edge, state), and the road left behind the last corner there."""
 
 
 def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
@@ -41,41 +38,13 @@ def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
     return test
 
 
-def row_between(graph: Graph, before: tuple[int, int] | Label | None, edge: int, state: int) -> int | None:
+def row_between(graph: Graph, before: tuple[int, int] | tuple[int, int, Any] | None, edge: int, state: int) -> int | None:
     """Give the corner that was driven from an arrival into a link in a state, or that of turning round."""
     if before is None:
         return None
     if edge == before[0] ^ 1:
         return graph.corners.returning.get(before[0]) if graph.same_travel[before[1]][state] else None
     return graph.corners.at.get((before[0], edge))
-
-
-def next_labels(graph: Graph, label: Label, passable: Passable, worst: Verdict) -> Iterator[tuple[int, Label, Kind]]:
-    """Give what may follow an arrival, as ``successors``, with the road left behind the last corner: (cost, arrival,
-    kind). Where a corner begins before the one before it is over, the way is unknown, and dearer by what is lacking."""
-    edge, state, behind = label
-    for cost, nxt, to, kind in successors(graph, edge, state, passable, worst):
-        row = corner_at(graph, edge, kind, nxt)
-        left, short = driven(graph, behind, kind, row, (nxt, to), state)
-        lacking = [mm for each, mm in short if not graph.corners.accepts(each)]
-        if not lacking:
-            yield cost, (nxt, to, left), kind
-        elif worst >= Verdict.UNKNOWN:
-            yield cost + graph.corners.short_cost * sum(lacking), (nxt, to, left), kind
-
-
-def first_labels(
-    graph: Graph, start: int, came: Step | None, passable: Passable, worst: Verdict
-) -> Iterator[tuple[int, Label, Kind]]:
-    """Give what may be driven first, as ``departures``; at a place the machine stands in line."""
-    for cost, edge, state, kind in departures(graph, start, came, passable, worst):
-        row = None if came is None else corner_at(graph, came.edge, kind, edge)
-        left, short = driven(graph, NOTHING_BEHIND, "start", row, (edge, state))
-        lacking = [mm for each, mm in short if not graph.corners.accepts(each)]
-        if not lacking:
-            yield cost, (edge, state, left), kind
-        elif worst >= Verdict.UNKNOWN:
-            yield cost + graph.corners.short_cost * sum(lacking), (edge, state, left), kind
 
 
 def rows_of(graph: Graph, edge: int, row: int | None) -> tuple[int, ...]:

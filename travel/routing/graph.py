@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,9 @@ from travel.checks import Case, Turns, free_to_turn, may_stand
 from travel.domain.verdict import Verdict
 from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
 from travel.routing.cornering import CornerCosts, corner_costs
+
+if TYPE_CHECKING:
+    from travel.routing.labels import Labels
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -41,7 +44,8 @@ class Graph:
     the head of an edge; ``turn`` where a node has room to turn round in one go, state by state. ``cost`` and ``worst``
     are of the links alone; what corners and bends add, and turning round, stands apart in ``corners``, and is settled
     when a way takes them. ``as_stated``: where the site states room to turn round in one go nothing else is asked of
-    it, and turning round that is shut is passed: who asks looks after it.
+    it, and turning round that is shut is passed: who asks looks after it. ``kept``: what follows the labels of a search,
+    by the worst verdict driven over, as far as it was asked for.
     """
 
     tail: list[int]
@@ -59,6 +63,7 @@ class Graph:
     aim: tuple[str, ...]
     corners: CornerCosts = field(default_factory=CornerCosts)
     as_stated: bool = False
+    kept: dict[Verdict, Labels] = field(init=False, default_factory=dict)
 
     def round_state(self, edge: int, state: int, to: int) -> int | None:
         """Give the state in which turning round in one go is best where an edge arrives: that before or, changed

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.domain.verdict import Verdict
-from travel.routing.arcs import Label, first_labels, next_labels, passable_up_to, row_between, rows_of
+from travel.routing.arcs import row_between, rows_of
 from travel.routing.graph import Graph
+from travel.routing.labels import Label, labels_up_to
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -41,11 +42,11 @@ def _tree(
     graph: Graph, start: int, worst: Verdict, goals: Collection[int]
 ) -> tuple[dict[int, int], list[tuple[int, int]]]:
     """Give the least cost to some nodes by what is known of the corners, and those on the ways that are not settled."""
-    passable, corners = passable_up_to(graph, worst), graph.corners
+    labels, corners = labels_up_to(graph, worst), graph.corners
     best: dict[Label, int] = {}
     came: dict[Label, Label | None] = {}
     heap: list[tuple[int, Label]] = []
-    for cost, label, _ in first_labels(graph, start, None, passable, worst):
+    for cost, label, _ in labels.first(start, None):
         if cost < best.get(label, cost + 1):
             best[label], came[label] = cost, None
             heapq.heappush(heap, (cost, label))
@@ -60,7 +61,7 @@ def _tree(
         if graph.head[edge] in goals and graph.head[edge] not in nodes:
             nodes[graph.head[edge]] = cost
             first.append(label)
-        for extra, nxt, _ in next_labels(graph, label, passable, worst):
+        for extra, nxt, _ in labels.next(label):
             new = cost + extra
             if new < best.get(nxt, new + 1):
                 best[nxt], came[nxt] = new, label

@@ -10,24 +10,22 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from travel.domain.verdict import Verdict
 from travel.routing.arcs import (
     Kind,
-    Label,
     Passable,
     Step,
     first_driven,
-    first_labels,
-    next_labels,
     onward,
     passable_up_to,
     rows_of,
 )
 from travel.routing.closeness import too_close
 from travel.routing.graph import NOTHING, Graph
+from travel.routing.labels import Label, labels_up_to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,24 +154,31 @@ def _cheapest(
     graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
 ) -> Way | None:
     """Give the cheapest way by what is known of the corners so far."""
-    passable, (start, goal) = passable_up_to(graph, worst), ends
+    labels, (start, goal), head = labels_up_to(graph, worst), ends, graph.head
     far = bound[start]
+    ahead = [min(bound.get(node, far), far) for node in range(len(graph.leaving))]
     best: dict[Label, int] = {}
     origin: dict[Label, tuple[Label | None, Kind]] = {}
     heap: list[tuple[int, int, Label]] = []
-    for cost, label, kind in first_labels(graph, start, came, passable, worst):
-        _push(heap, best, origin, graph, bound, far, cost, label, None, kind)
     most: dict[tuple[int, int], int] = {}
+
+    def push(before: int, behind: Label | None, arcs: Iterable[tuple[int, Label, Kind]]) -> None:
+        for extra, label, kind in arcs:
+            cost, old = before + extra, best.get(label)
+            if old is None or cost < old:
+                best[label], origin[label] = cost, (behind, kind)
+                heapq.heappush(heap, (cost + ahead[head[label[0]]], cost, label))
+
+    push(0, None, labels.first(start, came))
     while heap:
         _, cost, label = heapq.heappop(heap)
         edge, state, (free, *_) = label
         if most.get((edge, state), free - 1) >= free:  # another one came cheaper, and with as much road behind it
             continue
         most[edge, state] = free
-        if graph.head[edge] == goal:
+        if head[edge] == goal:
             return Way(steps=_traced(origin, label, came), cost=cost)
-        for extra, nxt, kind in next_labels(graph, label, passable, worst):
-            _push(heap, best, origin, graph, bound, far, cost + extra, nxt, label, kind)
+        push(cost, label, labels.next(label))
     return None
 
 
@@ -234,25 +239,6 @@ def _bound(graph: Graph, start: int, goal: int, passable: Passable) -> dict[int,
                     best[tail] = new
                     heapq.heappush(heap, (new, tail))
     return done
-
-
-def _push(  # noqa: PLR0913 - the search's own state
-    heap: list[tuple[int, int, Label]],
-    best: dict[Label, int],
-    origin: dict[Label, tuple[Label | None, Kind]],
-    graph: Graph,
-    bound: dict[int, int],
-    far: int,
-    cost: int,
-    label: Label,
-    came: Label | None,
-    kind: Kind,
-) -> None:
-    if cost < best.get(label, cost + 1):
-        best[label] = cost
-        origin[label] = (came, kind)
-        ahead = min(bound.get(graph.head[label[0]], far), far)
-        heapq.heappush(heap, (cost + ahead, cost, label))
 
 
 def _traced(origin: dict[Label, tuple[Label | None, Kind]], label: Label, came: Step | None) -> tuple[Step, ...]:
