@@ -104,7 +104,7 @@ class Turns:
         cells = np.ix_(rows, states)
         shape = (len(rows), len(states))
         worst, unknowns = np.zeros(shape, dtype=np.uint8), np.zeros(shape, dtype=np.uint8)
-        for part in self.parts(rows, states):
+        for part in self._parts(rows, states, whole=bool(self.accepted)):
             verdict = as_accepted(self.case, self.corners, rows, part, self.accepted)
             worst = np.maximum(worst, verdict)
             unknowns += verdict == Verdict.UNKNOWN
@@ -114,7 +114,12 @@ class Turns:
 
     def parts(self, rows: Ints, states: Ints) -> tuple[TurnPart, ...]:
         """Give every rule's answer about some corners in some states."""
-        asked, room, shunted, wheels = self._asked(rows, states)
+        return self._parts(rows, states, whole=True)
+
+    def _parts(self, rows: Ints, states: Ints, whole: bool) -> tuple[TurnPart, ...]:
+        """Give the same; what is in the way of one go is left out, unless ``whole``, where room alone is not known: that
+        makes it neither better nor worse."""
+        asked, room, shunted, wheels = self._asked(rows, states, whole)
         return (
             room,
             *not_looked(asked),
@@ -150,7 +155,7 @@ class Turns:
             left[lies] = -np.inf
         more = np.flatnonzero((left[:, 0] < enough_m) & self._may_shunt[rows, state])
         if len(more):
-            left[more] = room_left_m(self._asked(rows[more], states)[1])
+            left[more] = room_left_m(self._asked(rows[more], states, whole=True)[1])
         for part in not_looked(asked):
             left[part.outcome.applies] = -np.inf
         return np.asarray(left[:, 0])
@@ -163,10 +168,11 @@ class Turns:
         strays = np.where(where, self._strays(rows, states), 0.0)
         return {**lies, **run_over(self.others, (rows, states), strays, self.first_of(states), self._one_go)}
 
-    def _asked(self, rows: Ints, states: Ints) -> tuple[Asked, TurnPart, Bools, Floats]:
+    def _asked(self, rows: Ints, states: Ints, whole: bool) -> tuple[Asked, TurnPart, Bools, Floats]:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
-        lying = self._lying(rows, states, np.ones(asked.shape, dtype=bool))
-        room = room_part(asked, self.swept(rows, states)[0], lying)
+        outside = self.swept(rows, states)[0]
+        room = room_part(asked, outside, {})
+        room = room_part(asked, outside, self._lying(rows, states, whole | (room.verdict != Verdict.UNKNOWN)))
         circle = self._circle_at(rows, states)
         room = returning(asked, room, circle)
         wheels, sides = self._wheels(rows, states), self.sides.at(rows)
