@@ -77,7 +77,7 @@ def cuts(case: Case, corners: Corners, mover: Mover, rows: Ints, sides: Shoulder
     """
     enough = body_needs(case).clear_m
     kept: Cuts = case.survey.kept(
-        ("cuts", mover, enough, wheels_only(mover, case), wheel_needs(case), sides.link_m.tobytes()),
+        ("cuts", mover, enough, wheels_only(mover, case), wheel_needs(case), sides.key),
         lambda: _none(len(corners)),
     )
     todo = np.unique(rows[~kept.done[rows]])

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +40,11 @@ class Shoulders:
     link_m: Floats
     keep_m: Floats
     limit: LimitColumn
+
+    @cached_property
+    def key(self) -> bytes:
+        """What tells them apart from those of other ground or weather."""
+        return self.link_m.tobytes()
 
     def at(self, rows: Ints) -> Shoulders:
         """Give the same at some corners."""

@@ -59,12 +59,15 @@ class CornerCosts:
     as_one: AsOne = lambda before, row, state: None
     accepts: Callable[[int], bool] = lambda row: False
     short_cost: int = 0
-    _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
+    _asks: dict[tuple[int, int], Room | None] = field(default_factory=dict)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
         """Give how much road a corner asks for before and after it, how far off its arcs begin, and how much more
         leaves hardly an angle [mm]; None until it is settled."""
-        return self._asks.get((row, state))
+        asked = self._asks.get((row, state))
+        if asked is None and (row, state) in self._asks:
+            asked = self._asks[row, state] = self.room(row, state)
+        return asked
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
         """Settle some corners in some states; those that are settled stay as they are."""
@@ -79,7 +82,7 @@ class CornerCosts:
                 for other, (cost, worst) in zip(states, costs, strict=True):
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
-                    self._asks[row, other] = self.room(row, other)
+                    self._asks[row, other] = None  # until somebody asks
 
     def edge(self, edge: int, state: int) -> tuple[int, int]:
         """Give cost and worst verdict of all bends on an edge."""
