@@ -307,7 +307,9 @@ def test_facing_at_the_start_matters():
     def graph(**changes):
         rng = random.Random(0)
         drawn = draw(rng, "exposure")
-        base = {name: getattr(drawn.graph, name) for name in drawn.graph.__dataclass_fields__}
+        base = {
+            name: getattr(drawn.graph, name) for name, made in drawn.graph.__dataclass_fields__.items() if made.init
+        }
         plain = {"tail": [0, 1], "head": [1, 0], "leaving": [[0], [1]], "states": 2, "cost": [[5, 7], [5, 7]],
                  "worst": np.zeros((2, 2), dtype=np.uint8), "length_mm": [1, 1], "stand": [False, False],
                  "turn": [[False] * 2] * 2, "change_cost": 100, "turn_cost": 1000,

@@ -6,10 +6,26 @@ not plainly passed there bars the shunt by name.
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from travel.checks.case import Case
 from travel.checks.lies_beside import crest_near, people_in
+from travel.checks.movers import movers
 from travel.checks.other_roads import FAR_M, OtherRoads, length_m
+from travel.checks.standing import may_stand
+from travel.checks.turn_rules import other_gear
+from travel.survey.corners import Corners
+
+
+def may_shunt(case: Case, corners: Corners) -> NDArray[np.bool_]:
+    """Give where corners may be taken in several moves, (corners, states): where one may stand on both roads, and the
+    other gear is there."""
+    stand, at_node = may_stand(case), np.isnan(corners.at_m)
+    both = at_node & stand[corners.edge_in] & stand[corners.edge_out ^ 1] & ~np.isnan(corners.road_m)
+    turns = np.array([state[2] in movers(case) for state in case.configurations.states])
+    return np.asarray(both[:, None] & (turns & (other_gear(case) >= 0)))
 
 
 def bars_shunt(

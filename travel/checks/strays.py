@@ -92,6 +92,31 @@ def boxes_round(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover) -> ND
     return out
 
 
+def each_once(
+    known: dict[tuple[int, float], float], rows: Ints, cut_m: Floats, find: Callable[[Ints], Floats]
+) -> Floats:
+    """Give a number of some corners with some cuts; those not known so far are found, and known from then on.
+
+    Args:
+        known: numbers by corner and cut
+        rows: corners
+        cut_m: where their arcs begin [m]
+        find: gives the numbers of some of them, by their place in ``rows``
+    """
+    keys = list(zip(rows.tolist(), cut_m.tolist(), strict=True))
+    todo = np.array([number for number, key in enumerate(keys) if key not in known], dtype=np.int64)
+    if len(todo):
+        known.update(zip([keys[number] for number in todo.tolist()], find(todo).tolist(), strict=True))
+    return np.array([known[key] for key in keys], dtype=np.float64)
+
+
+def on_rows(here: Bools, some: Ints, count: int) -> Bools:
+    """Give what holds on some of ``count`` rows on all of them, False on the others."""
+    out = np.zeros((count, here.shape[1]), dtype=bool)
+    out[some] = here
+    return out
+
+
 def run_over(
     others: OtherRoads,
     at: tuple[Ints, Ints],

@@ -21,10 +21,9 @@ from travel.checks.movers import movers
 from travel.checks.other_roads import OtherRoads
 from travel.checks.outcome import Verdicts
 from travel.checks.registry import answers_trip
-from travel.checks.shunt_ground import bars_shunt
+from travel.checks.shunt_ground import bars_shunt, may_shunt
 from travel.checks.shunts import Shunt, find_shunt, stops_in
-from travel.checks.standing import may_stand
-from travel.checks.strays import boxes_round, run_over, strays
+from travel.checks.strays import boxes_round, each_once, on_rows, run_over, strays
 from travel.checks.sweep import swept_area
 from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
@@ -117,8 +116,8 @@ class Turns:
         return self._parts(rows, states, whole=True)
 
     def _parts(self, rows: Ints, states: Ints, whole: bool) -> tuple[TurnPart, ...]:
-        """Give the same; what is in the way of one go is left out, unless ``whole``, where room alone is not known: that
-        makes it neither better nor worse."""
+        """Give the same. What is in the way is left out, unless ``whole``, where the room alone is not known: it makes
+        that no worse."""
         asked, room, shunted, wheels = self._asked(rows, states, whole)
         return (
             room,
@@ -162,11 +161,14 @@ class Turns:
 
     def _lying(self, rows: Ints, states: Ints, where: Bools) -> dict[str, Bools]:
         """Give, by what is in the way of one go besides the room, where it is, at some of the corners and states."""
-        if not where.any():
+        some = np.flatnonzero(where.any(axis=1))
+        if not len(some):
             return {}
-        lies = barred(self.case, self.corners, (rows, states), self._one_go, where & self._beside(rows, states))
-        strays = np.where(where, self._strays(rows, states), 0.0)
-        return {**lies, **run_over(self.others, (rows, states), strays, self.first_of(states), self._one_go)}
+        at, asked = (rows[some], states), where[some]
+        lies = barred(self.case, self.corners, at, self._one_go, asked & self._beside(*at))
+        strays = np.where(asked, self._strays(*at), 0.0)
+        lies |= run_over(self.others, at, strays, self.first_of(states), self._one_go)
+        return {name: on_rows(here, some, len(rows)) for name, here in lies.items()}
 
     def _asked(self, rows: Ints, states: Ints, whole: bool) -> tuple[Asked, TurnPart, Bools, Floats]:
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
@@ -244,13 +246,11 @@ class Turns:
         """Give how far one go may sweep anything beyond both roads of a corner and the mouth of its junction [m]."""
 
         def find(rows: Ints, cut_m: Floats, mover: Mover) -> Floats:
-            known: dict[tuple[int, float], float] = self.case.survey.kept(("strays", mover), dict)
-            todo = [n for n, key in enumerate(zip(rows.tolist(), cut_m.tolist(), strict=True)) if key not in known]
-            if todo:
+            def new(todo: Ints) -> Floats:
                 mouth = np.array([self.others.about.mouth_m(row) for row in rows[todo].tolist()])
-                new = strays(self.corners, rows[todo], cut_m[todo], mover, mouth).tolist()
-                known.update(zip(zip(rows[todo].tolist(), cut_m[todo].tolist(), strict=True), new, strict=True))
-            return np.array([known[key] for key in zip(rows.tolist(), cut_m.tolist(), strict=True)], dtype=np.float64)
+                return strays(self.corners, rows[todo], cut_m[todo], mover, mouth)
+
+            return each_once(self.case.survey.kept(("strays", mover), dict), rows, cut_m, new)
 
         return np.nan_to_num(self._by_corner((rows, states), np.ones(len(rows), dtype=bool), find))
 
@@ -272,11 +272,7 @@ class Turns:
 
     @cached_property
     def _may_shunt(self) -> Bools:
-        """Where corners may be taken in several moves: one may stand on both roads, and the other gear is there."""
-        stand, at_node = may_stand(self.case), np.isnan(self.corners.at_m)
-        both = at_node & stand[self.corners.edge_in] & stand[self.corners.edge_out ^ 1] & ~np.isnan(self.corners.road_m)
-        turns = np.array([state[2] in movers(self.case) for state in self.case.configurations.states])
-        return np.asarray(both[:, None] & (turns & (other_gear(self.case) >= 0)))
+        return may_shunt(self.case, self.corners)
 
     def _shunt(self, row: int, state: int) -> Shunt | None:
         """Give the best way in moves; in reverse that of the mirrored corner."""
@@ -328,15 +324,13 @@ class Turns:
         near = self._nothing_within_m[rows][:, None] <= self._reach_m(rows, states)
 
         def find(rows: Ints, cut_m: Floats, mover: Mover) -> Floats:
-            known = self._close.setdefault(mover, {})
-            keys = list(zip(rows.tolist(), cut_m.tolist(), strict=True))
-            todo = [number for number, key in enumerate(keys) if key not in known]
-            if todo:
-                boxes, new = boxes_round(self.corners, rows[todo], cut_m[todo], mover), np.zeros(len(todo))
+            def new(todo: Ints) -> Floats:
+                boxes, out = boxes_round(self.corners, rows[todo], cut_m[todo], mover), np.zeros(len(todo))
                 plans, keep_m = self._things
-                new[shapely.STRtree(boxes).query(plans, predicate="dwithin", distance=keep_m)[1]] = 1.0
-                known.update(zip([keys[number] for number in todo], new.tolist(), strict=True))
-            return np.array([known[key] for key in keys], dtype=np.float64)
+                out[shapely.STRtree(boxes).query(plans, predicate="dwithin", distance=keep_m)[1]] = 1.0
+                return out
+
+            return each_once(self._close.setdefault(mover, {}), rows, cut_m, new)
 
         asked = near.any(axis=1) & (self._nothing_within_m[rows] > 0.0)  # a slope bars wherever anything is swept
         return np.asarray(near & (self._by_corner((rows, states), asked, find) != 0.0))

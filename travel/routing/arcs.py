@@ -38,7 +38,9 @@ def passable_up_to(graph: Graph, worst: Verdict) -> Passable:
     return test
 
 
-def row_between(graph: Graph, before: tuple[int, int] | tuple[int, int, Any] | None, edge: int, state: int) -> int | None:
+def row_between(
+    graph: Graph, before: tuple[int, int] | tuple[int, int, Any] | None, edge: int, state: int
+) -> int | None:
     """Give the corner that was driven from an arrival into a link in a state, or that of turning round."""
     if before is None:
         return None

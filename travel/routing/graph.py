@@ -44,8 +44,8 @@ class Graph:
     the head of an edge; ``turn`` where a node has room to turn round in one go, state by state. ``cost`` and ``worst``
     are of the links alone; what corners and bends add, and turning round, stands apart in ``corners``, and is settled
     when a way takes them. ``as_stated``: where the site states room to turn round in one go nothing else is asked of
-    it, and turning round that is shut is passed: who asks looks after it. ``kept``: what follows the labels of a search,
-    by the worst verdict driven over, as far as it was asked for.
+    it, and turning round that is shut is passed: who asks looks after it. ``kept``: what follows labels of searches, by
+    the worst verdict driven over, as far as it was asked for.
     """
 
     tail: list[int]

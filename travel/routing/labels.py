@@ -55,7 +55,7 @@ class Labels:
         """Give what comes of one arc from a label, if it may be driven."""
         corners = self._graph.corners
         left, short = driven(self._graph, behind, kind, row, arrival, was)
-        lacking = [mm for each, mm in short if not corners.accepts(each)] if short else short
+        lacking = [mm for each, mm in short if not corners.accepts(each)]
         if not lacking:
             yield cost, (*arrival, left), kind
         elif self._worst >= Verdict.UNKNOWN:

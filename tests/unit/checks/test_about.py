@@ -20,9 +20,11 @@ from tests.unit.planning.remedy_cases import KNOWN, opens, question_of, straight
 from tests.unit.planning.test_outlook import GROUND, place
 from tests.unit.planning.test_shunted_plan import FRONT
 from travel.checks import Case, Shunt, check_turns
-from travel.checks.about import _last
+from travel.checks.about import THREE, _About, _last
 from travel.checks.mover import Mover
 from travel.checks.movers import movers
+from travel.checks.shunts import BEST, COARSE
+from travel.checks.sweep import FEW, body_points
 from travel.domain.plan import Remedy, TravelPlan
 from travel.planning.remedy_list import remedies_of
 from travel.rulebook import load_rulebook
@@ -129,6 +131,27 @@ def _sticks_out(stops: tuple[float, float], start_m: float, mover: Mover, inside
         far = shapely.distance(inside.boundary, points) * np.where(shapely.covers(inside, points), -1.0, 1.0)
         out, at = max(out, float(far.max())), xy[-1]
     return out
+
+
+@pytest.mark.parametrize("radius_m", [7.0, 9.0])
+def test_posts_are_asked_of_the_best_ways_and_the_best_are_the_same(radius_m: float) -> None:
+    """Posts round the place: of the ways that stick out least each is as it is when all are asked, and no other is."""
+    rng = np.random.default_rng(4)
+    for _ in range(3):
+        angle, far = rng.uniform(-2.0, 2.0, 6), radius_m + rng.uniform(-2.5, 0.5, 6)
+        spots = np.column_stack((far * np.cos(angle), far * np.sin(angle))).tolist()
+        case = dead_end(
+            radius_m, obstacles=[{"id": f"o{n}", "xy": tuple(xy), "height_m": 1.0} for n, xy in enumerate(spots)]
+        )
+        corners, mover = check_turns(case).corners, movers(case)["front"]
+        yard = _About(corners, int(np.flatnonzero(corners.returns & (corners.x_m > ORIGIN[0] - 1.0))[0]), mover, -1.0)
+        ways = yard.ways(THREE, True)
+        all_asked, few_asked = (yard._outside(ways, COARSE, body_points(mover)[FEW], most) for most in (None, BEST))
+        assert (few_asked <= all_asked).all()
+        assert (few_asked < all_asked - 0.1).any(), "posts were in the way of some that nobody asked"
+        best, same = (np.argsort(yard.rank(ways, outside), kind="stable")[:BEST] for outside in (all_asked, few_asked))
+        assert best.tolist() == same.tolist()
+        np.testing.assert_array_equal(all_asked[best], few_asked[best])
 
 
 def test_past_the_end_of_a_road_only_stated_ground_counts() -> None:

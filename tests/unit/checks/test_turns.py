@@ -464,3 +464,19 @@ def test_a_circle_stated_on_another_level_is_no_room(level: int | None, inside: 
     ]
     case = case_of(make_site(roads, places, header=HEADER), sheet())
     assert (told(case)[0] == CLEAR) == inside
+
+
+@pytest.mark.parametrize("stated_m", [None, 1.0, 20.0])
+@pytest.mark.parametrize("beside", [{}, {"obstacles": [{"id": "post", "xy": (-4.0, 4.0), "height_m": 1.0}]},
+                                    {"ground": [{"id": "soft", "bearing_kpa": 100.0, "bearing_wet_kpa": 100.0,
+                                                 "polygon": [(-12.0, 2.5), (-2.5, 2.5), (-2.5, 12.0)]}]}])  # fmt: skip
+@pytest.mark.parametrize("width_m", [4.0, 6.0, 7.0, 7.2, 9.0])
+def test_what_the_search_hears_is_the_worst_of_all_that_is_told(
+    width_m: float, beside: dict[str, Any], stated_m: float | None
+) -> None:
+    turns = check_turns(junction(width_m, stated_m=stated_m, **beside))
+    rows, states = np.arange(len(turns.corners)), np.arange(turns.worst.shape[1])
+    turns.judge(rows)
+    verdicts = np.stack([part.verdict for part in turns.parts(rows, states)])
+    np.testing.assert_array_equal(turns.worst, verdicts.max(axis=0))
+    np.testing.assert_array_equal(turns.unknowns, (verdicts == UNKNOWN).sum(axis=0))
