@@ -11,12 +11,11 @@ from travel.domain.plan import TravelPlan
 from travel.domain.site import Site
 from travel.writers.geo import Floats, TripPath, frame_of, trip_path
 from travel.writers.map_page import way_box
-from travel.writers.svg_map import north_and_scale, view_of
+from travel.writers.svg_map import ROW_PT, SITE_SIGNS, Sign, in_rows, legend_of, north_and_scale, view_of
 from travel.writers.svg_map_site import DEFS, STYLE, View, line_path, site_drawing
 from travel.writers.text import plain
 
 _APART_PT = 3.2
-_LEGEND_PT = 34.0
 _RING_PT = 9.0
 _STYLE = """
 .wayA { fill: none; stroke: #000; stroke-width: 2.2px; stroke-linejoin: round; }
@@ -43,9 +42,12 @@ def comparison_map(
         for name, plan in plans.items()
     }
     boxes = [way_box(plan, site, frame, paths[name]) for name, plan in plans.items()]
-    view, scale = view_of(_around(boxes), *size_pt, _LEGEND_PT)
+    there = [mark for mark in marks if (rows := site.layers.get(mark[1])) is not None and mark[2] in rows.ids]
+    legend = in_rows(_signs(bool(there)), size_pt[0] - 4.0)
+    legend_pt = 4.0 + ROW_PT * (len(legend) + 1)
+    view, scale = view_of(_around(boxes), *size_pt, legend_pt)
     under, over = site_drawing(site, view, {leg.road for plan in plans.values() for leg in plan.legs})
-    rings = _rings(site, marks, view)
+    rings = _rings(site, there, view)
     ways, names = [], []
     for number, (name, own) in enumerate(paths.items()):
         for path in own:
@@ -58,8 +60,8 @@ def comparison_map(
         f'<defs>{DEFS}<clipPath id="area"><rect {area}/></clipPath></defs><style>{STYLE}{_STYLE}</style>',
         f'<g clip-path="url(#area)">{"".join([*under, *over, *ways, *rings, *names])}</g>',
         f'<rect class="frame" {area}/>',
-        *north_and_scale(view, scale, _LEGEND_PT),
-        *_legend(view, bool(rings)),
+        *north_and_scale(view, scale, legend_pt),
+        *legend_of(view, legend),
     ]
     width, height = size_pt
     return (
@@ -91,12 +93,10 @@ def _way(path: TripPath, name: str, view: View, number: int) -> tuple[str, str]:
 
 
 def _rings(site: Site, marks: Sequence[tuple[int, str, str]], view: View) -> list[str]:
-    """Give a numbered ring around each feature that differs, where the site still has it."""
+    """Give a numbered ring around each feature that differs."""
     out = []
     for number, layer, feature in marks:
-        rows = site.layers.get(layer)
-        if rows is None or feature not in rows.ids:
-            continue
+        rows = site.layers[layer]
         point = rows.geometry[rows.index(feature)].representative_point()
         x, y = view.to_pt(np.array([[point.x, point.y]]))[0]
         out.append(
@@ -108,15 +108,9 @@ def _rings(site: Site, marks: Sequence[tuple[int, str, str]], view: View) -> lis
     return out
 
 
-def _legend(view: View, rings: bool) -> list[str]:
-    x, y = view.box[0] + 2.0, view.box[3] + 11.0
-    out = []
-    for name, width in (("A", 70.0), ("B", 70.0)):
-        out.append(f'<path class="way{name}" d="M{x:.1f} {y - 2:.1f}h28"/>')
-        out.append(f'<text class="t" x="{x + 32:.1f}" y="{y:.1f}">way of {name}</text>')
-        x += width
-    if not rings:
-        return out
-    out.append(f'<circle class="ring" cx="{x + 6:.1f}" cy="{y - 2:.1f}" r="5"/>')
-    out.append(f'<text class="t" x="{x + 16:.1f}" y="{y:.1f}">what differs, by its number in the list</text>')
-    return out
+def _signs(rings: bool) -> list[Sign]:
+    """Give what the lines and marks of the comparison mean, then those of the site."""
+    signs: list[Sign] = [(f'<path class="way{name}" d="M0 0h28"/>', 28.0, f"way of {name}") for name in "AB"]
+    if rings:
+        signs.append(('<circle class="ring" cx="6" cy="0" r="5"/>', 12.0, "what differs, by its number in the list"))
+    return [*signs, *SITE_SIGNS]

@@ -6,6 +6,7 @@ Drawn to a scale of its own in points of paper, grid north up. The same drawing 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from html import escape
 
 import numpy as np
@@ -27,7 +28,7 @@ from travel.writers.words import TRIP_WORDS
 SCALES = (200, 250, 400, 500, 750, 1000, 1250, 1500, 2000, 2500, 3000, 4000, 5000, 7500)
 """Scales a map is drawn at; larger ways take these times ten, a hundred."""
 _MARK_PT = 15.0
-_ROW_PT = 11.5
+ROW_PT = 11.5
 """Height of one row of the legend; the scale has the last row."""
 _APART_PT = 2.4
 _TEXT_PT = 7.0
@@ -40,7 +41,7 @@ def paper_map(plan: TravelPlan, site: Site, width_pt: float, height_pt: float) -
     paths = [path for trip in plan.trips if (path := trip_path(plan, trip.trip, frame)) is not None]
     box = way_box(plan, site, frame, paths)
     legend = _legend_rows(width_pt - 4.0, any(path.trip in ("back", "leave") for path in paths))
-    view, scale = view_of(box, width_pt, height_pt, 4.0 + _ROW_PT * (len(legend) + 1))
+    view, scale = view_of(box, width_pt, height_pt, 4.0 + ROW_PT * (len(legend) + 1))
     under, over = site_drawing(site, view, {leg.road for leg in plan.legs})
     offset_m = _APART_PT / view.pt_per_m if len(paths) > 1 else 0.0
     ways = _flagged(plan, site, view)
@@ -56,8 +57,8 @@ def paper_map(plan: TravelPlan, site: Site, width_pt: float, height_pt: float) -
         f'<g clip-path="url(#area)">{"".join(under)}{"".join(over)}{"".join(ways)}</g>',
         *marks,
         f'<rect class="frame" {area}/>',
-        *north_and_scale(view, scale, 4.0 + _ROW_PT * (len(legend) + 1)),
-        *_legend(view, legend),
+        *north_and_scale(view, scale, 4.0 + ROW_PT * (len(legend) + 1)),
+        *legend_of(view, legend),
     ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_pt:.1f} {height_pt:.1f}" '
@@ -291,15 +292,23 @@ def _legend_rows(width_pt: float, back: bool) -> list[list[Sign]]:
     marks = [(flag_svg(1, kind), f"flag {kind}") for kind in words[1:]] + [(stop_svg(1), "stop")]
     at = 'x="0" y="-5" width="10" height="10"'
     signs += [(mark.replace('width="32" height="32"', at, 1), 10.0, text) for mark, text in marks]
-    signs += [
-        (f'<path class="{kind}" d="{d}"/>', 20.0, text)
-        for kind, d, text in (
-            ("road", "M0 -3h20v6h-20z", "paved road"), ("road unpaved", "M0 -3h20v6h-20z", "other road"),
-            ("overheads", "M0 0h20", "overhead"), ("edges", "M0 0h20", "edge"), ("limits", "M7 -3h6v6h-6z", "limit"),
-            ("obstacles", "M0 -3h20v6h-20z", "obstacle"), ("people", "M0 -3h20v6h-20z", "people"),
-            ("closures", "M0 -3h20v6h-20z", "closed"), ("areas", "M0 -3h20v6h-20z", "area"),
-        )
-    ]  # fmt: skip
+    return in_rows([*signs, *SITE_SIGNS], width_pt)
+
+
+SITE_SIGNS: tuple[Sign, ...] = tuple(
+    (f'<path class="{kind}" d="{d}"/>', 20.0, text)
+    for kind, d, text in (
+        ("road", "M0 -3h20v6h-20z", "paved road"), ("road unpaved", "M0 -3h20v6h-20z", "other road"),
+        ("overheads", "M0 0h20", "overhead"), ("edges", "M0 0h20", "edge"), ("limits", "M7 -3h6v6h-6z", "limit"),
+        ("obstacles", "M0 -3h20v6h-20z", "obstacle"), ("people", "M0 -3h20v6h-20z", "people"),
+        ("closures", "M0 -3h20v6h-20z", "closed"), ("areas", "M0 -3h20v6h-20z", "area"),
+    )
+)  # fmt: skip
+"""What the site is drawn with."""
+
+
+def in_rows(signs: Sequence[Sign], width_pt: float) -> list[list[Sign]]:
+    """Give signs in rows that fit a width."""
     rows: list[list[Sign]] = [[]]
     left = width_pt
     for sign in signs:
@@ -315,10 +324,11 @@ def _room(sign: Sign) -> float:
     return sign[1] + 3.0 + 3.9 * len(sign[2]) + 6.0
 
 
-def _legend(view: View, rows: list[list[Sign]]) -> list[str]:
+def legend_of(view: View, rows: list[list[Sign]]) -> list[str]:
+    """Give the legend below a map."""
     out = []
     for row, signs in enumerate(rows):
-        x, y = view.box[0] + 2.0, view.box[3] + 9.0 + row * _ROW_PT
+        x, y = view.box[0] + 2.0, view.box[3] + 9.0 + row * ROW_PT
         for sign in signs:
             body, width, text = sign
             out.append(f'<g transform="translate({x:.1f} {y:.1f})">{body}</g>')
