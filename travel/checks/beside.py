@@ -70,6 +70,7 @@ def width_at_limit(rows: Rows, case: Case) -> Outcome:
         missing={
             "width_m": np.isnan(width),
             "width_m told": rows.method_is("width_m", "told", "assumed"),
+            "narrow_to_m told": np.isfinite(up_to) & rows.method_is("narrow_to_m", "told", "assumed"),
             "cross_slope_pct": leans,
             **load_lacks(rows, case),
         },

@@ -20,13 +20,15 @@ from travel.mechanics.contact import tyre_contact_area_least
 from travel.mechanics.edges import batter_angle, crest_standoff_by_line
 from travel.mechanics.formula import holds
 from travel.rulebook import Axis, LimitColumn
-from travel.units import kg_to_n
+from travel.units import PA_PER_KPA, kg_to_n
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 VERTICAL_RAD = np.pi / 2
 TOLD = ("told", "assumed")
+SAID = ("soil", "supported", "surcharge_kpa")
+"""What lets a wheel come nearer than the flattest line would."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -63,13 +65,28 @@ def faces(case: Case) -> Faces:
 
 
 def crest_standoffs(case: Case) -> Floats:
-    """Give by feature what a wheel keeps from its crest: the least where it is supported, else behind the line of its
-    soil, or of the flattest; NaN where the depth is not known [m]."""
+    """Give by feature what a wheel keeps from its crest: behind the line of its soil, or of the flattest where soil or
+    table do not tell; where it is supported as far as the support asks of twice the tyre's level load, which is all of
+    its axle on one side; NaN where depth or face are not measured [m]."""
     face, layer, least = faces(case), case.survey.site.layers["edges"], case.scalar("edge-standoff.least")
     depth, batter = layer.number("depth_m"), np.radians(layer.number("batter_deg"))
+    told = {name: np.isin(layer.method(name).astype(object), TOLD) for name in ("depth_m", "batter_deg", *SAID)}
     by_soil = np.asarray(crest_standoff_by_line(depth, batter, batter_angle(face.line.values)))
-    line = np.where(np.isnan(by_soil), face.flattest_m, by_soil)
-    return np.where(layer.number("supported") == 1.0, least, np.maximum(line, least))
+    no_soil = np.isnan(by_soil) | told["soil"] | (depth > case.scalar("edge-standoff.table_depth"))
+    line = np.where(told["depth_m"] | told["batter_deg"], np.nan, np.where(no_soil, face.flattest_m, by_soil))
+    surcharge = layer.number("surcharge_kpa") * PA_PER_KPA
+    supported = (layer.number("supported") == 1.0) & (surcharge > 0.0) & ~told["supported"] & ~told["surcharge_kpa"]
+    asked = np.minimum(line, _support_at_most_m(case, np.where(supported, surcharge, np.nan)))
+    return np.where(supported, np.maximum(asked, least), np.maximum(line, least))
+
+
+def _support_at_most_m(case: Case, surcharge_pa: Floats) -> Floats:
+    """Give the most a support asks for under any tyre: twice its level load, the whole axle on one side."""
+    body, wall = case.body, case.scalar("bearing.wall_ratio")
+    load = kg_to_n(2.0 * body.axle_load_kg / body.tyres)
+    length = np.asarray(tyre_contact_area_least(load, body.pressure_pa, wall)) / body.section_m
+    asked = support_standoff(load[:, None], body.section_m[:, None], length[:, None], surcharge_pa)
+    return np.asarray(np.max(asked, axis=0))
 
 
 def edge_reach(case: Case) -> float:
@@ -121,6 +138,7 @@ def _missing(rows: Rows, line: LimitColumn) -> dict[str, Bools]:
     out = {"soil": no_soil, "rulebook.edge-standoff.line_run": np.isnan(line.values) & ~no_soil}
     for field in ("depth_m", "batter_deg"):
         out[field] = np.isnan(rows.of_feature(field))
+    for field in ("depth_m", "batter_deg", "soil"):
         out[f"{field} told"] = rows.method_is(field, *TOLD)
     return out
 
@@ -139,6 +157,7 @@ def _support(rows: Rows, case: Case, line_m: Floats, supported: Bools) -> tuple[
     missing = {
         "surcharge_kpa": supported & ~(surcharge > 0.0),
         "surcharge_kpa told": supported & rows.method_is("surcharge_kpa", *TOLD),
+        "supported told": supported & rows.method_is("supported", *TOLD),
         "machine.axles.pressure_kpa": supported & np.isnan(inflation),
         "grade": supported & np.isnan(rows.grade),
         "cross_slope_pct": supported & np.isnan(rows.cross),

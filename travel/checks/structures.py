@@ -82,7 +82,7 @@ def posted_wheel(rows: Rows, case: Case) -> Outcome:
 def posted_group(rows: Rows, case: Case) -> Outcome:
     """Where only an axle load is posted and several axles stand on the span at once, the gross must be known too.
 
-    A structure of which no load at all is known is as unknown.
+    A structure of which no load at all is known is as unknown, and so is one whose span was only told or assumed.
     """
     span, gross = rows.of_feature("span_m"), rows.of_feature("gross_kg")
     axles = case.body.axle_load_kg
@@ -91,8 +91,13 @@ def posted_group(rows: Rows, case: Case) -> Outcome:
     at_once = each[back].reshape(span.shape)
     several = (at_once > axles.max()) & ~np.isnan(span) & np.isnan(gross)
     nothing = np.isnan(gross) & np.isnan(rows.of_feature("axle_kg")) & np.isnan(rows.of_feature("wheel_kg"))
-    applies = rows.kind_is(*SPANS) & (several | nothing)
-    return Outcome(applies=applies, missing={"gross_kg": applies}, permitted=np.ones(applies.shape, dtype=bool))
+    said = np.isnan(gross) & ~np.isnan(span) & rows.method_is("span_m", *TOLD)
+    applies = rows.kind_is(*SPANS) & (several | nothing | said)
+    return Outcome(
+        applies=applies,
+        missing={"gross_kg": several | nothing, "span_m told": said},
+        permitted=np.ones(applies.shape, dtype=bool),
+    )
 
 
 @answers("buried-service", layer="limits")
@@ -119,6 +124,7 @@ def cover_over_service(rows: Rows, case: Case) -> Outcome:
             "cover_m": np.isnan(cover),
             "cover_m told": rows.method_is("cover_m", *TOLD),
             "span_m": culvert & np.isnan(span),
+            "span_m told": culvert & rows.method_is("span_m", *TOLD),
             "grade": np.isnan(rows.grade),
             **dict.fromkeys(case.body.load_lacks, here),
         },

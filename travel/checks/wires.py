@@ -81,6 +81,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
     power = np.array([kind == "power_line" for kind in layer.text("kind")], dtype=bool)
     missing["half_spread_m"] = (power & np.isnan(layer.number("half_spread_m")))[k] & near
+    missing["half_spread_m told"] = told(layer, "half_spread_m")[k] & near
     missing["voltage_kv"] = np.isnan(voltage_kv(layer))[k] & near
     missing["voltage_kv told"] = told(layer, "voltage_kv")[k] & near
     missing["owner_clearance_m"] = (~unsure & np.isnan(to_keep.keep_m))[k]

@@ -29,6 +29,7 @@ from tests.unit.checks.beside_cases import (
     worst,
 )
 from travel.checks.beside import width_below
+from travel.checks.edges import crest_standoffs
 from travel.domain.machine import Load
 from travel.domain.site import Weather
 from travel.mechanics.formula import catalogue
@@ -134,6 +135,7 @@ def test_a_wide_load_counts_and_one_nobody_placed_is_unknown():
         ({"width_m": 2.85}, CAUTION),  # 0.20
         ({"width_m": 2.5}, BLOCKED),
         ({"width_m": 3.0, "width_m_method": "told"}, UNKNOWN),
+        ({"width_m": 3.0, "narrow_to_m": 2.0, "narrow_to_m_method": "told"}, UNKNOWN),
         ({"width_m": None, "height_m": 9.0, "kind": "posted"}, CLEAR),  # says nothing about width
         ({"width_m": None, "height_m": 9.0}, UNKNOWN),  # a gateway needs its width
     ],
@@ -261,6 +263,8 @@ def test_what_must_be_kept(changes: dict[str, Any], demand: float):
         ({"batter_deg": None}, "batter_deg"),
         ({"depth_m_method": "told"}, "depth_m told"),
         ({"batter_deg_method": "assumed"}, "batter_deg told"),
+        ({"soil_method": "told"}, "soil told"),
+        ({"supported": True, "surcharge_kpa": 10.0, "supported_method": "told"}, "supported told"),
         ({"supported": True}, "surcharge_kpa"),
         ({"supported": True, "surcharge_kpa": 0.0}, "surcharge_kpa"),
         ({"supported": True, "surcharge_kpa": 10.0, "surcharge_kpa_method": "told"}, "surcharge_kpa told"),
@@ -272,6 +276,26 @@ def test_an_edge_needs_its_values(changes: dict[str, Any], named: str):
     case = beside_edge(4.0, **{"soil": "rock"} | changes)
     assert named in lacking(case, "edge-standoff")
     assert verdict(case, "edge-standoff") == UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("changes", "kept_m"),
+    [
+        ({}, 3.0),
+        ({"soil_method": "told"}, 4.5),  # the flattest line
+        ({"depth_m": 7.0, "batter_deg": 60.0}, 6.459),  # deeper than the table: 7 (1.5 - 0.577)
+        ({"depth_m_method": "told"}, np.nan),
+        ({"batter_deg_method": "assumed"}, np.nan),
+        ({"supported": True}, 3.0),  # for how much is not known
+        ({"supported": True, "surcharge_kpa": 10.0, "surcharge_kpa_method": "told"}, 3.0),
+        ({"supported": True, "surcharge_kpa": 10.0, "supported_method": "told"}, 3.0),
+        # 68 647 N on 0.45 x 0.2439 m: z = (sqrt(0.2061² + 4 x 6.8647) - 0.6939) / 2 = 2.275
+        ({"supported": True, "surcharge_kpa": 10.0}, 1.138),
+        ({"supported": True, "surcharge_kpa": 1000.0}, 0.61),
+    ],
+)
+def test_what_is_kept_of_a_crest_beside_a_corner(changes: dict[str, Any], kept_m: float):
+    assert crest_standoffs(beside_edge(4.0, **changes)) == pytest.approx([kept_m], abs=1e-3, nan_ok=True)
 
 
 def test_an_edge_too_far_to_matter_is_silent_whatever_is_not_known_of_it():

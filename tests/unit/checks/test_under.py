@@ -250,6 +250,8 @@ def at_limit(limit: dict[str, Any], **road: Any) -> Any:
         ({"axle_kg": 9000.0, "span_m": 2.0}, {}, CLEAR),
         ({"axle_kg": 9000.0, "span_m": 4.0}, {}, UNKNOWN),
         ({"axle_kg": 9000.0, "gross_kg": 20000.0, "span_m": 4.0}, {}, CLEAR),
+        ({"axle_kg": 9000.0, "span_m": 2.0, "span_m_method": "told"}, {}, UNKNOWN),
+        ({"axle_kg": 9000.0, "gross_kg": 20000.0, "span_m": 2.0, "span_m_method": "told"}, {}, CLEAR),
     ],
 )
 def test_posted_loads(limit: dict[str, Any], road: dict[str, Any], expected: int):
@@ -276,6 +278,11 @@ def test_what_is_missing_of_a_span_is_the_gross():
         ({"kind": "culvert", "gross_kg": 90000.0, "cover_m": 1.3, "span_m": 3.5}, {}, CLEAR),  # 3.5 ft
         ({"kind": "culvert", "gross_kg": 90000.0, "cover_m": 5.0, "span_m": 4.5}, {}, UNKNOWN),  # beyond the table
         ({"kind": "culvert", "gross_kg": 90000.0, "cover_m": 5.0}, {}, UNKNOWN),
+        (
+            {"kind": "culvert", "gross_kg": 90000.0, "cover_m": 0.85, "span_m": 0.9, "span_m_method": "told"},
+            {},
+            UNKNOWN,
+        ),
         ({"kind": "culvert", "axle_kg": 20000.0, "cover_m": 0.1, "span_m": 1.5}, {}, CLEAR),  # rated
         ({"kind": "buried_service", "cover_m": 1.00}, {"grade_pct": None}, UNKNOWN),
         ({"kind": "slab", "axle_kg": 20000.0, "gross_kg": 90000.0}, {}, CLEAR),  # nothing buried

@@ -255,6 +255,7 @@ def test_an_isolated_line_is_not_live_as_long_as_the_owner_says() -> None:
     ("change", "name"),
     [
         ({"half_spread_m": None}, "half_spread_m"),
+        ({"half_spread_m_method": "told"}, "half_spread_m told"),
         ({"voltage_kv": None}, "voltage_kv"),
         ({"voltage_kv_method": "told"}, "voltage_kv told"),
         ({"clearance_m": None}, "clearance_m"),
