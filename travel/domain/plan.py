@@ -141,7 +141,8 @@ class Turn:
 
     ``room_m`` and ``needed_m`` are widths of road, when turning round radii, of which none is needed in several moves.
     ``swept_lonlat`` is the outline of the area swept; ``moves`` those of a shunt or of turning round, in the order
-    driven, ``begin_m`` how far past the corner (− before it) the front axle stands when they begin.
+    driven, ``begin_m`` how far past the corner (− before it) the front axle stands when they begin. ``speed_kmh`` is
+    the top speed in its arcs, at which room and time are reckoned.
     """
 
     turn: int
@@ -157,6 +158,7 @@ class Turn:
     swept_lonlat: tuple[tuple[float, float], ...] = ()
     moves: tuple[ShuntMove, ...] = ()
     begin_m: Number = None
+    speed_kmh: Number = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -130,7 +130,9 @@ def turns_of(
         leg = first_leg + int(np.searchsorted(starts, cell if bend else cell - 1, side="right")) - 1
         made = _turned_round if trip.turns.corners.returns[corner.row] else _through
         out.append(made(trip, corner, leg, findings))
-    return tuple(replace(turn, turn=first_turn + number) for number, turn in enumerate(out))
+    pace = mps_to_kmh(trip.case.scalar("turn.speed"))
+    speed = None if np.isnan(pace) else float(np.floor(10.0 * pace + _NEAR) / 10.0)
+    return tuple(replace(turn, turn=first_turn + number, speed_kmh=speed) for number, turn in enumerate(out))
 
 
 def _through(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding, ...]) -> Turn:

@@ -43,6 +43,7 @@ def schedule(plan: TravelPlan, rulebook: Rulebook, names: Names, lists: Mapping[
             continue
         blocks.append(Para(_trip_said(plan, trip)))
         blocks.append(_schedule_table(plan, trip, names))
+        blocks += [Para(f"Through corners no faster than {speed}.", "strong") for speed in _corner_speeds(plan, trip)]
         blocks += [
             Figure(drawn, f"Turn {turn.turn} from above: {moves_text(turn)}", f"Turn {turn.turn} in several moves")
             for turn in plan.turns
@@ -58,6 +59,12 @@ def schedule(plan: TravelPlan, rulebook: Rulebook, names: Names, lists: Mapping[
             Table(("Leg", "Not driven in", "Because of", "Where, by how much"), rows, (1, 4, 4, 7)),
         ]
     return blocks
+
+
+def _corner_speeds(plan: TravelPlan, trip: Trip) -> list[str]:
+    """Give the top speed in the corners of a trip, if it has any."""
+    found = [t.speed_kmh for t in plan.turns if t.trip == trip.trip and t.speed_kmh is not None]
+    return [quantity(top_speed(min(found)), "km/h")] if found else []
 
 
 def _trip_said(plan: TravelPlan, trip: Trip) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
 from travel.writers.haul_words import haul_sections
-from travel.writers.numbers import length, quantity, term
+from travel.writers.numbers import length, quantity, term, top_speed
 from travel.writers.sentences import Names, judged, limit_unit, missing_text, sentence, source_text, where_text
 from travel.writers.svg_shunt import moves_text
 from travel.writers.text import isolated, plain
@@ -192,7 +192,8 @@ def _turn_step(turn: Any, names: Names) -> Step:
     if turn.needed_m is not None:
         room = f", needs {quantity(turn.needed_m, 'm')}, has {quantity(turn.room_m, 'm')}"
     steer = value_text("steering", turn.steering) if turn.steering else "as before"
-    text = f"{_TURNS[turn.kind]}, steer {steer}{room}."
+    speed = "" if turn.speed_kmh is None else f", no faster than {quantity(top_speed(turn.speed_kmh), 'km/h')}"
+    text = f"{_TURNS[turn.kind]}, steer {steer}{room}{speed}."
     moves = (f"{moves_text(turn)}.",) if turn.moves else ()
     return Step("turn", turn.turn, _place(turn.place or "", names), text, moves, turn.flags)
 

@@ -63,6 +63,17 @@ def test_the_turn_is_a_shunt_with_its_moves_and_its_spotter(plan: TravelPlan) ->
     assert len({finding.id for finding in plan.findings}) == len(plan.findings)
 
 
+def test_a_corner_is_driven_no_faster_than_its_room_and_time_are_reckoned_for() -> None:
+    """The legs before and behind it may be driven at the road's speed, the corner between them at walking pace."""
+    wider = tee(width_m=9.0)
+    assert [turn.speed_kmh for turn in wider.turns if turn.kind == "through"] == [5.0, 5.0]
+    assert all(leg.speed_kmh is not None and leg.speed_kmh > 5.0 for leg in wider.legs)
+    for _, steps in card_of(wider, load_rulebook()).trips:
+        assert [line for step in steps for line in step.lines if "corners" in line] == [
+            "Through corners no faster than 5 km/h."
+        ]
+
+
 def test_it_takes_its_time_and_the_legs_end_there(plan: TravelPlan) -> None:
     """One go on a wider road against three moves: two changes of direction at 15 s, and stopping before and after."""
     wider = tee(width_m=9.0)
