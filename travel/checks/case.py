@@ -103,7 +103,8 @@ class Case:
     """One trip of one machine: everything a rule may look at that is not a row.
 
     ``at`` None: hours and closures always bar. ``until`` ends the span for which they are looked at. ``today`` is the
-    day the plan is made, against which surveys age where no hour is given.
+    day the plan is made, against which surveys age where no hour is given. ``times``: how often the whole plan is
+    driven; ``delivered``: a combination brings the machine and takes it away.
     """
 
     trip: str
@@ -117,6 +118,15 @@ class Case:
     at: dt.datetime | None = None
     until: dt.datetime | None = None
     today: dt.date | None = None
+    times: int = 1
+    delivered: bool = False
+
+    @property
+    def own_passes(self) -> int:
+        """Most passes a stretch has taken once this trip is over the last time: all trips of the plan may use it."""
+        trips = ("arrive", "out", "back", "leave") if self.delivered else ("out", "back")
+        number = trips.index(self.trip) + 1 if self.trip in trips else len(trips)
+        return (self.times - 1) * len(trips) + number
 
     @cached_property
     def window(self) -> Windowed:

@@ -186,8 +186,7 @@ def _passes(rows: Rows, case: Case, ground: Ground, done: Floats) -> Outcome:
     index, remoulding = ground.value("cone_index_kpa") * 1000.0, ground.value("remoulding_index")
     soft = _is(case, ground.surface, FINE) & (case.weather.ground in MOIST or case.weather.ground is None)
     mobility = mobility_of(case)
-    own = 2.0 if case.trip == "back" else 1.0
-    terms: dict[str, Number] = {"mobility_ratio": mobility, "passes_count": done + own}
+    terms: dict[str, Number] = {"mobility_ratio": mobility, "passes_count": done + float(case.own_passes)}
     strength: dict[str, Number] = {"cone_index_pa": index, "remoulding_ratio": remoulding}
     here = np.ones(index.shape, dtype=bool)
     return Outcome(

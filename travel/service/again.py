@@ -97,6 +97,7 @@ def request_again(plan: TravelPlan, now: Now) -> PlanRequest:
             load=_path(now.back_load, back.get("load")),
         ),
         aim=str(asked["aim"]),
+        times=int(asked.get("times", 1)),
         rulebooks=now.rulebooks,
         accept_unknown=tuple(Acceptance(**item) for item in asked.get("accept_unknown", ())),
         amendments=tuple(Amendment(**item) for item in asked.get("amendments", ())),

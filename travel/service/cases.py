@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -110,7 +110,7 @@ def trip_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: 
     back = trip == "back"
     conditions = (request.back or TripConditions()) if back else TripConditions(at=request.at, weather=request.weather)
     declared = workspace.site.header.weather
-    return make_case(
+    case = make_case(
         workspace,
         sheets.machine,
         sheets.back_load if back else sheets.load,
@@ -120,6 +120,7 @@ def trip_case(request: PlanRequest, workspace: Workspace, sheets: Sheets, trip: 
         horizon_s=horizon_s,
         file=request.machine.name,
     )
+    return replace(case, times=request.times, delivered=sheets.trailer is not None)
 
 
 def accepted_ids(request: PlanRequest) -> frozenset[str]:

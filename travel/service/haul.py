@@ -108,6 +108,8 @@ def _case(
         at=plain.at,
         until=plain.until,
         today=plain.today,
+        times=request.times,
+        delivered=True,
         rig=rig,
         laden=laden,
     )

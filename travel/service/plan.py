@@ -301,6 +301,7 @@ def _request_json(request: PlanRequest, site: Site) -> dict[str, Any]:
             for a in request.amendments
         ],
         "strict": request.strict,
+        **({"times": request.times} if request.times != 1 else {}),
         **_trailer_json(request),
     }
 
