@@ -55,18 +55,25 @@ def width_of_road(rows: Rows, case: Case) -> Outcome:
 
 @answers("width", layer="limits")
 def width_at_limit(rows: Rows, case: Case) -> Outcome:
-    """The same at a gateway or other narrow place; the part of the body below ``narrow_to_m`` counts there."""
+    """The same at a gateway or other narrow place; the part of the body below ``narrow_to_m`` counts there.
+
+    Where the margins kept along a road do not fit, what is left is enough at walking pace only.
+    """
     width, up_to, cross = rows.of_feature("width_m"), rows.of_feature("narrow_to_m"), rows.cross
     up_to = np.nan_to_num(up_to, nan=np.inf)
     tolerance = case.survey.tolerance.width_m
-    allowance = sway_m(case, np.nan_to_num(cross), up_to) + 2 * case.scalar("width.margin_gateway")
+    margin, usual = 2 * case.scalar("width.margin_gateway"), 2 * case.scalar("width.margin")
+    allowance = sway_m(case, np.nan_to_num(cross), up_to) + margin
     terms, leans = _upright(sweep_terms(rows, case, width_below(case, up_to)), allowance, cross, width + tolerance)
+    demand = np.asarray(width_needed(**terms))
+    roomy = demand + usual - margin <= width - tolerance
     return Outcome(
-        demand=width_needed(**terms),
+        demand=demand,
         capacity=width,
         tolerance=tolerance,
         caution=case.scalar("width.caution_gateway"),
         applies=~np.isnan(width) | rows.kind_is("gateway"),
+        cap_mps=np.where(roomy, np.inf, case.scalar("width.speed_gateway")),
         missing={
             "width_m": np.isnan(width),
             "width_m told": rows.method_is("width_m", "told", "assumed"),

@@ -145,6 +145,14 @@ def test_gateway(limit: dict[str, Any], expected: int):
     assert verdict(case, "width") == expected
 
 
+def test_a_gateway_with_less_than_the_margin_of_a_road_is_passed_at_walking_pace():
+    """2.4 m and 0.25 m a side: from 2.9 m and the band of 0.05 m on the gateway asks for nothing."""
+    for width_m, cap in ((2.94, kmh_to_mps(5.0)), (2.96, np.inf)):
+        case = case_of(limits=[{"id": "g", "xy": (2.5, 0.0), "kind": "gateway", "road": "r", "width_m": width_m}])
+        (found,) = [answer.outcome.cap_mps for answer, _ in told(case, "width") if answer.outcome.cap_mps is not None]
+        assert np.min(np.asarray(found)) == pytest.approx(cap)
+
+
 def test_part_of_the_body_above_a_low_gateway_does_not_count():
     """At 3.1 m 2.0 m wide, at 1.5 m 2.4 m: at 2.3 m on the line between them 2.2 m, and 2.4 m below it."""
     sheet = {"attitudes__0__width_z_m": [[0.0, 2.0], [1.0, 2.0], [2.0, 2.8], [3.0, 2.8]], "axles__0__over_tyres_m": 2.0,
