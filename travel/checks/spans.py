@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.ground_line import heights_round, places_round
 from travel.checks.hung import Hung, any_of, hung
+from travel.checks.keeping import keeping
 from travel.mechanics.conductor import wire_height
 from travel.survey import Pairs
 
@@ -188,11 +189,37 @@ def plan_offsets(case: Case, pairs: Pairs) -> Floats:
 
 
 def own_road(case: Case, pairs: Pairs) -> Bools:
-    """Give where the feature names no road, or the very road of the piece: there its clearance holds."""
+    """Give where the feature names no road, or the very road of the piece, or where the piece leads away from it on to
+    a road that goes on there: there its clearance holds."""
     number = {name: row for row, name in enumerate(case.survey.site.layers["roads"].ids)}
     named = case.survey.site.layers["overheads"].text("road")
     road = np.array([-1 if name is None else number.get(name, -2) for name in named], dtype=np.int64)[pairs.feature]
-    return np.asarray((road == -1) | (road == case.survey.pieces.road[pairs.piece]))
+    mine = np.asarray((road == -1) | (road == case.survey.pieces.road[pairs.piece]))
+    rest = np.flatnonzero(~mine)
+    mine[rest[_leads_away(case, pairs.piece[rest], pairs.feature[rest])]] = True
+    return mine
+
+
+def _leads_away(case: Case, piece: Ints, feature: Ints) -> Bools:
+    """Give where a piece of another road of the same chain comes no nearer to a feature than the end of the stretch
+    that it hangs over, and lies near that: a road may be cut in its file anywhere."""
+    fabric, pieces = case.survey.fabric, case.survey.pieces
+    own, course, features = fabric.own["overheads"], fabric.course, fabric.features["overheads"]
+    count = len(course.low)
+    keys, wanted = own.feature * count + own.chain, feature * count + pieces.chain[piece]
+    order = np.argsort(keys, kind="stable")
+    first = np.searchsorted(keys[order], wanted, "left")
+    once = np.flatnonzero(np.searchsorted(keys[order], wanted, "right") - first == 1)
+    out = np.zeros(len(piece), dtype=bool)
+    row, at, chain = order[first[once]], piece[once], pieces.chain[piece[once]]
+    low, high = pieces.cell_from_m[at], pieces.cell_to_m[at]
+    gap = np.maximum(np.maximum(low - own.to_m[row], own.from_m[row] - high), 0.0)
+    x, y = course.locate(chain, np.where(low >= own.to_m[row], own.to_m[row], own.from_m[row]))
+    plan = features.plan[feature[once]]
+    leads = shapely.distance(course.stretches(chain, low, high), plan) >= shapely.distance(shapely.points(x, y), plan)
+    far = max(case.body.reach_m, 0.0) + keeping(case).widest_m
+    out[once] = ((own.from_m[row] < high) & (low < own.to_m[row])) | (leads & (gap <= far))
+    return out
 
 
 def span_pairs(what: Hung, pairs: Pairs) -> Ints:

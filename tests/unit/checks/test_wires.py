@@ -314,6 +314,26 @@ def test_a_clearance_holds_over_the_road_it_was_taken_over() -> None:
     assert (verdict, missing) == (UNKNOWN, {"clearance_m"})
 
 
+@pytest.mark.parametrize("part", ["distance_to_wires", "under_overheads"])
+def test_a_clearance_holds_where_the_road_goes_on_under_another_name(part: str) -> None:
+    """A road cut in its file 2 m behind the wire that names its first half; the machine's tail is still under it."""
+    half = {"id": "q", "xyz": [(32, 0, 0), (60, 0, 0)], "width_m": 6.0, "surface": "compacted_gravel",
+            "cross_slope_pct": 0.0, "roughness_m": 0.0}  # fmt: skip
+
+    def over(road: str, xy: Any, **cut: Any) -> Any:
+        return answer(case_under([LINE | {"xy": xy, "road": "r"}], **cut), part, road=road)
+
+    cut = {"xyz": [(0, 0, 0), (32, 0, 0)], "roads": [half]}
+    straight, slanting = [(30.0, -50.0), (30.0, 50.0)], [(29.0, 2.9), (60.0, 0.5)]
+    whole = over("r", straight)
+    for road in ("r", "q"):
+        verdict, numbers, missing = over(road, straight, **cut)
+        assert (verdict, missing) == (whole[0], set())
+        assert numbers["capacity"] == pytest.approx(whole[1]["capacity"])
+    # nearer to the second half than to where the first ends: how high there nobody said
+    assert over("q", slanting, **cut)[::2] == (UNKNOWN, {"clearance_m"})
+
+
 # -- greatest sag
 
 
