@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from travel.checks.braking import sight_counted
 from travel.checks.case import Case
 from travel.checks.lane import code, sweep_terms
 from travel.checks.outcome import Outcome
@@ -63,14 +64,17 @@ def room_to_pass(rows: Rows, case: Case) -> Outcome:
 def one_lane_both_ways(rows: Rows, case: Case) -> Outcome:
     """Traffic both ways on a road too narrow for both: each stops in half of what is seen, and traffic is held.
 
-    Where the other's speed is told, the machine stops in what the other leaves.
+    Where the other's speed is told, the machine stops in what the other leaves. A sight that was only told or assumed
+    counts as for stopping: no further than the rulebook's least.
     """
     applies = _is(rows, case, "two_way") & ~(_room_for_both(rows, case) >= 0.0) & ~np.isnan(rows.si("width_m"))
     if not applies.any():
         return Outcome(applies=applies, permitted=np.ones(applies.shape, dtype=bool))
-    sight, stop, least = rows.si("sight_m"), brakes(rows, case), case.scalar("stopping.least_speed")
+    stop, least = brakes(rows, case), case.scalar("stopping.least_speed")
+    sight = rows.si("sight_m")
+    counted = np.where(np.isnan(sight), np.nan, sight_counted(rows, case)[0])
     other = rows.si("other_speed_mps")
-    cap = stop.speed_within(np.where(np.isnan(other), sight / 2.0, sight - _other_stops(stop, other)))
+    cap = stop.speed_within(np.where(np.isnan(other), counted / 2.0, counted - _other_stops(stop, other)))
     terms: dict[str, Any] = {
         "speed_mps": least,
         "other_speed_mps": np.where(np.isnan(other), least, other),
@@ -86,6 +90,7 @@ def one_lane_both_ways(rows: Rows, case: Case) -> Outcome:
         applies=applies,
         missing={
             "sight_m": np.isnan(sight),
+            "sight_m told": (counted < sight) & ~(needed <= counted),
             **stop.missing,
         },
         controlled=True,

@@ -164,6 +164,12 @@ def test_speed_among_people_needs_its_values(of: dict[str, Any], named: str):
         ({"traffic": "two_way", "width_m": 5.0, "sight_m": 1.0}, BLOCKED, set()),  # 0.28 m/s x 2.9 s twice is 1.6 m
         ({"traffic": "two_way", "width_m": 5.0, "sight_m": 30.0, "other_speed_kmh": 60.0}, BLOCKED, set()),
         ({"traffic": "two_way", "width_m": 5.0, "surface": None}, UNKNOWN, set()),
+        ({"traffic": "two_way", "width_m": 5.0, "sight_m_method": "told"}, CAUTION, {"traffic-held"}),
+        (
+            {"traffic": "two_way", "width_m": 5.0, "sight_m": 200.0, "sight_m_method": "told", "other_speed_kmh": 60.0},
+            UNKNOWN,
+            set(),
+        ),
     ],
 )
 def test_traffic(road: dict[str, Any], expected: int, control: set[str]):
@@ -179,6 +185,17 @@ def test_each_of_two_stops_in_half_of_what_is_seen():
     assert stopping_distance_coasting(cap, 2.9, 0.01 * 9.80665, decel) == pytest.approx(10.0, abs=0.05)
     slow = case_of({"traffic": "two_way", "width_m": 5.0, "sight_m": 20.0, "other_speed_kmh": 5.0})
     assert max(a.value("cap_mps", r) for a, r in told(slow, "traffic") if a.outcome.cap_mps is not None) > cap
+
+
+def test_a_sight_only_told_is_counted_no_further_than_the_least_assumed_one():
+    """10 m, as for stopping."""
+
+    def cap(**road: Any) -> Any:
+        case = case_of({"traffic": "two_way", "width_m": 5.0} | road)
+        return [a.value("cap_mps", r) for a, r in told(case, "traffic") if a.outcome.cap_mps is not None]
+
+    assert cap(sight_m=60.0, sight_m_method="told") == pytest.approx(cap(sight_m=10.0))
+    assert cap(sight_m=8.0, sight_m_method="told") == pytest.approx(cap(sight_m=8.0))
 
 
 @pytest.mark.parametrize("sight", [1.0, 1.5, 2.0, 5.0, 40.0])
