@@ -9,6 +9,8 @@ from travel.domain.verdict import Verdict
 from travel.planning.cornered import blocked_corner, where_turn
 from travel.planning.findings import Found, findings_of
 from travel.planning.trips import Cells, Trip, cells_of
+from travel.routing import find_way
+from travel.units import ratio_to_pct
 
 
 def stopping_cells(trip: Trip) -> tuple[Cells, int]:
@@ -33,19 +35,13 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
     survey = trip.case.survey
     if trip.blocked_way is None:
         point = survey.lonlat(survey.network.node_xy[[trip.request.start]])[0]
-        text = f"No road joins {trip.request.from_place} and {trip.request.to_place}."
-        if not trip.case.configurations.reverse.any():
-            text = (
-                f"No way from {trip.request.from_place} to {trip.request.to_place} driving forwards alone. Driving the"
-                " combination backwards is not judged: it needs ground as wide as its sheet asks to turn round on."
-            )
         return Nearest(
             trip=trip.case.trip,
             place=trip.request.from_place,
             road=None,
             at_m=None,
             remaining_m=None,
-            stopped_by=({"rule": "network", "text": text},),
+            stopped_by=({"rule": "network", "text": _cut_off(trip)},),
             lonlat=(float(point[0]), float(point[1])),
         )
     cells, first = stopping_cells(trip)
@@ -77,6 +73,27 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
         remaining_m=float(pieces.length_m[cells.piece[first:]].sum()),
         stopped_by=tuple(_stopper(f) for f in mine),
         lonlat=(float(end[0]), float(end[1])),
+    )
+
+
+def _cut_off(trip: Trip) -> str:
+    """Say why not even a blocked way leads on: driving forwards alone, standing the wrong way round, or no road."""
+    request, case = trip.request, trip.case
+    if not case.configurations.reverse.any():
+        return (
+            f"No way from {request.from_place} to {request.to_place} driving forwards alone. Driving the"
+            " combination backwards is not judged: it needs ground as wide as its sheet asks to turn round on."
+        )
+    if request.came is None or find_way(trip.graph, request.start, request.goal, Verdict.BLOCKED) is None:
+        return f"No road joins {request.from_place} and {request.to_place}."
+    radius = min(case.outer_radius_m.values(), default=np.inf)
+    needed = f"{np.ceil(10.0 * radius) / 10.0:.1f} m"
+    free = f" on free ground of {needed} radius stated of the place" if np.isfinite(radius) else ""
+    steep = ratio_to_pct(case.scalar("hold.standing_grade"))
+    return (
+        f"The machine stands the wrong way round at {request.from_place}. It can neither turn round there{free}, nor"
+        f" change to the other direction: that needs a place where it may stop, no steeper than {steep:.0f} % with the"
+        " survey's tolerance, and brake and pull that hold and start it there."
     )
 
 

@@ -9,6 +9,10 @@ from tests.planning import plan_of as planned
 from tests.planning import sheet
 from tests.unit.planning.test_outlook import place, road
 
+ROUND = {
+    "axles__0__squash_m": 0.01, "axles__1__squash_m": 0.01, "view": [{"sector_deg": [0.0, 360.0], "kind": "clear"}],
+}  # fmt: skip
+
 
 def back_out(length_m: float, split: bool = False):
     """A dead end without room to turn, in one go or in moves: in forwards, out backwards."""
@@ -17,10 +21,7 @@ def back_out(length_m: float, split: bool = False):
     if split:
         roads = [road("R", (0, 0), (0, cut), width_m=4.0), road("S", (0, cut), (0, length_m), width_m=4.0)]
     places = [place("G", 0, 0, "gate"), place("P", 0, length_m, "pick_point", may_stop=True)]
-    machine = sheet(
-        axles__0__squash_m=0.01, axles__1__squash_m=0.01, view=[{"sector_deg": [0.0, 360.0], "kind": "clear"}]
-    )
-    return planned(make_site(roads, places), "G", "P", machine, with_return=True)
+    return planned(make_site(roads, places), "G", "P", sheet(**ROUND), with_return=True)
 
 
 def lengths(plan):
@@ -46,3 +47,19 @@ def test_the_limit_itself_passes():
     plan = back_out(50.0)
     assert {leg.travel for leg in plan.legs if leg.trip == "back"} == {"reverse"}
     assert lengths(plan) == []
+
+
+def test_a_machine_that_cannot_turn_or_change_where_it_arrives_is_told_so() -> None:
+    """10 % up to a pick point without ground to turn on: a road joins them, but the machine stands the wrong way."""
+    up = road("M", (0, 0), (60, 0)) | {"xyz": [(0, 0, 10.0), (60, 0, 16.0)]}
+    site = make_site([up], [place("G", 0, 0, "gate"), place("P", 60, 0, "pick_point", may_stop=True)])
+    plan = planned(site, "G", "P", sheet(**ROUND), with_return=True)
+    (stopped,) = [one for one in plan.nearest if one.trip == "back"]
+    text = str(stopped.stopped_by[0]["text"])
+    assert plan.outcome == "no_way"
+    assert text.startswith("The machine stands the wrong way round at P.")
+    assert "no steeper than 5 %" in text
+    apart = make_site([road("M", (0, 0), (60, 0)), road("N", (200, 0), (260, 0))],
+                      [place("G", 0, 0, "gate"), place("P", 260, 0, "pick_point")])  # fmt: skip
+    (stopped,) = planned(apart, "G", "P", sheet(**ROUND)).nearest
+    assert stopped.stopped_by[0]["text"] == "No road joins G and P."
