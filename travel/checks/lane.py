@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.rows import Rows
-from travel.mechanics.beside import lean_over, wheel_gap
+from travel.mechanics.beside import lean_over, swept_width, wheel_gap
 from travel.mechanics.turning import turn_centre_ahead
 
 Floats = NDArray[np.float64]
@@ -32,11 +32,37 @@ def code(rows: Rows, field: str, words: tuple[str, ...]) -> Ints:
 
 def lead_ratio(rows: Rows, case: Case) -> Number:
     """Give how far ahead of the turning centre's line the front axle runs, over the wheelbase, by steering mode."""
+    return by_mode(rows, case, _leads(case))
+
+
+def _leads(case: Case) -> dict[str, float]:
     base, ahead = case.body.wheelbase_m, {}
     for mode in case.machine.steering:
         lock = math.radians(mode.lock_deg)
         ahead[mode.mode] = float(turn_centre_ahead(base, lock, lock if mode.mode == "all" else 0.0))
-    return by_mode(rows, case, {mode: 1.0 - value / base for mode, value in ahead.items()})
+    return {mode: 1.0 - value / base for mode, value in ahead.items()}
+
+
+def kick_m(case: Case, piece: Ints) -> Floats:
+    """Give how much more than its width the body sweeps in the bend of pieces, in the worst of the steering modes.
+
+    On which side is not told: front and tail swing out, the middle cuts in.
+    """
+    body, leads = case.body, _leads(case)
+    bend = case.survey.pieces.curvature_per_m[piece] * body.wheelbase_m
+    more = np.zeros(len(piece))
+    for mode in sorted(set(case.configurations.steering) - {"crab"}):
+        lead = leads[mode]
+        reach = _reach_m(case, lead)
+        swept = swept_width(body.width_m, body.length_m, 0.0, float(reach), body.wheelbase_m, bend, lead)
+        more = np.maximum(more, swept - body.width_m)
+    return more
+
+
+def _reach_m(case: Case, lead: Number) -> Number:
+    """Give the farthest point of the body from the line of the turning centre."""
+    behind = case.body.wheelbase_m * lead
+    return np.maximum(case.body.front_x_m + behind, -case.body.rear_x_m - behind)
 
 
 def crab_rad(rows: Rows, case: Case) -> Number:
@@ -55,14 +81,12 @@ def bend_ratio(rows: Rows, case: Case) -> Floats:
 def sweep_terms(rows: Rows, case: Case, body_width_m: Number) -> dict[str, Number]:
     """Give the arguments of ``swept_width`` at these rows."""
     body, lead = case.body, lead_ratio(rows, case)
-    base = body.wheelbase_m
-    behind = base * lead
     return {
         "body_width_m": body_width_m,
         "length_m": body.length_m,
         "crab_rad": crab_rad(rows, case),
-        "reach_m": np.maximum(body.front_x_m + behind, -body.rear_x_m - behind),
-        "wheelbase_m": base,
+        "reach_m": _reach_m(case, lead),
+        "wheelbase_m": body.wheelbase_m,
         "bend_ratio": bend_ratio(rows, case),
         "lead_ratio": lead,
     }

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.hung import Hung, any_of, hung, told, voltage_kv
 from travel.checks.keeping import CONSULT, keeping
+from travel.checks.lane import kick_m
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -62,7 +63,8 @@ _PAST: WeakKeyDictionary[Case, Past] = WeakKeyDictionary()
 def beside(case: Case) -> float:
     """Give how far from a road wires are looked at: the greatest distance of rulebook or owner, swing and the body."""
     sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
-    body = case.body.width_m / 2.0 + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
+    kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
+    body = case.body.width_m / 2.0 + kick + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
     return keeping(case).widest_m + sag + float(np.nan_to_num(body))
 
 
@@ -169,14 +171,16 @@ def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
     no_sag = any_of(what.sag_lacks)[feature]
     sag = np.where(no_sag, np.nan, what.sag_m[feature])
     height = np.where(clear, what.clearance_m[feature], np.nan)
-    distance, terms = _nearest(case, tops, row, feature, _one_place(still, height, sag))
+    kick = kick_m(case, pairs.piece)
+    distance, terms = _nearest(case, tops, (row, feature, kick), _one_place(still, height, sag))
     good = seen.known & ~any_of(what.span_lacks)[feature[pick]]
-    walked, walked_terms = _nearest(case, tops, row[pick], feature[pick], _only(seen, good, ~no_sag[pick]))
+    these = row[pick], feature[pick], kick[pick]
+    walked, walked_terms = _nearest(case, tops, these, _only(seen, good, ~no_sag[pick]))
     better = ~clear[pick] | (good & (walked < distance[pick]))
     distance[pick[better]] = walked[better]
     for name, column in terms.items():
         column[pick[better]] = walked_terms[name][better]
-    aside = still - case.body.width_m / 2.0 - case.scalar("line-clearance.wander")
+    aside = still - case.body.width_m / 2.0 - kick - case.scalar("line-clearance.wander")
     for name, where in what.sag_lacks.items():
         lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & (aside > 0))
     return Past(
@@ -209,9 +213,13 @@ def _only(seen: Seen, height: Bools, sag: Bools) -> Seen:
     )
 
 
-def _nearest(case: Case, tops: Tops, row: Ints, feature: Ints, seen: Seen) -> tuple[Floats, dict[str, Floats]]:
-    """Give the least distance over all places and all boxes of the body, and the numbers that give it."""
-    wander = case.scalar("line-clearance.wander")
+def _nearest(case: Case, tops: Tops, of: tuple[Ints, Ints, Floats], seen: Seen) -> tuple[Floats, dict[str, Floats]]:
+    """Give the least distance over all places and all boxes of the body, and the numbers that give it.
+
+    ``of``: row of the tops, feature, and how much more the body sweeps in a bend, by pair; all of that is taken on the
+    wire's side.
+    """
+    (row, feature, kick), wander = of, case.scalar("line-clearance.wander")
     swing = swing_offset_at_angle(
         seen.sag_m, keeping(case).string_m[feature][:, None], case.scalar("line-clearance.swing_angle")
     )
@@ -222,7 +230,8 @@ def _nearest(case: Case, tops: Tops, row: Ints, feature: Ints, seen: Seen) -> tu
         top = tops.height_m[row, level][:, None]
         known = ~np.isnan(seen.height_m) & ~np.isnan(top)
         top, wire = np.where(known, top, 0.0), np.where(known, seen.height_m, 0.0)
-        away = np.asarray(distance_past_wire(seen.offset_m, swing, wander, half, wire, top, steep[:, None]))
+        out = half + kick
+        away = np.asarray(distance_past_wire(seen.offset_m, swing, wander, out[:, None], wire, top, steep[:, None]))
         place = np.argmin(away, axis=1)[:, None]
         least = np.take_along_axis(away, place, axis=1)[:, 0]
         found = {"offset_m": seen.offset_m, "swing_m": swing, "wire_height_m": wire, "body_top_m": top}
@@ -231,7 +240,7 @@ def _nearest(case: Case, tops: Tops, row: Ints, feature: Ints, seen: Seen) -> tu
         for name, column in found.items():
             value = np.take_along_axis(column, place, axis=1)[:, 0]
             terms[name] = np.where(nearer, value, terms[name])
-        terms["body_half_width_m"] = np.where(nearer, half, terms["body_half_width_m"])
+        terms["body_half_width_m"] = np.where(nearer, out, terms["body_half_width_m"])
     terms["wander_m"], terms["grade_ratio"] = np.full(len(row), wander), steep
     return best, terms
 

@@ -61,6 +61,19 @@ def test_line_alongside_at_8_m() -> None:
     assert (verdict, missing) == (CLEAR, set())
 
 
+def test_in_a_bend_the_front_swings_out_towards_the_line() -> None:
+    """The front axle on 15 m, the rear one on sqrt(15² - 3.2²) = 14.655 m: the outer corner, 1.6 m ahead of the front
+    axle, runs on sqrt((14.655 + 1.2)² + 4.8²) = 16.565 m, 1.565 m outside the middle line and not 1.2 m."""
+    turn = np.linspace(-math.pi, 0.0, 65)
+    bend = [(15.0 * math.cos(a), 15.0 * math.sin(a), 0.0) for a in turn]
+    _, numbers, _ = near(case={"xyz": bend}, xy=((-60.0, -23.0), (60.0, -23.0)))
+    rear = math.sqrt(15.0**2 - 3.2**2)
+    corner = math.hypot(rear + 1.2, 4.8) - 15.0
+    true = 8.0 - SWING - 0.25 - corner
+    assert numbers["capacity"] <= math.hypot(true, 4.0)
+    assert numbers["capacity"] >= math.hypot(true - (15.0 - rear) - 0.05, 4.0)
+
+
 def test_within_20_ft_a_spotter_stands_by() -> None:
     # at 5 m: y = 2.631: r = 4.788 < 6.096
     case = case_under([LINE | at(5.0)])
