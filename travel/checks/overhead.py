@@ -65,7 +65,7 @@ def under_signs(rows: Rows, case: Case) -> Outcome:
 
 @answers("headroom", layer="overheads")
 def under_bar(rows: Rows, case: Case) -> Outcome:
-    """The bar of a passage under a live line: as set; else the highest that line and distance to keep leave room for.
+    """The bar of a passage under a live line: as set, but no higher than line and distance to keep leave room for.
 
     A line that leaves no room for the machine is told by ``line-clearance``; here the passage is the control.
     """
@@ -76,9 +76,11 @@ def under_bar(rows: Rows, case: Case) -> Outcome:
     keep = keeping(case)
     allowed = bar_height(line, keep.keep_m[rows.feature], case.survey.tolerance.height_m)
     given = ~np.isnan(bar)
-    outcome = _headroom(rows, case, over.tops, np.where(given, bar, allowed), ~given)
-    own = own_height_band(case)
-    room = allowed - own >= outcome.demand
+    own, row = own_height_band(case), over.tops.row(rows.piece)
+    room = allowed - own >= over.tops.height_m[row, over.tops.highest()[row]]
+    too_high = given & live & room & (bar > allowed)
+    as_set = given & ~too_high
+    outcome = _headroom(rows, case, over.tops, np.where(as_set, bar, allowed), ~as_set)
     near = line - np.asarray(outcome.demand) - outcome.tolerance < keep.trigger_m[rows.feature]
     missing = {"bar_height_m told": given & rows.method_is("bar_height_m", "told", "assumed")}
     crossing = live & room & near & ~given

@@ -285,6 +285,16 @@ def test_the_bar_as_set_counts_and_a_passage_under_a_line_is_a_control() -> None
     assert answer(case_under([told]), "under_bar")[::2] == (UNKNOWN, {"bar_height_m told"})
 
 
+def test_a_bar_set_higher_than_line_and_owner_leave_is_told_as_what_they_leave() -> None:
+    # 8.0 − 3.0 (owner) − 0.05 (survey) = 4.95; under a gantry the bar alone counts
+    line = LINE | {"xy": ACROSS, "clearance_m": 8.0, "bar_height_m": 5.6}
+    verdict, numbers, _ = answer(case_under([line]), "under_bar")
+    assert (verdict, numbers["capacity"]) == (CAUTION, pytest.approx(4.95))
+    gantry = {"id": "g", "kind": "structure", "xy": ACROSS, "clearance_m": 6.0, "bar_height_m": 5.6}
+    verdict, numbers, _ = answer(case_under([gantry]), "under_bar")
+    assert (verdict, numbers["capacity"]) == (CLEAR, 5.6)
+
+
 def test_without_a_bar_the_highest_that_line_and_owner_leave() -> None:
     # 8.0 − 3.0 (owner) − 0.05 (survey) = 4.95
     line = LINE | {"xy": ACROSS, "clearance_m": 8.0}
