@@ -75,6 +75,8 @@ class RampCase:
     rulebook: Rulebook
     inner: tuple[bool, ...] = (False, False)
     """Whether the leading and the trailing axle have others beyond them, about which the machine cannot tip."""
+    gone_in_m: float = 0.0
+    """How far the ramps' feet have gone into the ground while loads are taken."""
 
     # -- words and limits
     def limit(self, limit_id: str, **axes: str | float | None) -> Value:
@@ -200,9 +202,31 @@ class RampCase:
         )
 
     @cached_property
+    def line(self) -> Floats:
+        """The profile over the first ramp, on which loads are taken."""
+        return self.profile(self.ramps[0], sink=self.gone_in_m)
+
+    @cached_property
     def foot(self) -> float:
         """Where the (first) ramp meets the ground, from the loading edge [m]."""
-        return float(self.profile(self.ramps[0])[1, 0])
+        return float(self.line[1, 0])
+
+    def foot_of(self, side: str) -> float:
+        """Give where the ramp of one side meets the ground [m]."""
+        ramp = next((ramp for ramp in self.trailer.ramps if ramp.side in (side, "both")), None)
+        return self.foot if ramp is None else float(self.profile(ramp, sink=self.gone_in_m)[1, 0])
+
+    @cached_property
+    def cg_band_m(self) -> float:
+        """95 % half-band of the centre of gravity: the sheet's, else that of its class [m]."""
+        band = self.body.cg_tolerance_m
+        return self.scalar("tolerance.cg_m") if math.isnan(band) else band
+
+    @cached_property
+    def mass_band_kg(self) -> float:
+        """95 % half-band of the machine's mass: the sheet's, else the share of its class [kg]."""
+        band = self.body.mass_tolerance_kg
+        return self.scalar("tolerance.mass_share") * self.body.mass_kg if math.isnan(band) else band
 
     @cached_property
     def outline(self) -> Outline:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -14,8 +14,10 @@ from travel.checks.outcome import Outcome, judge
 from travel.checks.ramp_case import RampCase, Value
 from travel.checks.ramp_loads import Loads, Rig, loads_of, ramp_loads, rig_loads
 from travel.checks.ramp_pairs import carried_by, lead_ahead_m, may_carry
-from travel.checks.ramp_roll import Rolling, rolled
+from travel.checks.ramp_roll import Rolling, alike, rolled, standing_by
+from travel.domain.trailer import Ramp
 from travel.domain.verdict import Verdict
+from travel.mechanics.roll_engine import Stand
 from travel.rulebook import LimitColumn
 
 Floats = NDArray[np.float64]
@@ -24,7 +26,7 @@ PAIR = 2
 SHAPES = frozenset({"ramp-approach", "ramp-crest", "ramp-foot"})
 """Rules asked of every stand, also on springs at more than two axles."""
 LOADS = frozenset({"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"})
-"""Rules asked of every pair of axles."""
+"""Rules asked of every pair of axles, on every ramp alike to none before, with firm feet and with feet gone in."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -34,11 +36,30 @@ class RampFacts:
     case: RampCase
     ahead_m: float = 0.0
     """How far the machine's own leading axle is ahead of the leading one here."""
+    foot_ahead_m: float = 0.0
+    """How far the foot of the ramp here is ahead of the first ramp's firm foot."""
 
     @cached_property
     def carried(self) -> tuple[RampFacts, ...]:
-        """Every pair of axles that may carry the machine alone, the outermost first; itself on two axles."""
-        return tuple(facts for facts in self.stands if len(facts.case.body.axle_x_m) == PAIR)
+        """Every pair of axles that may carry the machine alone, the outermost first (itself on two axles), over the
+        first ramp, then over others not like it, and with feet gone in.
+        """
+        pairs = [facts for facts in self.stands if len(facts.case.body.axle_x_m) == PAIR]
+        return tuple(facts for pair in pairs for facts in pair._over_ramps)
+
+    @cached_property
+    def _over_ramps(self) -> tuple[RampFacts, ...]:
+        case = self.case
+        sinks = [0.0] if math.isnan(case.foot_sink) or not case.trailer.ramps else [0.0, case.foot_sink]
+        ways = [(ramp, sink) for ramp in alike(case) for sink in dict.fromkeys(sinks)]
+        return (self, *(self._over(ramp, sink) for ramp, sink in ways[1:]))
+
+    def _over(self, ramp: Ramp | None, sink_m: float) -> RampFacts:
+        """Give the same with loads taken over this ramp, its foot gone in."""
+        case = self.case
+        ramps = tuple(sorted(case.trailer.ramps, key=lambda one: one is not ramp))
+        turned = replace(case, trailer=case.trailer.model_copy(update={"ramps": ramps}), gone_in_m=sink_m)
+        return replace(self, case=turned, foot_ahead_m=turned.foot - case.foot)
 
     @cached_property
     def stands(self) -> tuple[RampFacts, ...]:
@@ -63,7 +84,7 @@ class RampFacts:
     @cached_property
     def loads(self) -> Loads:
         """Loads by position."""
-        return loads_of(self.case, self.rolling.stood)
+        return loads_of(self.case, self._stood[1])
 
     @cached_property
     def ramp_n(self) -> dict[str, Floats]:
@@ -78,7 +99,12 @@ class RampFacts:
     @cached_property
     def position_m(self) -> Floats:
         """Positions as people read them: the machine's leading axle from the ramp's foot."""
-        return np.asarray(self.rolling.lead_x - self.case.foot + self.ahead_m)
+        return np.asarray(self._stood[0] - self.case.foot + self.ahead_m + self.foot_ahead_m)
+
+    @cached_property
+    def _stood(self) -> tuple[Floats, Stand]:
+        """Places of the leading axle, and how the machine stands there."""
+        return standing_by(self.case)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -124,11 +150,12 @@ def ramp_answers(facts: RampFacts, only: frozenset[str] | None = None) -> tuple[
 
 
 def _asked(rule: str, check: Check, facts: RampFacts) -> list[RampAnswer]:
-    """Ask a rule; on more than two axles of every way in which they may carry the machine, and keep the worst."""
-    if rule not in SHAPES | LOADS or not many_axles(facts.case):
+    """Ask a rule of every way in which axles and ramps may carry the machine, and keep the worst of each part."""
+    stands = facts.stands if rule in SHAPES else facts.carried if rule in LOADS else (facts,)
+    if len(stands) == 1:
         return check(facts)
     worst: dict[str, RampAnswer] = {}
-    for stood in facts.stands if rule in SHAPES else facts.carried:
+    for stood in stands:
         for answer in check(stood):
             old = worst.get(answer.part)
             if old is None or _bad(answer) > _bad(old):

@@ -94,19 +94,22 @@ def _leaned(case: RampCase, x: Floats, z: Floats) -> tuple[Floats, Floats]:
 
 
 def ramp_loads(case: RampCase, loads: Loads) -> dict[str, Floats]:
-    """Give the load of the left and the right ramp by position [N]; a shorter or sunk ramp leans the machine on it."""
+    """Give the load of the left and the right ramp by position [N], each from its own foot; a shorter or sunk ramp
+    leans the machine on it.
+    """
     body, shape = case.body, case.outline
     out = {}
     facing = 1.0 if case.nose_leads else -1.0
     inward = -1.0 if case.front_entry else 1.0
     for side, sign in (("left", 1.0), ("right", -1.0)):
-        total = np.zeros(loads.x.shape[1])
+        total, foot = np.zeros(loads.x.shape[1]), case.foot_of(side)
         for i, axle in enumerate((shape.lead, shape.trail)):
             offset = sign * facing * inward * body.cg_m[1]
-            band = body.cg_tolerance_m if not np.isnan(body.cg_tolerance_m) else 0.0
             across = -sign * share_across(0.0, case.cross) + unequal(case, side)
-            share = ramp_share(np.maximum(loads.worst[i], 0.0), offset + band, across, shape.cg_z, body.track_m[axle])
-            total += np.where(loads.on_ramp[i], share, 0.0)
+            share = ramp_share(
+                np.maximum(loads.worst[i], 0.0), offset + case.cg_band_m, across, shape.cg_z, body.track_m[axle]
+            )
+            total += np.where((loads.x[i] >= foot) & (loads.x[i] < 0.0), share, 0.0)
         out[side] = total
     return out
 
@@ -126,11 +129,14 @@ def unequal(case: RampCase, side: str) -> float:
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Rig:
-    """What coupling and bogie carry by position (or NaN), and the weight of the machine on the rig [N]."""
+    """What coupling and bogie carry by position (or NaN), the weight of the machine on the rig, and the weight that
+    leans down a slope on it: all on ramps and deck, since the friction of the ramps' feet is not counted [N].
+    """
 
     coupling: Floats
     bogie: Floats
     on_rig: Floats
+    leans: Floats
     lacks: tuple[str, ...]
 
 
@@ -141,6 +147,7 @@ def rig_loads(case: RampCase, loads: Loads) -> Rig:
     run = max(-case.foot, 1e-9)
     at_hinge = np.where(loads.on_ramp, hinge_reaction(np.maximum(loads.plumb, 0.0), loads.x - case.foot, run), 0.0)
     on_rig = (on_deck + at_hinge).sum(axis=0)
+    leans = np.where(loads.on_deck | loads.on_ramp, np.maximum(loads.plumb, 0.0), 0.0).sum(axis=0)
     lacks = tuple(
         name
         for name, value in (
@@ -151,7 +158,7 @@ def rig_loads(case: RampCase, loads: Loads) -> Rig:
     )
     if lacks or body.coupling_to_bogie_m is None or body.hinge_behind_bogie_m is None:
         lost = np.full(on_rig.shape, np.nan)
-        return Rig(coupling=lost, bogie=lost, on_rig=on_rig, lacks=lacks)
+        return Rig(coupling=lost, bogie=lost, on_rig=on_rig, leans=leans, lacks=lacks)
     base = body.coupling_to_bogie_m
     edge = base + body.hinge_behind_bogie_m
     coupling, bogie = tare_loads(case, case.slope)
@@ -163,7 +170,7 @@ def rig_loads(case: RampCase, loads: Loads) -> Rig:
     if case.trailer.kind == "tilt_bed":
         # tilted, the bed's rear edge stands on the ground and holds the nose down; level, the weight is past the hinge
         coupling = np.maximum(coupling, tare_loads(case, case.slope)[0])
-    return Rig(coupling=np.asarray(coupling), bogie=np.asarray(bogie), on_rig=on_rig, lacks=())
+    return Rig(coupling=np.asarray(coupling), bogie=np.asarray(bogie), on_rig=on_rig, leans=leans, lacks=())
 
 
 def deck_height(case: RampCase) -> float:

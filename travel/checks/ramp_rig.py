@@ -87,7 +87,7 @@ def held(facts: RampFacts) -> Held:
         lacks.need("trailer.bogie_parking_braked", None)
     if body.bogie_parking_braked or body.chocked:
         braked = braked + np.maximum(bogie, 0.0)
-    weight = float(kg_to_n(case.towing_kg + body.mass_kg)) + rig.on_rig
+    weight = float(kg_to_n(case.towing_kg + body.mass_kg)) + rig.leans
     shove = case.scalar("rig-hold.shove")
     needed = rig_hold_needed(weight, case.slope, float(kg_to_n(case.body.mass_kg)), shove)
     there = usable_pull(case.ground_grip.value, braked)
@@ -138,7 +138,7 @@ def rig_hold(facts: RampFacts) -> list[RampAnswer]:
     margin = answer.there - answer.needed
     at = int(np.argmin(np.nan_to_num(margin, nan=np.inf)))
     chocked = case.trailer.trailer.chocked and not case.trailer.trailer.bogie_parking_braked
-    weight = float(kg_to_n(case.towing_kg + case.trailer.trailer.mass_kg) + facts.rig.on_rig[at])
+    weight = float(kg_to_n(case.towing_kg + case.trailer.trailer.mass_kg) + facts.rig.leans[at])
     return [
         RampAnswer(
             rule="rig-hold",

@@ -75,10 +75,8 @@ def rolled(case: RampCase, step_m: float = STEP_M) -> Rolling:
     """Roll the machine from the ground to the end of the deck."""
     shape = case.outline
     first, last = case.span
-    lead_x = np.linspace(first, last, math.ceil((last - first) / step_m) + 1)
-    line = case.profile(case.ramps[0])
-    stood = stood_on(shape, line[None], lead_x)
-    clearance = _clearance(line, stood, shape)
+    lead_x, stood = standing_by(case, step_m)
+    clearance = _clearance(case.line, stood, shape)
     sinks = [case.foot_sink] if not math.isnan(case.foot_sink) and case.trailer.ramps else []
     for ramp in alike(case):
         for sink in dict.fromkeys([0.0, *sinks]):
@@ -101,6 +99,13 @@ def rolled(case: RampCase, step_m: float = STEP_M) -> Rolling:
         firm=_tightest(case, [*(Variant(drop=drop, span=case.span) for drop in drops), *leaning]),
         sunk=_tightest(case, [Variant(drop=drop, sink=sink, span=case.span) for drop in drops for sink in sinks]),
     )
+
+
+def standing_by(case: RampCase, step_m: float = STEP_M) -> tuple[Floats, Stand]:
+    """Give every position of the leading axle, and how the machine stands there on the case's own line."""
+    first, last = case.span
+    lead_x = np.linspace(first, last, math.ceil((last - first) / step_m) + 1)
+    return lead_x, stood_on(case.outline, case.line[None], lead_x)
 
 
 def stood_on(shape: Outline, lines: Floats, lead_x: Floats) -> Stand:

@@ -9,6 +9,7 @@ from tests.unit.ramp.ramps import ramp_case
 from travel.checks.ramp import RampFacts
 from travel.checks.ramp_deck import standing
 from travel.checks.ramp_loads import deck_height, tare_loads
+from travel.checks.ramp_rig import held
 from travel.units import G_MPS2, n_to_kg
 
 LONG = {"ramps__0__length_m": 7.5, "deck__profile_xz_m": [[0.0, 0.9], [9.0, 0.9]], "deck__height_loaded_m": None}
@@ -133,3 +134,18 @@ def test_coupling_loads_reach_the_towing_axles_whole() -> None:
     assert found.coupling is not None
     assert sum(load or 0.0 for load in found.towing) == pytest.approx(9100 + found.coupling)
     assert (found.bogie or 0.0) + found.coupling == pytest.approx(10400 + 16500)
+
+
+def test_all_of_the_machine_on_ramps_and_deck_leans_on_the_rig_since_ramp_feet_do_not_hold() -> None:
+    """A ramp without friction at its foot rests on foot and hinge square to the slope, along it on the hinge alone."""
+    case = ramp_case(request={"ground_slope_pct": 6.0})
+    facts = RampFacts(case=case)
+    needed, weight = held(facts).needed, case.towing_kg + case.trailer.trailer.mass_kg
+    shove = 16500 * case.scalar("rig-hold.shove")
+    on_ramp = np.flatnonzero(facts.loads.on_ramp.any(axis=0) & (facts.loads.x < case.foot).any(axis=0))
+    both_up = np.flatnonzero((facts.loads.on_ramp | facts.loads.on_deck).all(axis=0))
+    for at in (*on_ramp[::40], *both_up[::80]):
+        up = facts.loads.plumb[:, at][facts.loads.x[:, at] >= case.foot].sum() / G_MPS2
+        sine = 0.06 / np.hypot(1.0, 0.06)
+        assert needed[at] == pytest.approx((weight + up) * G_MPS2 * sine + shove, rel=1e-9)
+    assert needed[both_up[0]] == pytest.approx((weight + 16500) * G_MPS2 * 0.06 / np.hypot(1.0, 0.06) + shove)

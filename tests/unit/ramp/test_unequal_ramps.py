@@ -1,0 +1,65 @@
+"""Ramps not alike, and feet gone in: loads over each, whichever the sheet names first, against levers taken by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.unit.ramp.ramps import ramp_case, sheet
+from travel.checks.ramp import RampCase, RampFacts, ramp_answers
+from travel.units import n_to_kg
+
+SHORT_M, LONG_M = 2.5, 3.6
+"""The machine's wheelbase is 2.90 m: the long ramp may carry both axles at once, the short one never does."""
+
+
+def unequal(first: str, **changes: Any) -> RampCase:
+    """Give the demo's rig with a short left and a long right ramp, one of them named first."""
+    pair = sheet("semi_low_loader")["ramps"][0]
+    ramps = [pair | {"side": "left", "length_m": SHORT_M}, pair | {"side": "right", "length_m": LONG_M}]
+    return ramp_case(ramps=ramps if first == "left" else ramps[::-1], **changes)
+
+
+def parts(case: RampCase, *rules: str) -> dict[tuple[str, str], float]:
+    """Give what each part asks for, and of rules of clearance what is there."""
+    return {
+        (a.rule, a.part): float(a.outcome.capacity if a.rule == "nose-lift" else a.outcome.demand)
+        for a in ramp_answers(RampFacts(case=case), frozenset(rules))
+    }
+
+
+def test_which_ramp_the_sheet_names_first_changes_nothing() -> None:
+    rules = ("ramp-angle", "ramp-rating", "nose-lift", "rig-hold", "ramp-approach", "ramp-foot")
+    one, other = parts(unequal("left"), *rules), parts(unequal("right"), *rules)
+    assert one.keys() == other.keys()
+    for part, value in one.items():
+        assert value == pytest.approx(other[part], rel=2e-3), part
+
+
+@pytest.mark.parametrize("first", ["left", "right"])
+def test_a_long_ramp_carries_both_axles_a_short_one_only_one(first: str) -> None:
+    case = unequal(first)
+    load = parts(case, "ramp-rating")
+    half, axle = case.body.mass_kg / 2.0, float(case.body.axle_load_kg.max()) / 2.0
+    assert load["ramp-rating", "right ramp"] > half
+    # one axle's half, and a quarter more at most for the slope, the lean and the centre of gravity's band
+    assert axle < load["ramp-rating", "left ramp"] < 1.45 * axle
+
+
+def test_a_foot_gone_in_makes_the_ramp_steeper_for_grip_and_tipping() -> None:
+    firm, soft = (ramp_case(ramps__0__foot_sink_m=sink) for sink in (0.0, 0.15))
+    before, after = parts(firm, "ramp-angle"), parts(soft, "ramp-angle")
+    # 0.15 m in 3.15 m: the ramp is 4.8 % steeper
+    for part in ("grip of the driven wheels", "tipping back", "pull in the low range"):
+        assert after["ramp-angle", part] > before["ramp-angle", part] + 0.02, part
+
+
+def test_a_centre_of_gravity_of_unknown_accuracy_has_the_band_of_its_class() -> None:
+    case = ramp_case(own={"attitudes__0__cg_tolerance_m": None})
+    exact = ramp_case(own={"attitudes__0__cg_tolerance_m": 0.0})
+    band = case.scalar("tolerance.cg_m")
+    assert band > 0.0
+    for side in ("left", "right"):
+        more = float((RampFacts(case=case).ramp_n[side] - RampFacts(case=exact).ramp_n[side]).max())
+        assert n_to_kg(more) > 0.9 * case.body.mass_kg * band / 2.02 / 2.0
