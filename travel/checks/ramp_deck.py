@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -52,9 +53,7 @@ def standing(case: RampCase) -> Standing:
     """Give where the machine may stand: straight lines of load over place, cut exactly."""
     lacks = Lacks()
     bounds = _bounds(case, lacks)
-    low, high = _room(case)
-    for bound in bounds:
-        low, high = _cut(bound, low, high)
+    low, high = _within(case, bounds)
     if lacks.names and not bounds:
         return Standing(
             window=None, best=None, coupling=None, bogie=None, towing=(), bounds=(), lacks=tuple(lacks.names)
@@ -74,6 +73,30 @@ def standing(case: RampCase) -> Standing:
         bounds=tuple(bounds),
         lacks=tuple(dict.fromkeys(lacks.names)),
     )
+
+
+def _within(case: RampCase, bounds: list[Bound]) -> tuple[float, float]:
+    """Give the window's ends; the second before the first where there is none."""
+    low, high = _room(case)
+    for bound in bounds:
+        low, high = _cut(bound, low, high)
+    return low, high
+
+
+def _shorter_m(case: RampCase) -> tuple[float, float]:
+    """Give the window's length, negative where there is none, and by how much less it may be.
+
+    Mass and centre of gravity may be anywhere within their half-bands; the shortest of their corners counts.
+    """
+    lengths, body = [], case.body
+    for mass, cg in ((0.0, 0.0), *product((-case.mass_band_kg, case.mass_band_kg), (-case.cg_band_m, case.cg_band_m))):
+        moved = replace(body, mass_kg=body.mass_kg + mass, cg_m=(body.cg_m[0] + cg, *body.cg_m[1:]))
+        other = replace(case, body=moved)
+        low, high = _within(other, _bounds(other, Lacks()))
+        lengths.append(high - low)
+    there = lengths[0] if math.isfinite(lengths[0]) else -1.0
+    least = min(lengths)
+    return there, there - least if math.isfinite(least) else there + 1.0
 
 
 def _room(case: RampCase) -> tuple[float, float]:
@@ -167,7 +190,7 @@ def deck_position(facts: RampFacts) -> list[RampAnswer]:
     """Whether there is a place, and how long the window is."""
     case = facts.case
     found = standing(case)
-    length = found.window[1] - found.window[0] if found.window else -1.0
+    length, band = _shorter_m(case)
     room = _room(case)
     worst = min(found.bounds, key=lambda b: b.room(found.best or 0.0), default=None)
     part = "length of the window" if room[0] <= room[1] else "the deck is too short for the machine"
@@ -180,7 +203,7 @@ def deck_position(facts: RampFacts) -> list[RampAnswer]:
             outcome=Outcome(
                 demand=0.0,
                 capacity=length,
-                tolerance=0.0,
+                tolerance=max(band, 0.0),
                 caution=case.scalar("deck-position.caution"),
                 missing={name: np.array(True) for name in found.lacks},
                 limit_source="manual",

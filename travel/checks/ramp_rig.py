@@ -32,7 +32,6 @@ def nose_lift(facts: RampFacts) -> list[RampAnswer]:
     least = case.limit("nose-lift.least_share")
     tare = abs(case.trailer.trailer.coupling_kg)
     demand = least.value * tare
-    band = case.body.mass_tolerance_kg
     return [
         RampAnswer(
             rule="nose-lift",
@@ -41,7 +40,7 @@ def nose_lift(facts: RampFacts) -> list[RampAnswer]:
             outcome=Outcome(
                 demand=demand,
                 capacity=float(n_to_kg(coupling[at])),
-                tolerance=0.0 if math.isnan(band) else band * _lever(case),
+                tolerance=_band_kg(case),
                 caution=case.scalar("nose-lift.caution_share") * tare,
                 missing=lacks.table(),
                 permitted=np.array(True) if legs else None,
@@ -54,11 +53,13 @@ def nose_lift(facts: RampFacts) -> list[RampAnswer]:
     ]
 
 
-def _lever(case: RampCase) -> float:
+def _band_kg(case: RampCase) -> float:
+    """Give how much less the coupling may carry: a heavier machine at the hinge, its centre of gravity further back."""
     body = case.trailer.trailer
     if body.coupling_to_bogie_m is None or body.hinge_behind_bogie_m is None:
         return 0.0
-    return abs(body.hinge_behind_bogie_m) / body.coupling_to_bogie_m
+    heavier = case.mass_band_kg * abs(body.hinge_behind_bogie_m)
+    return (heavier + case.body.mass_kg * case.cg_band_m) / body.coupling_to_bogie_m
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)

@@ -154,7 +154,7 @@ def _pull(facts: RampFacts) -> RampAnswer:
     lacks.need(f"gears.pull_kn (low range, {travel})", max(pulls, default=math.nan))
     along = (loads.square * loads.slope).sum(axis=0) / weight + rolling
     at = int(np.nanargmax(along))
-    band = case.body.mass_tolerance_kg / case.body.mass_kg
+    band = case.mass_band_kg / case.body.mass_kg
     return RampAnswer(
         rule="ramp-angle",
         part="pull in the low range",
@@ -162,7 +162,7 @@ def _pull(facts: RampFacts) -> RampAnswer:
         outcome=Outcome(
             demand=float(along[at]),
             capacity=max(pulls, default=math.nan) / weight,
-            tolerance=(0.0 if math.isnan(band) else band) * float(along[at]),
+            tolerance=band * float(along[at]),
             caution=case.scalar("ramp-angle.caution"),
             applies=case.request.move == "load",
             missing=lacks.table(),

@@ -167,8 +167,7 @@ def tie_down(facts: RampFacts) -> list[RampAnswer]:
 
 def _heaviest_kg(case: RampCase) -> float:
     """Give the machine's mass with its tolerance: the sheet's, else the share of its class."""
-    own = case.body.mass_tolerance_kg
-    return case.body.mass_kg + (case.scalar("tolerance.mass_share") * case.body.mass_kg if math.isnan(own) else own)
+    return case.body.mass_kg + case.mass_band_kg
 
 
 def _aggregate(case: RampCase, found: tuple[Tied, ...], lacks: Lacks) -> RampAnswer:
@@ -220,7 +219,7 @@ def _tilting(case: RampCase) -> RampAnswer:
     """Against tilting no lashing is needed where half the base over the height exceeds the acceleration's share."""
     body, lacks = case.body, Lacks()
     side, ahead = case.limit("tie-down.tilting"), case.scalar("tie-down.forward")
-    band = case.scalar("tolerance.cg_m") if math.isnan(body.cg_tolerance_m) else body.cg_tolerance_m
+    band = case.cg_band_m
     high = body.cg_m[2] + band
     across = float(body.track_m.min()) / 2.0 - abs(body.cg_m[1]) - band
     along = min(-body.cg_m[0], body.wheelbase_m + body.cg_m[0]) - band

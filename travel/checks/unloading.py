@@ -194,8 +194,9 @@ class _Ask:
             return []
         pad, body = case.trailer.trailer.leg_pad_m2, case.body
         lacks.need("trailer.leg_pad_m2", pad)
-        band = 0.0 if math.isnan(body.cg_tolerance_m) else body.cg_tolerance_m
-        leg = ramp_share(kg_to_n(body.mass_kg), band, abs(case.cross), body.cg_m[2] + deck_height(case),
+        heaviest = kg_to_n(body.mass_kg + case.mass_band_kg)
+        aside = abs(body.cg_m[1]) + case.cg_band_m
+        leg = ramp_share(heaviest, aside, abs(case.cross), body.cg_m[2] + deck_height(case),
                          float(body.track_m.min()))  # fmt: skip
         return self._pressed("ground under the rear legs", float(leg), pad or 1.0, lacks)
 

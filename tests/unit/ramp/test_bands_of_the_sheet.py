@@ -1,0 +1,61 @@
+"""What the sheet's half-bands of mass and centre of gravity take off, by levers taken by hand; absent: of its class."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.unit.ramp.ramps import ramp_case
+from tests.unit.transport.hauls import judged, yard
+from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
+from travel.domain.verdict import Verdict
+from travel.units import G_MPS2
+
+MASS, BAND_KG, BAND_M, BASE, HINGE, CG = 16500.0, 200.0, 0.05, 8.30, 2.60, 1.476
+LAST_M = 5.95
+"""Where the front axle stands with the machine's front at the deck's end: 8.90 less 2.95 m."""
+
+
+def one(case: RampCase, rule: str, part: str = "") -> RampAnswer:
+    """Give a rule's only answer, or that of a part."""
+    found = [a for a in ramp_answers(RampFacts(case=case), frozenset({rule})) if part in a.part]
+    assert len(found) == 1
+    return found[0]
+
+
+def bogie_kg(mass: float, cg: float) -> float:
+    """Give what the bogie carries with the front axle as far forward as it may stand."""
+    return 6500.0 + mass * (BASE + HINGE - (LAST_M - cg)) / BASE
+
+
+@pytest.mark.parametrize(("spare_kg", "expected"), [
+    (-800.0, Verdict.BLOCKED), (-150.0, Verdict.UNKNOWN), (150.0, Verdict.UNKNOWN),
+    (400.0, Verdict.CAUTION), (800.0, Verdict.CLEAR),
+])  # fmt: skip
+def test_the_window_on_the_deck_may_be_shorter_by_mass_and_centre_of_gravity(spare_kg, expected):
+    rating = bogie_kg(MASS, CG) + spare_kg
+    answer = one(ramp_case(trailer__bogie_rating_kg=rating), "deck-position")
+    assert answer.verdict == expected
+    heaviest = MASS + BAND_KG
+    shorter = (bogie_kg(heaviest, CG + BAND_M) - rating) / heaviest - (bogie_kg(MASS, CG) - rating) / MASS
+    assert float(answer.outcome.tolerance) == pytest.approx(shorter * BASE, abs=1e-6)
+
+
+def test_the_coupling_may_carry_less_by_mass_at_the_hinge_and_by_the_centre_of_gravity():
+    answer = one(ramp_case(), "nose-lift")
+    assert float(answer.outcome.tolerance) == pytest.approx((BAND_KG * HINGE + MASS * BAND_M) / BASE)
+
+
+@pytest.mark.parametrize(("rule", "part"), [("nose-lift", "coupling"), ("ramp-angle", "pull"), ("deck-position", "")])
+def test_bands_nobody_states_are_those_of_the_class_and_never_none(rule, part):
+    own = {"attitudes__0__mass_tolerance_kg": None, "attitudes__0__cg_tolerance_m": None}
+    case = ramp_case(own=own, trailer__bogie_rating_kg=bogie_kg(MASS, CG) + 400.0)
+    assert float(one(case, rule, part).outcome.tolerance) > 0.0
+
+
+@pytest.mark.parametrize("side_m", [0.15, -0.15])
+def test_one_leg_takes_more_where_the_centre_of_gravity_lies_to_a_side(side_m):
+    soft = yard(area={"surface": "compacted_gravel", "bearing_kpa": 3000.0})
+    _, found = judged(soft, own={"attitudes__0__cg_y_m": side_m})
+    (leg,) = found["ground under the rear legs"]
+    share = 0.5 + (0.15 + BAND_M) / 2.02
+    assert float(leg.outcome.demand) == pytest.approx((MASS + BAND_KG) * G_MPS2 * share / 0.09)
