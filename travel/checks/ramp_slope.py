@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
+from travel.checks.ramp_loads import unequal
 from travel.mechanics.grip import grip_demand
 from travel.mechanics.ramp_statics import tip_back_ratio
 from travel.mechanics.slope import share_across
@@ -23,7 +24,7 @@ SURFACE_M = 0.3
 @ramp_rule("ramp-angle")
 def ramp_angle_parts(facts: RampFacts) -> list[RampAnswer]:
     """Ramp, tail and ground together against permission, grip, tipping back and the low range's pull."""
-    return [_permission(facts), _grip_part(facts), _tipping(facts), _pull(facts)]
+    return [_permission(facts), _across(facts), _grip_part(facts), _tipping(facts), _pull(facts)]
 
 
 def _steepest(facts: RampFacts) -> tuple[float, int]:
@@ -55,6 +56,25 @@ def _permission(facts: RampFacts) -> RampAnswer:
         outcome=Outcome(
             demand=steepest,
             capacity=case.body.grade_limit_ratio,
+            tolerance=case.scalar("ramp-angle.slope_tolerance"),
+            caution=case.scalar("ramp-angle.caution"),
+            missing=lacks.table(),
+            limit_source="manual",
+        ),
+    )
+
+
+def _across(facts: RampFacts) -> RampAnswer:
+    """The ground's slope across, and what ramps not alike lean the machine besides, against what is permitted."""
+    case, lacks = facts.case, Lacks()
+    lacks.need("machine.limits.cross_slope_pct", case.body.cross_limit_ratio)
+    lean = max(unequal(case, side) for side in ("left", "right"))
+    return RampAnswer(
+        rule="ramp-angle",
+        part="permitted slope across",
+        outcome=Outcome(
+            demand=math.tan(math.atan(abs(case.cross)) + math.atan(lean)),
+            capacity=case.body.cross_limit_ratio,
             tolerance=case.scalar("ramp-angle.slope_tolerance"),
             caution=case.scalar("ramp-angle.caution"),
             missing=lacks.table(),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
 
 from tests.unit.ramp.ramps import ramp_case, sheet
-from travel.checks.ramp import RampCase, RampFacts, ramp_answers
+from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
+from travel.domain.verdict import Verdict
 from travel.units import n_to_kg
 
 SHORT_M, LONG_M = 2.5, 3.6
@@ -63,3 +65,30 @@ def test_a_centre_of_gravity_of_unknown_accuracy_has_the_band_of_its_class() -> 
     for side in ("left", "right"):
         more = float((RampFacts(case=case).ramp_n[side] - RampFacts(case=exact).ramp_n[side]).max())
         assert n_to_kg(more) > 0.9 * case.body.mass_kg * band / 2.02 / 2.0
+
+
+@pytest.mark.parametrize(("cross_pct", "expected"), [
+    (0.0, Verdict.CLEAR), (4.5, Verdict.CLEAR), (-6.0, Verdict.CAUTION), (7.5, Verdict.UNKNOWN),
+    (12.0, Verdict.BLOCKED), (-12.0, Verdict.BLOCKED),
+])  # fmt: skip
+def test_a_slope_across_is_held_against_what_the_machine_is_permitted(cross_pct: float, expected: Verdict) -> None:
+    assert across(ramp_case(request={"ground_cross_slope_pct": cross_pct})).verdict == expected
+
+
+def test_ramps_not_alike_lean_the_machine_across() -> None:
+    answer = across(unequal("left"))
+    # over the short ramp's foot the long one stands 0.52 m × (1 − 2.445 / 3.562) high, the track is 2.02 m
+    run = [math.sqrt(length**2 - 0.52**2) for length in (SHORT_M, LONG_M)]
+    assert float(answer.outcome.demand) == pytest.approx(0.52 * (1.0 - run[0] / run[1]) / 2.02, rel=0.03)
+
+
+def test_a_permission_across_nobody_stated_is_unknown() -> None:
+    answer = across(ramp_case(own={"limits__cross_slope_pct": None}))
+    assert answer.verdict == Verdict.UNKNOWN
+    assert list(answer.outcome.missing) == ["machine.limits.cross_slope_pct"]
+
+
+def across(case: RampCase) -> RampAnswer:
+    """Give what the rule says of the slope across."""
+    found = ramp_answers(RampFacts(case=case), frozenset({"ramp-angle"}))
+    return next(answer for answer in found if answer.part == "permitted slope across")
