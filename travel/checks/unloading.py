@@ -16,11 +16,14 @@ import numpy as np
 import shapely
 
 from travel.checks.case import Case
+from travel.checks.ground import PAVED, WET
 from travel.checks.hours import active
+from travel.checks.hung import hung
 from travel.checks.outcome import Outcome, judge
 from travel.checks.ramp_case import Value
 from travel.checks.ramp_facts import Lacks, RampFacts, column
 from travel.checks.ramp_loads import deck_height
+from travel.checks.unloading_free import TAKING
 from travel.checks.unloading_ground import footprint, roads_at, surveyed
 from travel.checks.unloading_stand import FAR_M, Standing, turned
 from travel.domain.verdict import Verdict
@@ -30,9 +33,6 @@ from travel.mechanics.roll_engine import placed
 from travel.units import kg_to_n
 
 RULE = "unloading-place"
-PAVED = ("concrete", "asphalt", "steel_plate", "timber_mat")
-WET = ("wet", "mud", "thaw")
-WIRES = ("power_line", "wire")
 BARRED = ("public", "work_area")
 """Kinds of people that may not be in the fall zone unless something named keeps them out."""
 
@@ -104,15 +104,20 @@ class _Ask:
         return lacks
 
     def room(self) -> list[PlaceAnswer]:
-        lacks = self.looked("places" if self.ground.area is None else "areas")
+        lacks = self.looked("places" if self.ground.area is None else "areas", *TAKING)
         lacks.need("free ground (an unloading area, or turn_radius_m)", self.ground.shape)
         lacks.need("heading of the rig", self.standing.heading_rad)
         lacks.need("combination.length_m", self.standing.length_m)
+        taken = self.standing.cut_by()
+        if taken and not taken.sure and not self.standing.room_m > self.standing.need_m:
+            lacks.need(f"distance to keep from {taken.feature} (depth, batter)", None)
         return [
             self.answer(
                 "room in line",
                 "m",
                 lacks,
+                layer=taken.layer if taken else "",
+                feature=taken.feature if taken else "",
                 demand=self.standing.need_m,
                 capacity=self.standing.room_m,
                 tolerance=2.0 * self.case.survey.tolerance.plan_m,
@@ -238,10 +243,10 @@ class _Ask:
             lacks = self.looked("overheads")
             lacks.need("combination.length_m", self.standing.length_m)
             return [self.answer("overhead", "m", lacks, acceptable=False)]
-        out = []
+        out, what = [], hung(self.case)
         for row in range(len(layer)):
             distance = float(shapely.distance(footprint(layer, row), strip)) - self.case.survey.tolerance.plan_m
-            wire = layer.text("kind")[row] in WIRES
+            wire = bool(what.wire[row] and not what.isolated[row])
             named: dict[str, Any] = {"layer": "overheads", "feature": layer.ids[row]}
             if wire and distance < self.limit("line_distance").value:
                 limit = self.limit("line_distance")

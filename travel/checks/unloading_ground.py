@@ -21,11 +21,22 @@ CIRCLE_SEGMENTS = 32
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class Taken:
+    """A feature that takes ground, with what it takes; not ``sure``: at most that much, how much is not known."""
+
+    layer: str
+    feature: str
+    shape: Any
+    sure: bool = True
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Ground:
     """One candidate. ``place`` None: an area without a place of the roads in it. Missing numbers are NaN.
 
     ``shape``: free ground, None = not known. ``slope_ratio`` rises along ``heading_rad`` (anticlockwise from east),
-    ``cross_ratio`` falls to its right; ``told`` names what was only told or assumed.
+    ``cross_ratio`` falls to its right; ``told`` names what was only told or assumed, ``taken`` what the free ground
+    was cut by.
     """
 
     name: str
@@ -40,6 +51,7 @@ class Ground:
     heading_rad: float
     turn_radius_m: float
     told: tuple[str, ...] = ()
+    taken: tuple[Taken, ...] = ()
 
     def slopes_at(self, heading_rad: float | None) -> tuple[tuple[float, float], ...]:
         """Give slope along (+ rises ahead) and across (+ falls to the right) for a rig that heads somewhere.

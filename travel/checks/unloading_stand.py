@@ -11,7 +11,7 @@ import shapely
 from shapely import affinity
 
 from travel.checks.ramp_facts import RampFacts
-from travel.checks.unloading_ground import Ground
+from travel.checks.unloading_ground import Ground, Taken
 
 FAR_M = 500.0
 
@@ -33,6 +33,8 @@ class Standing:
     room_m: float
     from_m: float
     ahead: bool = False
+    lane_m: float = 0.0
+    """Width that is to be free, with what is kept beside the rig."""
 
     @property
     def need_m(self) -> float:
@@ -54,6 +56,15 @@ class Standing:
     def run_off_end_m(self) -> float:
         """Where the machine's run-off ends, away from the rig."""
         return self.to_m if self.ahead else self.from_m
+
+    def cut_by(self) -> Taken | None:
+        """Give what lies in the rig's lane nearest to the place and takes ground there; None where nothing does."""
+        if self.heading_rad is None:
+            return None
+        lane = turned(shapely.box(-FAR_M, -self.lane_m / 2.0, FAR_M, self.lane_m / 2.0), self)
+        place = shapely.Point(self.ground.xy)
+        found = [one for one in self.ground.taken if shapely.intersects(one.shape, lane)]
+        return min(found, key=lambda one: (one.sure, float(shapely.distance(one.shape, place))), default=None)
 
     def strip(self, beside_m: float = 0.0, rig_only: bool = False) -> Any:
         """Give the strip, widened on each side; on all headings where the heading is not known."""
@@ -81,7 +92,8 @@ def stand_on(ground: Ground, facts: RampFacts, heading_rad: float | None) -> Sta
     run_off = case.body.length_m + case.scalar("unloading-place.run_off")
     width = max(case.body.width_m, case.trailer.deck.width_m, case.trailer.trailer.width_m or 0.0)
     whole = (math.nan if length is None else length) + ramp + run_off
-    low, high = _interval(ground, heading_rad, width + 2.0 * case.scalar("unloading-place.beside"))
+    lane = width + 2.0 * case.scalar("unloading-place.beside")
+    low, high = _interval(ground, heading_rad, lane)
     start = float(np.clip(-whole / 2.0, low, max(high - whole, low))) if not math.isnan(low + whole) else -whole / 2.0
     return Standing(
         ground=ground,
@@ -93,6 +105,7 @@ def stand_on(ground: Ground, facts: RampFacts, heading_rad: float | None) -> Sta
         room_m=high - low,
         from_m=start,
         ahead=case.front_entry,
+        lane_m=lane,
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from travel.checks import Body, Case
 from travel.checks.ramp import RampCase, RampFacts
 from travel.checks.unloading import PlaceAnswer, judge_place
+from travel.checks.unloading_free import free_of
 from travel.checks.unloading_ground import Ground
 from travel.checks.unloading_stand import Standing, stand_on
 from travel.domain.machine import Machine
@@ -133,6 +134,7 @@ def judge_candidate(
         every = [ask_ramp(_ramp_case(sheets, cases[move], ground, move, first, slope)) for slope in slopes]
         moves[move] = max(every, key=lambda asked: (int(asked.verdict), len(asked.findings)))
     facts: RampFacts = next(iter(moves.values())).facts
+    ground = free_of(ground, cases.values())
     standing = stand_on(ground, facts, heading)
     asked = [judge_place(standing, asked.facts, cases[move]) for move, asked in moves.items()]
     return Candidate(

@@ -14,6 +14,7 @@ from travel.checks import Case, make_configurations
 from travel.checks.haul import HaulCase, haul_body, haul_machine, make_rig
 from travel.checks.ramp import RampFacts
 from travel.checks.unloading import PlaceAnswer, judge_place
+from travel.checks.unloading_free import free_of
 from travel.checks.unloading_ground import grounds_of
 from travel.checks.unloading_stand import Standing, stand_on
 from travel.domain.site import Site, Weather
@@ -94,7 +95,7 @@ def judged(
     if not math.isnan(along):
         asked |= {"ground_slope_pct": along * 100.0, "ground_cross_slope_pct": across * 100.0}
     facts = RampFacts(case=ramp_case(request=asked, **changes))
-    standing = stand_on(ground, facts, heading)
+    standing = stand_on(free_of(ground, [case]), facts, heading)
     out: dict[str, list[PlaceAnswer]] = {}
     for answer in judge_place(standing, facts, case):
         out.setdefault(answer.part, []).append(answer)
