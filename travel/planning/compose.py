@@ -82,7 +82,7 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
     worst = max(worst, haul.verdict) if haul else worst
     case = next((trip.case for trip in trips if trip.case.vehicle == "machine"), trips[0].case)
     basis_read = basis_of(trips, facts.machine, facts.rulebook, haul.sheets.trailer if haul else None)
-    relied = relied_on(corridor_of(trips), basis_read)
+    relied = relied_on(corridor_of(trips, haul.looked_over if haul else None), basis_read)
     weather = case.weather.model_dump()
     books = [[book.layer, book.sha256] for book in facts.rulebook.books]
     basis = {"request": dict(facts.request_json), "inputs": [[f.role, f.sha256] for f in facts.inputs], "books": books}

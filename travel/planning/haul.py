@@ -10,6 +10,7 @@ from typing import Any
 
 from travel.checks.haul import LEFT_OUT, HaulCase, Rig
 from travel.checks.ramp import ramp_rules
+from travel.checks.ramp_fit import fall_zone
 from travel.checks.unloading import RULE
 from travel.domain.plan import Checked, Condition, Finding, Nearest
 from travel.domain.rules import Rulebook
@@ -67,6 +68,13 @@ class Haul:
     def rules(self) -> frozenset[str]:
         """Rules that are answered because there is a trailer."""
         return frozenset((*ramp_rules(), RULE))
+
+    @property
+    def looked_over(self) -> Any:
+        """The ground where the rig stands with all beside it that its rules look at; None where it is not known."""
+        cases = [asked.facts.case for asked in self.chosen.moves.values()]
+        far = [case.scalar("unloading-place.line_distance") for case in cases]
+        return self.chosen.standing.strip(max([*far, *(fall_zone(case)["beside_m"] for case in cases)]))
 
     def findings(self, move: Move) -> tuple[Finding, ...]:
         """Give the findings of one move at the place chosen."""

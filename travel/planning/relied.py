@@ -120,8 +120,8 @@ def fingerprint(rows: Sequence[ReliedOn], request: Mapping[str, Any]) -> str:
     return digest({"rows": [[row.layer, row.feature, row.digest] for row in rows], "request": dict(request)})
 
 
-def corridor_of(trips: Sequence[Trip]) -> Any:
-    """Give the ground on and beside the ways, to 1 mm; None where no way was driven."""
+def corridor_of(trips: Sequence[Trip], also: Any = None) -> Any:
+    """Give the ground on and beside the ways, and what else was looked at, to 1 mm; None where no way was driven."""
     lines, reach, seen = [], CORRIDOR_M, set()
     for trip in trips:
         survey, network = trip.case.survey, trip.case.survey.network
@@ -140,6 +140,7 @@ def corridor_of(trips: Sequence[Trip]) -> Any:
         shapely.simplify(np.array([shapely.linestrings(line) for line in lines], dtype=object), THIN_M)
     )
     outer = shapely.simplify(shapely.buffer(thin, reach + THIN_M), 0.5)
+    outer = outer if also is None else shapely.union(outer, also)
     return corridor_from({"polygons": _polygons(shapely.set_precision(outer, 10**-MM))})
 
 

@@ -7,11 +7,14 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+import shapely
 
-from tests.unit.transport.hauls import NEED_M, case_on, hauled, judged, verdict, yard
+from tests.memory_site import ORIGIN, make_site
+from tests.unit.transport.hauls import AREA, NEED_M, ROAD, case_on, hauled, judged, verdict, yard
 from travel.checks.unloading_free import free_of
 from travel.checks.unloading_ground import grounds_of
 from travel.domain.verdict import Verdict
+from travel.planning.relied import corridor_from
 
 AHEAD = [(112.0, -12.0), (116.0, -12.0), (116.0, 12.0), (112.0, 12.0)]
 BEHIND = [(80.0, -12.0), (88.0, -12.0), (88.0, 12.0), (80.0, 12.0)]
@@ -117,3 +120,19 @@ def test_a_plan_to_ground_with_a_post_in_it_is_refused_though_the_roads_pass_it(
     assert answer.plan.outcome == "no_way"
     barred = [f for f in answer.plan.findings if f.rule == "unloading-place" and f.verdict == "blocked"]
     assert [f.where.feature for f in barred] == ["o"]
+
+
+def test_a_plan_relies_on_all_that_its_place_was_looked_at_for():
+    # the road ends at the place; the rig stands ahead of it, and a wire 12 m beyond its nose still matters
+    ahead = [(98.0, -12.0), (150.0, -12.0), (150.0, 12.0), (98.0, 12.0)]
+    places = [
+        {"id": "gate", "xy": (0, 0), "kind": "gate", "may_stop": True},
+        {"id": "pick", "xy": (40, 0), "kind": "pick_point", "may_stop": True, "turn_radius_m": 15.0},
+        {"id": "U", "xy": (100, 0), "kind": "unloading", "may_stop": True},
+    ]
+    road = ROAD | {"xyz": [(0, 0, 10), (40, 0, 10), (100, 0, 10)]}
+    site = make_site([road], places, header={"jurisdiction": "gb"}, areas=[AREA | {"polygon": ahead}])
+    plan = hauled(site).plan
+    held = next(row for row in plan.relied_on if row.layer == "corridor")
+    beyond = shapely.Point(ORIGIN[0] + 98.0 + NEED_M + 12.0, ORIGIN[1])
+    assert shapely.contains(corridor_from(held.values), beyond)
