@@ -147,6 +147,7 @@ class Standing:
     """
 
     subject: Subject
+    asked_at: dt.datetime
     state: State
     since: dt.datetime
     by: str
@@ -159,6 +160,16 @@ class Standing:
     accepted_by: str = ""
     note: str = ""
     decisions: tuple[Decision, ...] = ()
+
+    @property
+    def ends(self) -> dt.datetime | None:
+        """When it stops holding: the release's end, or the end of the hours planned for where that comes first."""
+        return min((end for end in (self.until, self.subject.ends) if end is not None), default=None)
+
+    @property
+    def early(self) -> bool:
+        """Whether the hours planned for have not begun yet."""
+        return self.subject.begins is not None and self.asked_at < self.subject.begins
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,11 +195,13 @@ class Recorded:
 def why_not_go(standing: Standing) -> tuple[str, ...]:
     """Ask why the machine may not move on a plan; nothing where it may.
 
-    A release is go only while it lasts, with every condition closed and the operator's acceptance by name.
+    A release is go only while it lasts and in the hours planned for, with every condition closed and the operator's
+    acceptance by name.
     """
     if standing.state not in ("released", "released with conditions"):
         return (f"the plan is {standing.state}",)
-    reasons = [f"condition {item.id} is open: {item.text}" for item in standing.open]
+    reasons = ["the hours planned for have not begun"] if standing.early else []
+    reasons += [f"condition {item.id} is open: {item.text}" for item in standing.open]
     if not standing.accepted_by:
         reasons.append("no operator has accepted it by name")
     return tuple(reasons)

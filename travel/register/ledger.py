@@ -39,9 +39,9 @@ class Case:
     decisions: list[Decision] = field(default_factory=list)
 
     def at(self, now: dt.datetime) -> State:
-        """Give the state at a moment: a release that has run out is lapsed."""
-        over = self.state in RELEASED and self.until is not None and now >= self.until
-        return "lapsed" if over else self.state
+        """Give the state at a moment: a release that has run out is lapsed, and so is one whose hours are over."""
+        ends = [end for end in (self.until, self.subject.ends) if end is not None]
+        return "lapsed" if self.state in RELEASED and ends and now >= min(ends) else self.state
 
     def span(self, at: dt.datetime) -> tuple[dt.datetime, dt.datetime]:
         """Give from when to when the machine may be on its lane: the hours planned for, within the release."""
@@ -75,6 +75,7 @@ class Ledger:
             return None
         return Standing(
             subject=case.subject,
+            asked_at=self.moment(now),
             state=case.at(self.moment(now)),
             since=case.since,
             by=case.by,

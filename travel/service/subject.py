@@ -51,7 +51,14 @@ def subject_of(data: bytes, name: str) -> tuple[Subject, TravelPlan]:
 
 
 def same_words(told: Subject, own: Subject) -> bool:
-    """Tell whether what was submitted says what the plan file says, but for sentences this program words itself."""
+    """Tell whether what was submitted says what the plan file says, but for sentences this program words itself.
+
+    Args:
+        told: what the plan file says
+        own: what was submitted; hours that end before those of the file bar sooner, so they may stand
+    """
+    if told.ends is not None and own.ends is not None and own.ends < told.ends:
+        own = replace(own, ends=told.ends)
     unknowns = [[(item.id, item.acceptable) for item in each.unknowns] for each in (told, own)]
     faults = [bool(each.faults) for each in (told, own)]
     cores = [replace(each, unknowns=(), faults=()) for each in (told, own)]
@@ -81,7 +88,9 @@ def _last_day(values: Mapping[str, Any]) -> dt.date | None:
 
 
 def _hours(plan: TravelPlan) -> tuple[dt.datetime | None, dt.datetime | None]:
-    """Give the span of the hours planned for: half as long again as the trips take."""
+    """Give the span of the hours planned for: half as long again as the trips take, from the hour asked for to the
+    latest departure.
+    """
     start, back = _time(plan.request.get("at")), _time((plan.request.get("back") or {}).get("at"))
     if start is None:
         return None, None
@@ -89,7 +98,10 @@ def _hours(plan: TravelPlan) -> tuple[dt.datetime | None, dt.datetime | None]:
     end = start + sum(slack.values(), dt.timedelta())
     if back is not None:
         end = max(end, back + slack.get("back", dt.timedelta()))
-    return min(start, back or start), end
+    departure = plan.departure or {}
+    late = {"limited": departure.get("latest"), "not_limited": departure.get("looked_until")}
+    latest = _time(late.get(str(departure.get("state"))))
+    return min(start, back or start), end if latest is None else end + max(latest - start, dt.timedelta())
 
 
 def _time(text: Any) -> dt.datetime | None:

@@ -181,7 +181,9 @@ def status_word(validity: Validity, standing: Standing | None, lapsed: bool) -> 
         return "VALID, NOT RELEASED"
     if standing.open:
         return "VALID, CONDITIONS OPEN"
-    return "VALID" if standing.accepted_by else "VALID, NOT ACCEPTED"
+    if not standing.accepted_by:
+        return "VALID, NOT ACCEPTED"
+    return "VALID, NOT BEFORE ITS HOUR" if standing.early else "VALID"
 
 
 WAYS, RESTED = "Ways", "What they rest on"

@@ -73,9 +73,10 @@ def standing_lines(standing: Standing, void: bool | None = None) -> list[str]:
     else:
         lines.append("  GO" if void is False else f"  {AS_DECIDED}: travel status tells whether its facts still hold")
     lines.append(f"  {standing.state.upper()} by {isolated(standing.by)}, {moment(standing.since.isoformat())}")
-    if standing.until is not None and standing.state in ("released", "released with conditions", "lapsed"):
+    if standing.ends is not None and standing.state in ("released", "released with conditions", "lapsed"):
         word = "ended" if standing.state == "lapsed" else "holds until"
-        lines.append(f"  {word} {moment(standing.until.isoformat())}")
+        hours = "" if standing.ends == standing.until else ", the end of the hours planned for"
+        lines.append(f"  {word} {moment(standing.ends.isoformat())}{hours}")
     if standing.note:
         lines.append(f"  reason: {isolated(standing.note)}")
     if standing.accepted_by:
@@ -94,8 +95,9 @@ def why_not(standing: Standing) -> list[str]:
     """Give why the machine may not move in few words: conditions are counted, for they are listed beside it."""
     if standing.state not in ("released", "released with conditions"):
         return [f"the plan is {standing.state}"]
-    count = len(standing.open)
-    found = [f"{count} condition{'s are' if count > 1 else ' is'} open"] if count else []
+    count, begins = len(standing.open), standing.subject.begins
+    found = [f"planned for {moment(begins.isoformat())}, not before"] if standing.early and begins else []
+    found += [f"{count} condition{'s are' if count > 1 else ' is'} open"] if count else []
     return found if standing.accepted_by else [*found, "no operator has accepted it by name"]
 
 
@@ -121,7 +123,7 @@ def list_text(standings: Sequence[Standing], at: dt.datetime) -> str:
     lines = [f"{len(standings)} plan{'s' if len(standings) != 1 else ''} at {moment(at.isoformat())}"]
     for each in standings:
         against = why_not_go(each)
-        held = each.until if each.state in ("released", "released with conditions") else None
+        held = each.ends if each.state in ("released", "released with conditions") else None
         until = f" until {moment(held.isoformat())}" if held else ""
         open_ = f", {len(each.open)} open" if each.open else ""
         lines.append(f"{isolated(each.subject.plan_id)} ({each.subject.digest[:12]})  {isolated(each.subject.title)}")
@@ -165,6 +167,7 @@ def standing_json(standing: Standing) -> dict[str, Any]:
         "by": standing.by,
         "submitted_by": list(standing.makers),
         "until": standing.until.isoformat() if standing.until else None,
+        "ends": standing.ends.isoformat() if standing.ends else None,
         "accepted_by": standing.accepted_by or None,
         "open": [asdict(condition) for condition in standing.open],
         "closed": [
