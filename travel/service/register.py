@@ -18,7 +18,7 @@ from travel.register import Register
 from travel.service.again import Now, still_valid
 from travel.service.cases import clock_told
 from travel.service.cases import now as clock
-from travel.service.subject import same_words, subject_of
+from travel.service.subject import same_words, subject_of, values_end
 from travel.service.workspace import Progress
 from travel.writers import register_text as texts
 from travel.writers.changes_text import change_lines
@@ -154,6 +154,9 @@ def release_or_renew(
         unknowns=tuple(_pair("--accept-unknown", text) for text in terms.accept_unknown),
         beside=beside,
     )
+    last, feature = values_end(kept)
+    if last is not None and intent.until is not None and intent.until > last:
+        against.append(f"what is said of {feature} holds until {last.isoformat()}, not longer")
     against += register.ask(intent)
     if against:
         raise Refused(tuple(against))

@@ -19,7 +19,7 @@ from travel.service.cases import clock_told
 from travel.service.cases import now as clock
 from travel.service.formulas import read_plan
 from travel.service.register import Place
-from travel.service.subject import survey_end
+from travel.service.subject import survey_end, values_end
 from travel.service.workspace import Progress, Workspace
 from travel.writers.changes_text import comparison_text, status_text, status_word
 from travel.writers.compare_page import comparison_page
@@ -83,6 +83,10 @@ def status(plan_file: Path, now: Now, place: Place, progress: Progress | None = 
         notes.append("Until when the survey holds is not known.")
     else:
         notes.append(f"The survey of {first} {'held' if lapsed else 'holds'} until {moment(ends.isoformat())}.")
+    last, feature = values_end(plan)
+    if last is not None:
+        notes.append(f"What is said of {feature} {'held' if at >= last else 'holds'} until {moment(last.isoformat())}.")
+        lapsed = lapsed or at >= last
     return Status(
         plan=plan,
         validity=still_valid(plan, now, progress),

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from travel.domain.decision import OpenUnknown, ReleaseCondition, Subject
 from travel.domain.field_words import field_words
-from travel.domain.plan import Finding, TravelPlan
+from travel.domain.plan import Finding, ReliedOn, TravelPlan
 from travel.planning.relied import SURVEYED
 from travel.service.plan import HORIZON_FACTOR
 from travel.writers.plan_json import plan_from_bytes
@@ -19,6 +19,7 @@ from travel.writers.plan_json import plan_from_bytes
 ROUTINE = ("pre_travel", "weather", "hours")
 """Conditions of every move, or of its day: the operator confirms them when he accepts."""
 UNKNOWNS = ("unknown", "accepted_unknown")
+INSPECTION = "edge-standoff.inspection_age"
 
 
 def subject_of(data: bytes, name: str) -> tuple[Subject, TravelPlan]:
@@ -77,6 +78,34 @@ def survey_end(plan: TravelPlan) -> tuple[dt.datetime | None, str]:
         return None, ""
     first = min(known, key=lambda layer: (known[layer], layer))
     return dt.datetime.combine(known[first] + dt.timedelta(days=1), dt.time(), tzinfo=zone), first
+
+
+def values_end(plan: TravelPlan) -> tuple[dt.datetime | None, str]:
+    """Give when the first dated value beside the way no longer holds, and of which feature: ground said to hold until
+    a day, an edge that is to be inspected again. None where there is none; what was too old already is in the findings.
+    """
+    zone = ZoneInfo(str(plan.site["timezone"]))
+    asked = _time(plan.request.get("at")) or dt.datetime.fromisoformat(plan.created_at)
+    age = _inspection_days(plan)
+    days = {f"{row.layer} {row.feature}": _holds_through(row, age) for row in plan.relied_on}
+    held = {name: day for name, day in days.items() if day is not None and day >= asked.astimezone(zone).date()}
+    if not held:
+        return None, ""
+    first = min(held, key=lambda name: (held[name], name))
+    return dt.datetime.combine(held[first] + dt.timedelta(days=1), dt.time(), tzinfo=zone), first
+
+
+def _inspection_days(plan: TravelPlan) -> float | None:
+    rows = [row.values for row in plan.relied_on if row.feature == INSPECTION]
+    return min((float(v) for values in rows for key, v in values.items() if key != "unit"), default=None)
+
+
+def _holds_through(row: ReliedOn, inspection_days: float | None) -> dt.date | None:
+    if row.layer == "ground" and row.values.get("valid_until"):
+        return dt.date.fromisoformat(str(row.values["valid_until"]))
+    if row.layer == "edges" and row.values.get("inspected_on") and inspection_days is not None:
+        return dt.date.fromisoformat(str(row.values["inspected_on"])) + dt.timedelta(days=int(inspection_days))
+    return None
 
 
 def _last_day(values: Mapping[str, Any]) -> dt.date | None:

@@ -19,6 +19,8 @@ from tests.unit.register.tools import LIGHT
 from travel.cli import app
 from travel.register import Register
 from travel.service.register import DEFAULT_LOCATION, Place
+from travel.service.subject import values_end
+from travel.writers.plan_json import plan_from_bytes
 
 SITE, MACHINE = DEMO / "site", DEMO / "machines" / "middle.toml"
 WEATHER = "ground=damp,temperature_c=8,wind_mps=4"
@@ -272,3 +274,42 @@ def test_another_machines_sheet_is_told_in_one_line(hut: Hut) -> None:
     raw = json.loads(hut.travel("status", "plan.json", "--site", SITE, "--machine", small, "--json", code=1))
     (sheet,) = [change for change in raw["changes"] if change["layer"] == "machine"]
     assert f"{len(sheet['fields']) - 1} more values differ (--json lists each)" in told[1]
+
+
+def test_a_release_ends_with_the_first_dated_value_beside_the_way(founded: Path, hut: Hut) -> None:
+    def dated(layers: dict[str, list[dict[str, Any]]]) -> None:
+        start = of(layers["places"], "P1")["geometry"]["coordinates"]
+        ring = [[start[0] + dx * 1e-5, start[1] + dy * 1e-5] for dx, dy in ((8, 8), (9, 8), (9, 9), (8, 8))]
+        own = {"id": "GX", "surface": "clay", "bearing_kpa": 200, "valid_until": "2026-11-26"}
+        layers["ground"].append(
+            {"type": "Feature", "properties": own, "geometry": {"type": "Polygon", "coordinates": [ring]}}
+        )
+
+    site = hut.site("dated", dated)
+    here = ("--site", site, "--machine", MACHINE)
+    asked = ("--from", "G1", "--to", "P1", "--weather", WEATHER, "--out", ".")
+    hut.travel("plan", site, "--machine", MACHINE, *asked, code=3)
+    hut.travel("submit", "plan.json", by="Hanne")
+    said = hut.travel("release", "plan.json", *here, "--until", "2026-11-27T01:00:00+00:00", by="Ruth", code=1)
+    assert "what is said of ground GX holds until 2026-11-27T00:00:00+00:00, not longer" in " ".join(said.split())
+    hut.travel("release", "plan.json", *here, "--until", "2026-11-27T00:00:00+00:00", by="Ruth", code=3)
+    assert "What is said of ground GX holds until 2026-11-27 00:00" in hut.status(site, code=3)
+    hut.minute = 14 * 60 + 24 * 60
+    later = hut.status(site, code=1)
+    assert "LAPSED" in later
+    assert "What is said of ground GX held until 2026-11-27 00:00" in later
+
+
+@pytest.mark.parametrize(("inspected", "ends"), [
+    ("2026-11-25", "2026-11-26T00:00:00+00:00"), ("2026-11-20", None), (None, None),
+])  # fmt: skip
+def test_an_edge_inspected_on_the_day_is_to_be_inspected_again_the_next(
+    founded: Path, inspected: str | None, ends: str | None
+) -> None:
+    content = json.loads((founded / "plan.json").read_text("utf-8"))
+    for row in content["relied_on"]:
+        if row["layer"] == "edges":
+            row["values"]["inspected_on"] = inspected
+    end, feature = values_end(plan_from_bytes(json.dumps(content).encode(), "plan.json"))
+    assert (end.isoformat() if end else None) == ends
+    assert feature.startswith("edges ED") == (ends is not None)
