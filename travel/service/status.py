@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import json
 from dataclasses import asdict, dataclass
@@ -77,16 +78,8 @@ def status(plan_file: Path, now: Now, place: Place, progress: Progress | None = 
         notes.append("No register was asked: this tells nothing about a release.")
     if clock_told():
         notes.append(f"Today is taken from {clock_told()}, not from this computer's clock.")
-    ends, first = survey_end(plan)
-    lapsed = ends is None or at >= ends
-    if ends is None:
-        notes.append("Until when the survey holds is not known.")
-    else:
-        notes.append(f"The survey of {first} {'held' if lapsed else 'holds'} until {moment(ends.isoformat())}.")
-    last, feature = values_end(plan)
-    if last is not None:
-        notes.append(f"What is said of {feature} {'held' if at >= last else 'holds'} until {moment(last.isoformat())}.")
-        lapsed = lapsed or at >= last
+    held, lapsed = _how_long(plan, at)
+    notes += held
     return Status(
         plan=plan,
         validity=still_valid(plan, now, progress),
@@ -95,6 +88,22 @@ def status(plan_file: Path, now: Now, place: Place, progress: Progress | None = 
         strange=strange,
         lapsed=lapsed,
     )
+
+
+def _how_long(plan: TravelPlan, at: dt.datetime) -> tuple[list[str], bool]:
+    """Give until when survey and dated values hold, in words, and whether either is over."""
+    notes = []
+    ends, first = survey_end(plan)
+    lapsed = ends is None or at >= ends
+    if ends is None:
+        notes.append("Until when the survey holds is not known.")
+    else:
+        notes.append(f"The survey of {first} {'held' if lapsed else 'holds'} until {moment(ends.isoformat())}.")
+    last, feature = values_end(plan)
+    if last is None:
+        return notes, lapsed
+    notes.append(f"What is said of {feature} {'held' if at >= last else 'holds'} until {moment(last.isoformat())}.")
+    return notes, lapsed or at >= last
 
 
 def said(found: Status, as_json: bool) -> str:
