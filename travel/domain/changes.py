@@ -66,7 +66,7 @@ class Validity:
     """Whether a plan still holds: what it relied on that differs now, and what that does to the answer.
 
     ``findings`` are those no single change can be named for; ``fault`` says why it cannot be planned again;
-    ``not_compared`` names what was not looked at.
+    ``not_compared`` names what was not looked at; ``otherwise`` what the file says otherwise than planning again does.
     """
 
     void: bool
@@ -77,3 +77,4 @@ class Validity:
     outcome: str = ""
     fault: str = ""
     not_compared: tuple[str, ...] = ()
+    otherwise: tuple[str, ...] = ()

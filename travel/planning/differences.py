@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -14,6 +15,7 @@ SAME_M = 2 * 10**-MM
 DIGITS = 5
 """Judged numbers are the same to this many digits; they are written to six."""
 _JUDGED = ("demand", "capacity", "margin", "tolerance")
+AGE = "survey-age"
 
 
 def relied_changes(old: Sequence[ReliedOn], new: Sequence[ReliedOn]) -> tuple[Change, ...]:
@@ -111,6 +113,41 @@ def _way(plan: TravelPlan) -> list[tuple[str, ...]]:
         for leg in plan.legs
     ]
     return [leg for number, leg in enumerate(legs) if not number or leg != legs[number - 1]]
+
+
+def told_otherwise(plan: TravelPlan, again: TravelPlan, compared: Comparison) -> tuple[str, ...]:
+    """Name the parts of a plan that the same question, asked again on the same facts, answers otherwise.
+
+    How old a survey is changes by the day; only its verdict counts.
+    """
+    aged = [f for f in compared.findings if f.old and f.new and f.either.rule == AGE and f.old.verdict == f.new.verdict]
+    parts = {
+        "findings": len(aged) < len(compared.findings),
+        "conditions": _said(plan) != _said(again),
+        "answer": (plan.outcome, plan.verdict) != (again.outcome, again.verdict),
+        "way": not compared.same_way,
+        "speeds": not _alike(_speeds(plan), _speeds(again)),
+        "stops": _stops(plan) != _stops(again),
+    }
+    return tuple(name for name, differs in parts.items() if differs)
+
+
+def _said(plan: TravelPlan) -> set[tuple[str, ...]]:
+    return {(c.kind, c.id, c.text, c.owner, c.due, c.evidence, str(c.acceptable)) for c in plan.conditions}
+
+
+def _speeds(plan: TravelPlan) -> list[float]:
+    return [v for leg in plan.legs for v in (leg.from_m, leg.to_m, leg.speed_kmh, *(s.speed_kmh for s in leg.speeds))]
+
+
+def _alike(old: Sequence[float], new: Sequence[float]) -> bool:
+    return len(old) == len(new) and all(
+        math.isclose(a, b, rel_tol=10**-DIGITS, abs_tol=SAME_M) for a, b in zip(old, new, strict=True)
+    )
+
+
+def _stops(plan: TravelPlan) -> list[tuple[Any, ...]]:
+    return [(s.trip, s.place, s.road, s.kind, tuple((c.what, c.old, c.new) for c in s.changes)) for s in plan.stops]
 
 
 def with_findings(

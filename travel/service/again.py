@@ -14,7 +14,7 @@ from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
 from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
-from travel.planning.differences import compare_plans, relied_changes, with_findings
+from travel.planning.differences import compare_plans, relied_changes, told_otherwise, with_findings
 from travel.planning.relied import SURVEYED, VOIDING_NOTE, Basis, corridor_from, journey_of, relied_on
 from travel.readers.sheets import read_load, read_machine, read_trailer
 from travel.rulebook import load_rulebook
@@ -22,6 +22,7 @@ from travel.service.cases import Sheets
 from travel.service.haul import any_case, haul_request
 from travel.service.plan import make_plan
 from travel.service.workspace import Progress, Workspace
+from travel.writers.plan_json import plan_from_bytes, plan_to_bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,8 +38,14 @@ class Now:
     weather: Weather | None = None
 
 
-def still_valid(plan: TravelPlan, now: Now, progress: Progress | None = None) -> Validity:
+def still_valid(plan: TravelPlan, now: Now, progress: Progress | None = None, to_the_letter: bool = False) -> Validity:
     """Tell whether a plan still holds on what is there now; where it does not, plan again to see what that changes.
+
+    Args:
+        plan: as its file says
+        now: what is there
+        progress: told how far it is
+        to_the_letter: plan again in any case; a file that says otherwise than planning again does is void
 
     Raises:
         InputError: files that cannot be read, or that are not of the kind the plan was made with
@@ -53,7 +60,7 @@ def still_valid(plan: TravelPlan, now: Now, progress: Progress | None = None) ->
     renewed = tuple(change for change in every if _only_later(change))
     changes = tuple(change for change in every if change not in renewed)
     older = plan.program.get("version") != _version()
-    if not changes and not older:
+    if not changes and not older and not to_the_letter:
         return Validity(void=False, changes=(), renewed=renewed, not_compared=not_compared)
     tell("planning again", 0.3)
     try:
@@ -61,16 +68,19 @@ def still_valid(plan: TravelPlan, now: Now, progress: Progress | None = None) ->
     except InputError as error:
         faults = "; ".join(fault.text() for fault in error.faults)
         return Validity(void=True, changes=changes, renewed=renewed, fault=faults, not_compared=not_compared)
+    again = plan_from_bytes(plan_to_bytes(again))  # rounded as a file is
     compared = compare_plans(plan, again)
     owned, left = with_findings(changes, compared.findings)
+    otherwise = told_otherwise(plan, again, compared) if not changes and not older else ()
     return Validity(
-        void=bool(changes) or not compared.alike,
+        void=bool(changes or otherwise) or (older and not compared.alike),
         changes=owned,
         renewed=renewed,
         findings=left,
         verdict=again.verdict,
         outcome=again.outcome,
         not_compared=not_compared,
+        otherwise=otherwise,
     )
 
 

@@ -141,7 +141,7 @@ def release_or_renew(
     standing = find(register, plan, clock())
     subject = standing.subject
     told, kept = subject_of(register.content(subject.digest), subject.plan_id)
-    validity = still_valid(kept, now, tell)
+    validity = still_valid(kept, now, tell, to_the_letter=True)
     against = ["the plan is void:", *(f"  {line}" for line in change_lines(validity))] if validity.void else []
     against += [] if same_words(told, subject) else ["it was submitted with words that are not the plan file's"]
     against += [f"{name} was not given, so it was not compared" for name in validity.not_compared]

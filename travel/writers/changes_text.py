@@ -35,11 +35,16 @@ def change_lines(validity: Validity) -> list[str]:
             texts = [texts[0], f"another machine's sheet: {len(texts) - 1} more values differ (--json lists each)"]
         lines += [f"{_what(change)}: {text}" for text in texts]
         lines += [f"  {finding_line(item)}" for item in change.findings]
+    if validity.otherwise:
+        parts = ", ".join(validity.otherwise)
+        lines.append(f"The file does not say what planning again on the same facts says. Otherwise: {parts}")
     lines += _other_findings(validity)
     if validity.fault:
         lines.append(f"It cannot be planned again: {plain(validity.fault)}")
     elif validity.outcome:
-        same = not validity.findings and not any(change.findings for change in validity.changes)
+        same = (
+            not validity.otherwise and not validity.findings and not any(change.findings for change in validity.changes)
+        )
         lines += ["No finding changes with it; it has to be planned and released again all the same."] if same else []
         lines.append(f"Planned again on what is there now: {validity.outcome.replace('_', ' ')}, {validity.verdict}")
     return lines

@@ -313,3 +313,43 @@ def test_an_edge_inspected_on_the_day_is_to_be_inspected_again_the_next(
     end, feature = values_end(plan_from_bytes(json.dumps(content).encode(), "plan.json"))
     assert (end.isoformat() if end else None) == ends
     assert feature.startswith("edges ED") == (ends is not None)
+
+
+def edited(hut: Hut, change: Callable[[dict[str, Any]], None]) -> None:
+    """Change the plan file by hand before it is submitted."""
+    content = json.loads(Path("plan.json").read_text("utf-8"))
+    change(content)
+    Path("plan.json").write_text(json.dumps(content), "utf-8")
+    hut.travel("submit", "plan.json", by="Hanne")
+
+
+def no_spotter(content: dict[str, Any]) -> None:
+    content["conditions"] = [c for c in content["conditions"] if c["id"] != "spotter"]
+
+
+def milder(content: dict[str, Any]) -> None:
+    content["findings"][0]["verdict"] = "caution"
+    content["findings"][0]["capacity"] = 99.0
+
+
+def no_people(content: dict[str, Any]) -> None:
+    content["findings"] = [finding for finding in content["findings"] if finding["rule"] != "people"]
+
+
+def faster(content: dict[str, Any]) -> None:
+    content["legs"][0]["speed_kmh"] += 1.0
+
+
+def no_stop(content: dict[str, Any]) -> None:
+    content["stops"] = [stop for stop in content["stops"] if stop["kind"] != "change"]
+
+
+@pytest.mark.parametrize(("change", "part"), [
+    (no_spotter, "conditions"), (milder, "findings"), (no_people, "findings"), (faster, "speeds"), (no_stop, "stops"),
+])  # fmt: skip
+def test_a_file_changed_by_hand_before_it_is_submitted_is_not_released(
+    hut: Hut, change: Callable[[dict[str, Any]], None], part: str
+) -> None:
+    edited(hut, change)
+    said = " ".join(hut.travel("release", "plan.json", *NOW, by="Ruth", code=1).split())
+    assert f"The file does not say what planning again on the same facts says. Otherwise: {part}" in said
