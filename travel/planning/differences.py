@@ -137,7 +137,8 @@ def _said(plan: TravelPlan) -> set[tuple[str, ...]]:
 
 
 def _speeds(plan: TravelPlan) -> list[float]:
-    return [v for leg in plan.legs for v in (leg.from_m, leg.to_m, leg.speed_kmh, *(s.speed_kmh for s in leg.speeds))]
+    told = [(leg.from_m, leg.to_m, leg.speed_kmh, *(s.speed_kmh for s in leg.speeds)) for leg in plan.legs]
+    return [-1.0 if value is None else value for leg in told for value in leg]
 
 
 def _alike(old: Sequence[float], new: Sequence[float]) -> bool:
