@@ -362,3 +362,11 @@ def test_every_rule_can_be_asked(default):
 def test_what_nobody_may_accept_stays_so(default):
     for rule in ("line-clearance", "headroom", "posted-load", "edge-standoff", "ramp-rating", "carry-capacity", "hold"):
         assert not default.rules[rule].acceptable, rule
+
+
+def test_the_machine_that_came_is_checked_against_its_sheet_before_every_move() -> None:
+    control = load_rulebook().controls["pre-travel-list"]
+    assert control.pre_travel
+    assert not control.when
+    for word in ("plate", "height", "width", "measured", "attachment", "tyres"):
+        assert word in control.text
