@@ -198,9 +198,7 @@ def _radius_abreast_m(rig: Rig, base_m: float) -> float:
 
 def _band(case: RampCase) -> float:
     """Half-band of the laden height: the machine's, and that of the deck's ride height."""
-    ride = case.scalar("ramp-crest.height_tolerance")
-    own = case.body.height_tolerance_m
-    return (ride if math.isnan(own) else own) + ride
+    return case.height_band_m + case.scalar("ramp-crest.height_tolerance")
 
 
 def _own_width(trailer: Trailer) -> float:

@@ -223,6 +223,12 @@ class RampCase:
         return self.scalar("tolerance.cg_m") if math.isnan(band) else band
 
     @cached_property
+    def height_band_m(self) -> float:
+        """95 % half-band of the machine's heights: the sheet's, else that of its class [m]."""
+        band = self.body.height_tolerance_m
+        return self.scalar("tolerance.height_m", method="measured") if math.isnan(band) else band
+
+    @cached_property
     def mass_band_kg(self) -> float:
         """95 % half-band of the machine's mass: the sheet's, else the share of its class [kg]."""
         band = self.body.mass_tolerance_kg

@@ -54,12 +54,7 @@ def overall(case: RampCase) -> Overall:
     """Give height with its tolerance, width, lengths, overhangs and gross mass of the loaded rig."""
     body, trailer = case.body, case.trailer
     deck = trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
-    own = (
-        body.height_tolerance_m
-        if not math.isnan(body.height_tolerance_m)
-        else case.scalar("ramp-crest.height_tolerance")
-    )
-    tolerance = own + case.scalar("ramp-crest.height_tolerance")
+    tolerance = case.height_band_m + case.scalar("ramp-crest.height_tolerance")
     height = float(loaded_height(deck, body.height_m, 0.0, 0.0, tolerance))
     base, radius = trailer.trailer.coupling_to_bogie_m, case.scalar("road-size.sag_radius")
     sag_loss = float(sag_curve_loss(base, radius)) if base else None

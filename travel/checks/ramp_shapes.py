@@ -12,8 +12,6 @@ from travel.checks.ramp_roll import Tight
 def _clear(facts: RampFacts, rule: str, tight: Tight | None, lacks: Lacks) -> RampAnswer:
     case = facts.case
     least = case.limit(f"{rule}.least")
-    own = case.body.height_tolerance_m
-    own = own if not math.isnan(own) else case.scalar("tolerance.height_m", method="measured")
     deck = case.scalar("ramp-crest.height_tolerance")
     value = math.nan if tight is None else tight.value
     return RampAnswer(
@@ -23,7 +21,7 @@ def _clear(facts: RampFacts, rule: str, tight: Tight | None, lacks: Lacks) -> Ra
         outcome=Outcome(
             demand=least.value,
             capacity=value,
-            tolerance=math.hypot(own, deck),
+            tolerance=math.hypot(case.height_band_m, deck),
             caution=case.scalar(f"{rule}.caution"),
             missing=lacks.table(),
             limit=column(least),

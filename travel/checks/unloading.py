@@ -217,8 +217,7 @@ class _Ask:
     def _solid(self, row: int, named: dict[str, Any]) -> PlaceAnswer:
         """Give a thing overhead that is no wire: its height against the highest that machine and rig stand there."""
         layer, lacks = self.site.layers["overheads"], Lacks()
-        own = self.facts.case.body.height_tolerance_m
-        own = self.facts.case.scalar("ramp-crest.height_tolerance") if math.isnan(own) else own
+        own = self.facts.case.height_band_m
         height = float(layer.number("clearance_m")[row])
         lacks.need("clearance_m", height)
         lacks.names += ["clearance_m told"] if layer.method("clearance_m")[row] in ("told", "assumed") else []

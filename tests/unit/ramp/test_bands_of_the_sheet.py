@@ -6,7 +6,9 @@ import pytest
 
 from tests.unit.ramp.ramps import ramp_case
 from tests.unit.transport.hauls import judged, yard
+from travel.checks.haul import haul_body, make_rig
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
+from travel.checks.ramp_road import overall
 from travel.domain.verdict import Verdict
 from travel.units import G_MPS2
 
@@ -59,3 +61,14 @@ def test_one_leg_takes_more_where_the_centre_of_gravity_lies_to_a_side(side_m):
     (leg,) = found["ground under the rear legs"]
     share = 0.5 + (0.15 + BAND_M) / 2.02
     assert float(leg.outcome.demand) == pytest.approx((MASS + BAND_KG) * G_MPS2 * share / 0.09)
+
+
+def test_a_height_of_unknown_accuracy_is_off_by_no_less_than_its_class_wherever_it_counts():
+    unknown, stated = ({"attitudes__0__height_tolerance_m": band} for band in (None, 0.10))
+    rows = {"id": "o", "kind": "structure", "clearance_m": 4.9, "polygon": [(98, -3), (102, -3), (102, 3)]}
+    case, same = ramp_case(own=unknown), ramp_case(own=stated)
+    assert case.height_band_m == 0.10
+    assert overall(case).height_m == overall(same).height_m
+    assert haul_body(make_rig(case, True)).height_tolerance_m == haul_body(make_rig(same, True)).height_tolerance_m
+    bands = [judged(yard(overheads=[rows]), own=own)[1]["overhead"][0].outcome.tolerance for own in (unknown, stated)]
+    assert bands[0] == bands[1]
