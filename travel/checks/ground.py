@@ -17,6 +17,7 @@ from travel.checks.loads import worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
+from travel.mechanics.formula import holds
 from travel.mechanics.ground_load import tyre_pressure_under_load, vehicle_cone_index
 from travel.mechanics.trafficability import (
     axle_weight_factor,
@@ -202,11 +203,19 @@ def _passes(rows: Rows, case: Case, ground: Ground, done: Floats) -> Outcome:
             "machine.height": np.isnan(mobility) & here,
             **dict.fromkeys(case.body.load_lacks, here),
         },
-        outside=_is(case, ground.surface, NOT_FINE) | (not case.body.driven.all()),
+        outside=_is(case, ground.surface, NOT_FINE) | ~_all_drive(rows, case) | ~holds(vehicle_cone_index, **terms),
         terms=terms,
         capacity_terms=strength,
         limit_source="site",
     )
+
+
+def _all_drive(rows: Rows, case: Case) -> Bools:
+    """Tell where every wheel drives, as the mobility index has it: not with an axle switched off."""
+    if not case.body.driven.all():
+        return np.zeros((), dtype=bool)
+    four = np.array([drive == "four" for drive in case.configurations.drive])
+    return np.ones((), dtype=bool) if four.all() else rows.by_config(four)
 
 
 def mobility_of(case: Case) -> float:

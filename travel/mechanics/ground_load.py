@@ -118,7 +118,7 @@ def vehicle_cone_index(mobility_ratio: Number, passes_count: Number) -> Number:
 
     References:
         ``trafficability``: Priddy and Willoughby 2006; nothing published between 1 and 50 was found, so the higher
-          counts from the second pass on
+          counts from the second pass on; nothing for more than 50 either, so the same is kept there
     """
     once = vehicle_cone_index_one_pass(mobility_ratio)
     often = vehicle_cone_index_fifty_passes(mobility_ratio)

@@ -214,6 +214,14 @@ def test_passes_needs_all_wheels_driven():
     assert answer.reason(row) == "outside_validity"
 
 
+def test_an_axle_switched_off_is_not_what_the_mobility_index_is_for():
+    case = case_of({"surface": "clay", "cone_index_kpa": 900.0, "remoulding_index": 0.8},
+                   sheet={"axles__0__drive_off": True}, weather=DAMP)  # fmt: skip
+    by_drive = {case.configurations.drive[config]: verdict(case, "passes", config)
+                for config in range(len(case.configurations))}  # fmt: skip
+    assert by_drive == {"four": CLEAR, "two": UNKNOWN}
+
+
 def test_passes_on_a_patch():
     assert verdict(on_patch(cone_index_kpa=300.0), "passes") == BLOCKED
     softer = {"surface": "clay", "cone_index_kpa": 10.0, "remoulding_index": 0.8}
