@@ -16,12 +16,15 @@ from travel.rulebook import LimitColumn
 Floats = NDArray[np.float64]
 
 KEEP, TRIGGER, CONSULT = "line-clearance.keep", "line-clearance.trigger", "line-clearance.consult"
+STRING = "line-clearance.string"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Keeping:
     """By overhead: the distance to keep were it live (NaN: not known) with the row that sets it, and where a spotter
-    is due. ``far_m``: the greatest trigger distance of all; ``widest_m``: the greatest distance of any kind."""
+    is due. ``string_m``: insulators that swing with the wire, the longest of all where no row tells (voltage not known,
+    or over the table's last). ``far_m``: the greatest trigger distance of all; ``widest_m``: the greatest distance of
+    any kind."""
 
     keep_m: Floats
     limit: LimitColumn
@@ -54,7 +57,9 @@ def _keeping(case: Case) -> Keeping:
         keep_m=keep,
         limit=LimitColumn(values=keep, row=np.where(larger, len(table.rows), table.row), rows=(*table.rows, word)),
         trigger_m=case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values,
-        string_m=np.nan_to_num(case.resolved("line-clearance.string", voltage_kv=unknown_is_highest).values),
+        string_m=np.nan_to_num(
+            case.resolved(STRING, voltage_kv=unknown_is_highest).values, nan=_greatest(case, STRING)
+        ),
         far_m=_greatest(case, TRIGGER),
         widest_m=max(
             float(np.nan_to_num(owner).max(initial=0.0)), *(_greatest(case, name) for name in (KEEP, TRIGGER, CONSULT))

@@ -23,6 +23,7 @@ from tests.unit.checks.overhead_cases import (
     rows_of,
 )
 from travel.checks.hung import hung
+from travel.checks.keeping import keeping
 from travel.checks.outcome import judge
 from travel.domain.machine import Load, Machine
 from travel.domain.verdict import Verdict
@@ -231,6 +232,14 @@ def test_the_owners_distance_counts_where_stricter() -> None:
 def test_over_the_last_voltage_of_the_table_only_the_owner_knows() -> None:
     verdict, _, missing = near(voltage_kv=1100.0, owner_clearance_m=None)
     assert (verdict, missing) == (UNKNOWN, {"owner_clearance_m"})
+
+
+def test_of_a_voltage_nobody_knows_the_longest_string_swings() -> None:
+    """16 m off and 9 m over the top: 16.5 m without a string, 13.95 m with 4.5 m of it; 45 ft could be asked for."""
+    high = at(16.0) | {"clearance_m": 12.0, "owner_clearance_m": None}
+    assert near(voltage_kv=None, **high)[::2] == (UNKNOWN, {"voltage_kv"})
+    case = case_under([LINE | high | {"voltage_kv": kv} for kv in (11.0, 400.0, 1100.0, None)])
+    assert keeping(case).string_m.tolist() == [0.3, 4.5, 4.5, 4.5]
 
 
 # -- whose word
