@@ -23,6 +23,10 @@ from travel.rulebook import LimitColumn
 Floats = NDArray[np.float64]
 
 PAIR = 2
+SLOPE_WORDS = {
+    "ground_slope_pct": "slope of the ground along the rig",
+    "ground_cross_slope_pct": "slope of the ground across the rig",
+}
 SHAPES = frozenset({"ramp-approach", "ramp-crest", "ramp-foot"})
 """Rules asked of every stand, also on springs at more than two axles."""
 LOADS = frozenset({"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"})
@@ -179,6 +183,10 @@ class Lacks:
         """Note a name where its value is not known."""
         if value is None or (isinstance(value, float) and math.isnan(value)):
             self.names.append(name)
+
+    def stated(self, case: RampCase, *names: str) -> None:
+        """Note those slopes of the ground that nobody stated."""
+        self.names += [SLOPE_WORDS[name] for name in names if name in case.request.not_stated]
 
     def table(self) -> dict[str, NDArray[np.bool_]]:
         """Give the table of an outcome."""

@@ -9,6 +9,7 @@ import numpy as np
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
+from travel.domain.ramp import SLOPES
 from travel.mechanics.beside import keep_clear
 from travel.units import n_to_kg
 
@@ -23,6 +24,7 @@ def ramp_rating(facts: RampFacts) -> list[RampAnswer]:
         at, lacks = int(np.argmax(load)), Lacks()
         lacks.need("ramps.rating_kg", rating)
         lacks.need("machine.mass_tolerance_kg", band)
+        lacks.stated(case, *SLOPES)
         demand = float(n_to_kg(load[at]))
         out.append(
             RampAnswer(

@@ -27,6 +27,7 @@ def nose_lift(facts: RampFacts) -> list[RampAnswer]:
         return []
     coupling = facts.rig.coupling
     lacks.names += facts.rig.lacks
+    lacks.stated(case, "ground_slope_pct")
     at = int(np.argmin(np.nan_to_num(coupling, nan=np.inf)))
     legs = case.trailer.trailer.rear_legs == "down"
     least = case.limit("nose-lift.least_share")
@@ -79,6 +80,7 @@ def held(facts: RampFacts) -> Held:
     lacks.names += rig.lacks
     what = "surface" if case.request.surface is None else "state (dry, damp, wet, …)"
     lacks.need(f"{what} of the ground under the rig", case.ground_grip.value)
+    lacks.stated(case, "ground_slope_pct")
     tare_coupling, tare_bogie = tare_loads(case, case.slope)
     legs = body.rear_legs == "down"
     coupling = np.maximum(rig.coupling, tare_coupling) if legs else rig.coupling

@@ -49,6 +49,7 @@ def _permission(facts: RampFacts) -> RampAnswer:
     case, lacks = facts.case, Lacks()
     steepest, at = _steepest(facts)
     lacks.need("machine.limits.grade_pct", case.body.grade_limit_ratio)
+    lacks.stated(case, "ground_slope_pct")
     return RampAnswer(
         rule="ramp-angle",
         part="permitted slope",
@@ -68,6 +69,7 @@ def _across(facts: RampFacts) -> RampAnswer:
     """The ground's slope across, and what ramps not alike lean the machine besides, against what is permitted."""
     case, lacks = facts.case, Lacks()
     lacks.need("machine.limits.cross_slope_pct", case.body.cross_limit_ratio)
+    lacks.stated(case, "ground_cross_slope_pct")
     lean = max(unequal(case, side) for side in ("left", "right"))
     return RampAnswer(
         rule="ramp-angle",

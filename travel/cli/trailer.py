@@ -12,18 +12,24 @@ from travel.cli.run import Books, Tell, app, run, show
 
 @app.command(
     epilog="Example: travel ramp --machine demo_site/machines/middle.toml "
-    "--trailer demo_site/trailers/semi_low_loader.toml --surface asphalt --weather ground=wet --jurisdiction gb"
+    "--trailer demo_site/trailers/semi_low_loader.toml --ground-slope 0 "
+    "--cross-slope 0 --surface asphalt --weather ground=wet --jurisdiction gb"
 )
 def ramp(  # noqa: PLR0913 - one option each
     machine: Annotated[Path, typer.Option("--machine", help="The machine's sheet (TOML).")],
     trailer: Annotated[Path, typer.Option("--trailer", help="The trailer's sheet with its towing vehicle (TOML).")],
     ground_slope: Annotated[
         float | None,
-        typer.Option("--ground-slope", help="Slope the rig stands on, %; + with the trailer's nose uphill."),
+        typer.Option(
+            "--ground-slope",
+            help="Slope the rig stands on, %; + with the trailer's nose uphill; unknown without it.",
+        ),
     ] = None,
     cross_slope: Annotated[
         float | None,
-        typer.Option("--cross-slope", help="Slope across, %; + falling to the right, looking at the nose."),
+        typer.Option(
+            "--cross-slope", help="Slope across, %; + falling to the right, looking at the nose; unknown without it."
+        ),
     ] = None,
     nose: Annotated[str | None, typer.Option("--nose", help="up or down: gives the slope its sign.")] = None,
     surface: Annotated[str | None, typer.Option("--surface", help="Surface of the ground under the rig.")] = None,

@@ -14,13 +14,16 @@ from travel.domain.plan import Condition, Finding, Number, Word
 
 RAMP_SCHEMA = "machine-travel ramp 1"
 PointXZ = tuple[float, float]
+SLOPES = ("ground_slope_pct", "ground_cross_slope_pct")
+"""Slopes of the ground under the rig, along and across."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RampRequest:
     """One question: this machine, this trailer, on this ground. Slopes signed as in the request's ``[ramp]`` table.
 
-    ``packing_m``: height of packing under the ramps' feet, with a lead-on no steeper than the ramp.
+    ``packing_m``: height of packing under the ramps' feet, with a lead-on no steeper than the ramp. ``not_stated``:
+    names of slopes nobody stated: drawn level, and unknown to the rules that need them.
     """
 
     move: Literal["load", "unload"] = "load"
@@ -31,6 +34,7 @@ class RampRequest:
     ground: str | None = None
     jurisdiction: str | None = None
     packing_m: float = 0.0
+    not_stated: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

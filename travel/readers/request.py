@@ -70,7 +70,7 @@ def read_ramp_request(path: Path) -> RampRequest:
 
     Raises ``InputError`` with every fault.
     """
-    from travel.domain.ramp import RampRequest
+    from travel.domain.ramp import SLOPES, RampRequest
 
     wanted, _, _ = read_toml_model(path, RampRequestFile, "request")
     table, plain = wanted.ramp, RampRequest()
@@ -80,6 +80,7 @@ def read_ramp_request(path: Path) -> RampRequest:
         ground_slope_pct=table.ground_slope_pct or 0.0,
         ground_cross_slope_pct=table.ground_cross_slope_pct or 0.0,
         ground=wanted.weather.ground,
+        not_stated=tuple(name for name in SLOPES if getattr(table, name) is None),
     )
 
 

@@ -11,7 +11,7 @@ import travel
 from travel.checks import make_body
 from travel.checks.ramp import RampCase
 from travel.domain.machine import Machine
-from travel.domain.ramp import RampRequest, RampResult
+from travel.domain.ramp import SLOPES, RampRequest, RampResult
 from travel.domain.rules import Rulebook
 from travel.domain.site import Doubt, InputFile
 from travel.domain.trailer import Trailer
@@ -144,7 +144,8 @@ def ramp_request(
     from travel.readers.request import read_ramp_request
     from travel.service.ask import weather_of
 
-    base = read_ramp_request(file) if file is not None else RampRequest()
+    base = read_ramp_request(file) if file is not None else RampRequest(not_stated=SLOPES)
+    given = dict(zip(SLOPES, (ground_slope, cross_slope), strict=True))
     return RampRequest(
         move=move or base.move,  # type: ignore[arg-type]
         first=first or base.first,  # type: ignore[arg-type]
@@ -153,6 +154,7 @@ def ramp_request(
         surface=surface,
         ground=weather_of(weather).ground or base.ground,
         jurisdiction=jurisdiction,
+        not_stated=tuple(name for name in base.not_stated if given[name] is None),
     )
 
 

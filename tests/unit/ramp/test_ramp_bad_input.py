@@ -7,6 +7,7 @@ import math
 import subprocess
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,8 @@ from travel.checks.ramp import RampFacts
 from travel.domain.ramp import RampRequest
 from travel.domain.verdict import Verdict
 from travel.errors import InputError
-from travel.service.ramp import make_ramp
+from travel.planning.ramp import ask_ramp
+from travel.service.ramp import make_ramp, ramp_request
 
 RAMP = {"length_m": 3.2, "width_m": 0.85, "gap_m": 1.0, "rating_kg": 12000, "surface": "steel_plate"}
 NAN = float("nan")
@@ -143,3 +145,24 @@ def test_a_very_long_ramp_is_rolled_like_any_other(length_m: float) -> None:
     value = answer.facts.rolling.tightest().value
     assert math.isfinite(value)
     assert value > asked().facts.rolling.tightest().value
+
+
+@pytest.mark.parametrize(("given", "unknown"), [
+    ({}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"}),
+    ({"cross_slope": 0.0}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"}),
+    ({"ground_slope": 0.0}, {"ramp-angle", "ramp-rating"}),
+    ({"ground_slope": 0.0, "cross_slope": 0.0}, set()),
+])  # fmt: skip
+def test_a_slope_nobody_stated_is_unknown_and_never_level(given: dict[str, float], unknown: set[str]) -> None:
+    request = ramp_request(surface="asphalt", weather="ground=wet", jurisdiction="gb", **given)
+    case = replace(ramp_case(), request=request)
+    found = ask_ramp(case).findings
+    lacking = {f.rule for f in found if f.verdict == "unknown" and any("slope of the ground" in m for m in f.missing)}
+    assert lacking == unknown
+
+
+def test_slopes_of_a_request_file_are_stated_where_it_says_them(tmp_path: Path) -> None:
+    path = tmp_path / "request.toml"
+    path.write_text("format = 1\n[ramp]\nground_slope_pct = 0.0\n", "utf-8")
+    assert ramp_request(file=path).not_stated == ("ground_cross_slope_pct",)
+    assert ramp_request(file=path, cross_slope=1.0).not_stated == ()
