@@ -16,13 +16,14 @@ import numpy as np
 import shapely
 
 from travel.checks.case import Case
-from travel.checks.ground import PAVED, WET
+from travel.checks.ground import PAVED
 from travel.checks.hours import active
 from travel.checks.hung import hung
 from travel.checks.outcome import Outcome, judge
 from travel.checks.ramp_case import Value
 from travel.checks.ramp_facts import Lacks, RampFacts, column
 from travel.checks.ramp_loads import deck_height
+from travel.checks.unloading_bearing import bearing_under
 from travel.checks.unloading_free import TAKING
 from travel.checks.unloading_ground import footprint, roads_at, surveyed
 from travel.checks.unloading_stand import FAR_M, Standing, turned
@@ -150,24 +151,9 @@ class _Ask:
             )
         return out
 
-    def _bearing(self, lacks: Lacks) -> float:
-        """Give what the ground carries under the strip in this weather; a polygon of layer ground may take it down."""
-        wet = self.case.weather.ground in WET
-        lacks.need("surface", self.ground.surface)
-        lacks.need("weather.ground", self.case.weather.ground)
-        lacks.names += [name for name in self.ground.told if name.startswith("bearing")]
-        layer, strip = self.site.layers["ground"], self.standing.strip()
-        values = [] if wet else [self.ground.bearing_pa]
-        if len(layer) and strip is not None:
-            field = "bearing_wet_kpa" if wet else "bearing_kpa"
-            here = shapely.intersects(layer.geometry, strip)
-            values += [float(v) * 1000.0 for v in layer.number(field)[here]]
-        known = [value for value in values if not math.isnan(value)]
-        lacks.need("bearing_wet_kpa" if wet else "bearing_kpa", min(known) if known else None)
-        return min(known, default=math.nan)
-
     def _pressed(self, part: str, load_n: float, area_m2: float, lacks: Lacks) -> list[PlaceAnswer]:
-        bearing = self._bearing(lacks)
+        lacks.names += self.looked("ground").names
+        bearing = bearing_under(self.ground, self.standing.strip(), self.case, lacks)
         if self.ground.surface in PAVED:
             return []
         return [

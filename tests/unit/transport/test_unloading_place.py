@@ -224,3 +224,36 @@ def test_a_rig_left_over_its_front_has_its_run_off_ahead():
     assert ahead.run_off_end_m == ahead.to_m
     assert ahead.rig_m[0] == ahead.from_m
     assert verdict(found, "room in line") == Verdict.CLEAR
+
+
+HALF = [(50.0, -12.0), (100.0, -12.0), (100.0, 12.0), (50.0, 12.0)]
+OTHER = [(100.0, -12.0), (150.0, -12.0), (150.0, 12.0), (100.0, 12.0)]
+RAIN = Weather(ground="wet", temperature_c=9.0, wind_mps=2.0)
+STRONG = {"bearing_kpa": 3000.0, "bearing_wet_kpa": 3000.0}
+FEET = "ground under the ramp feet"
+
+
+@pytest.mark.parametrize("weather", [Weather(ground="damp", temperature_c=9.0, wind_mps=2.0), RAIN])
+def test_tested_ground_speaks_for_what_it_covers_and_no_more(weather):
+    def under(*polygons: list[tuple[float, float]], **changes: Any) -> Verdict:
+        tested = [STRONG | changes | {"id": f"g{n}", "polygon": shape} for n, shape in enumerate(polygons)]
+        site = yard(area=gravel(bearing_kpa=None), ground=tested)
+        return verdict(judged(site, weather=weather)[1], FEET)
+
+    assert under(WIDE) == under(HALF, OTHER) == Verdict.CLEAR
+    assert under(HALF) == under() == Verdict.UNKNOWN
+    assert under(WIDE, bearing_kpa=None, bearing_wet_kpa=None) == Verdict.UNKNOWN
+    assert under(WIDE, valid_until="2020-01-01") == Verdict.UNKNOWN
+
+
+def test_a_patch_of_unknown_strength_under_the_strip_is_unknown():
+    patch = [{"id": "g", "polygon": [(98.0, -1.0), (102.0, -1.0), (102.0, 1.0)]}]
+    _, found = judged(yard(area=gravel(), ground=patch))
+    assert found[FEET][0].missing == ("bearing_kpa",)
+
+
+def test_ground_nobody_looked_at_is_unknown_under_feet_and_legs():
+    every = ["roads", "places", "areas", "people", "overheads", "obstacles", "edges", "closures", "limits"]
+    _, found = judged(yard(area=gravel(), surveyed=every))
+    for part in (FEET, "ground under the rear legs"):
+        assert "surveyed.ground" in found[part][0].missing
