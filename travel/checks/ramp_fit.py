@@ -102,7 +102,9 @@ def ramp_gap(facts: RampFacts) -> list[RampAnswer]:
         return []
     gap, wander = case.trailer.ramps[0].gap_m, case.limit("ramp-width.wander")
     lacks.need("ramps.gap_m", gap)
-    inner = float((case.body.track_m - case.body.section_m).min())
+    # the sections of twins lie side by side, inside what is over the tyres
+    within = [min(a.track_m - a.section_m, a.over_tyres_m - a.tyres * a.section_m) for a in case.machine.axles]
+    inner = min(within)
     return [
         RampAnswer(
             rule="ramp-gap",

@@ -92,3 +92,11 @@ def across(case: RampCase) -> RampAnswer:
     """Give what the rule says of the slope across."""
     found = ramp_answers(RampFacts(case=case), frozenset({"ramp-angle"}))
     return next(answer for answer in found if answer.part == "permitted slope across")
+
+
+def test_twin_tyres_reach_further_in_over_the_gap() -> None:
+    """Two tyres of 0.30 m a side within 2.45 m over them leave 1.25 m in between, single ones of 0.43 m 1.59 m."""
+    twins = {f"axles__{n}__{name}": value for n in (0, 1) for name, value in (("tyres", 4), ("section_m", 0.30))}
+    for own, inner in (({}, 1.59), (twins, 1.25)):
+        (gap,) = ramp_answers(RampFacts(case=ramp_case(own=own)), frozenset({"ramp-gap"}))
+        assert float(gap.outcome.capacity) == pytest.approx(inner)
