@@ -85,6 +85,8 @@ def held(facts: RampFacts) -> Held:
     legs = body.rear_legs == "down"
     coupling = np.maximum(rig.coupling, tare_coupling) if legs else rig.coupling
     bogie = np.full(rig.on_rig.shape, tare_bogie) if legs or case.front_entry else rig.bogie
+    if body.rear_legs is None:  # where nobody says whether legs are down, they may take what the bogie would carry
+        bogie = np.minimum(bogie, tare_bogie)
     braked = _towing(case, coupling, lacks)
     if body.bogie_parking_braked is None and not body.chocked:
         lacks.need("trailer.bogie_parking_braked", None)

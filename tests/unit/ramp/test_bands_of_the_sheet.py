@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from tests.unit.ramp.ramps import ramp_case
 from tests.unit.transport.hauls import judged, yard
 from travel.checks.haul import haul_body, make_rig
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
+from travel.checks.ramp_rig import held
 from travel.checks.ramp_road import overall
 from travel.domain.verdict import Verdict
 from travel.units import G_MPS2
@@ -72,3 +74,11 @@ def test_a_height_of_unknown_accuracy_is_off_by_no_less_than_its_class_wherever_
     assert haul_body(make_rig(case, True)).height_tolerance_m == haul_body(make_rig(same, True)).height_tolerance_m
     bands = [judged(yard(overheads=[rows]), own=own)[1]["overhead"][0].outcome.tolerance for own in (unknown, stated)]
     assert bands[0] == bands[1]
+
+
+def test_legs_nobody_speaks_of_hold_the_rig_no_better_than_legs_up_or_down():
+    slope = {"ground_slope_pct": 6.0}
+    cases = {word: ramp_case(trailer__rear_legs=word, request=slope) for word in ("up", "down", None)}
+    there = {word: held(RampFacts(case=case)).there for word, case in cases.items()}
+    assert (there[None] <= np.minimum(there["up"], there["down"]) + 1e-6).all()
+    assert there["up"].max() > there["down"].max() + 1000.0
