@@ -181,8 +181,9 @@ class _Ask:
     def legs(self) -> list[PlaceAnswer]:
         """One of two legs takes at most half the machine, more on a cross slope; what stands ahead takes from it."""
         case, lacks = self.facts.case, Lacks()
-        if case.trailer.trailer.rear_legs != "down":
+        if case.trailer.trailer.rear_legs == "up":
             return []
+        lacks.need("trailer.rear_legs (up or down)", case.trailer.trailer.rear_legs)
         pad, body = case.trailer.trailer.leg_pad_m2, case.body
         lacks.need("trailer.leg_pad_m2", pad)
         heaviest = kg_to_n(body.mass_kg + case.mass_band_kg)

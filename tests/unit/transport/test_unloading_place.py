@@ -257,3 +257,11 @@ def test_ground_nobody_looked_at_is_unknown_under_feet_and_legs():
     _, found = judged(yard(area=gravel(), surveyed=every))
     for part in (FEET, "ground under the rear legs"):
         assert "surveyed.ground" in found[part][0].missing
+
+
+def test_ground_under_legs_is_unknown_where_nobody_says_whether_they_are_down():
+    found = {word: judged(yard(area=gravel()), trailer__rear_legs=word)[1] for word in ("up", None)}
+    assert "ground under the rear legs" not in found["up"]
+    assert found[None]["ground under the rear legs"][0].missing == ("trailer.rear_legs (up or down)",)
+    _, paved = judged(yard(), trailer__rear_legs=None)
+    assert "ground under the rear legs" not in paved
