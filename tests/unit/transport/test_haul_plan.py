@@ -320,3 +320,10 @@ def test_room_needed_is_said_in_words():
 
 
 assert Path(TRAILER).is_file()
+
+
+def test_parts_of_the_ramp_begin_a_sentence() -> None:
+    plan = hauled(yard()).plan
+    parts = [f.configuration["part"] for f in plan.findings if f.rule.startswith("ramp-")]
+    assert parts
+    assert all(part[0].isupper() for part in parts)
