@@ -87,10 +87,14 @@ class Haul:
         return self.findings("load") if trip.case.trip == "leave" else ()
 
     def after(self, trip: Trip) -> tuple[Finding, ...]:
-        """Give what is found once a trip has ended: the empty combination on the same way, then unloading."""
+        """Give what is found once a trip has ended: the empty combination on the same way, then unloading; where the
+        plan ends there, loading as well.
+        """
         name = trip.case.trip
         own = tuple(finding for finding in self.empty_findings if finding.trip == name)
-        return (*own, *self.findings("unload")) if name == "arrive" else own
+        if name != "arrive":
+            return own
+        return (*own, *self.findings("unload"), *(self.findings("load") if self.stopped else ()))
 
     def checked(self, rows: tuple[Checked, ...]) -> tuple[Checked, ...]:
         """Give what was looked at, trailer and place included."""

@@ -39,7 +39,8 @@ def sentence(finding: Finding, rulebook: Rulebook, names: Names | None = None) -
     """Give one finding in words."""
     rule = rulebook.rules.get(finding.rule)
     pattern = _pattern(finding, rule, rulebook)
-    return fill(pattern, _values(finding, rule, rulebook, names or {}), finding)
+    said = fill(pattern, _values(finding, rule, rulebook, names or {}), finding)
+    return f"{said[:1].upper()}{said[1:]}" if pattern.startswith("{part}") else said
 
 
 def fill(pattern: str, values: Mapping[str, str], finding: Finding) -> str:

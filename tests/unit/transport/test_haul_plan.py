@@ -24,6 +24,7 @@ from travel.writers.card import card_of
 from travel.writers.haul_words import haul_sections
 from travel.writers.map_page import map_page
 from travel.writers.plan_json import plan_from_bytes, plan_to_bytes
+from travel.writers.sentences import sentence
 from travel.writers.summary import summary_text
 
 SECOND = {"id": "V", "xy": (200, 0), "kind": "unloading", "may_stop": True}
@@ -322,8 +323,18 @@ def test_room_needed_is_said_in_words():
 assert Path(TRAILER).is_file()
 
 
-def test_parts_of_the_ramp_begin_a_sentence() -> None:
-    plan = hauled(yard()).plan
-    parts = [f.configuration["part"] for f in plan.findings if f.rule.startswith("ramp-")]
-    assert parts
-    assert all(part[0].isupper() for part in parts)
+def test_a_part_of_the_ramp_begins_its_sentence_with_a_capital() -> None:
+    said = [sentence(f, load_rulebook()) for f in hauled(yard()).plan.findings if f.rule in ("ramp-angle", "nose-lift")]
+    assert [text.partition(":")[0] for text in said if "slope" in text] == ["Permitted slope"] * 2
+    assert any("the coupling would be left" in text for text in said)
+
+
+def test_what_bars_loading_alone_is_among_the_flags_of_the_plan_it_ends() -> None:
+    at = dt.datetime(2026, 3, 4, 9, tzinfo=dt.UTC)
+    gang = {"id": "p", "kind": "work_area", "from_time": "10:00", "until_time": "12:00"}
+    gang |= {"polygon": [(80, 4), (120, 4), (120, 9), (80, 9)]}
+    plan = hauled(yard(people=[gang]), at=at).plan  # back at no stated hour: hours always bar
+    assert plan.outcome == "no_way"
+    (barred,) = [f for f in plan.findings if f.verdict == "blocked"]
+    assert (barred.rule, barred.trip, barred.where.feature) == ("unloading-place", "leave", "p")
+    assert "People in the fall zone" in summary_text(plan, load_rulebook())
