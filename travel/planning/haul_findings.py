@@ -36,7 +36,7 @@ def findings_at(
             part = finding.configuration.get("part", "")
             key = acceptance_id(finding.rule, trip, place, "ramp", part.partition(" kg ")[0])
             where = Where(scope="place", place=candidate.ground.place, lonlat=_lonlat(candidate))
-            how = {**finding.configuration, "part": part[:1].upper() + part[1:], "move": move}
+            how = {**finding.configuration, "move": move}
             found.append(replace(finding, id=key, trip=trip, where=where, configuration=how))
     return tuple(_accepted(finding, accepted) for finding in found)
 
