@@ -26,6 +26,7 @@ from travel.checks.ramp_loads import deck_height
 from travel.checks.unloading_bearing import bearing_under
 from travel.checks.unloading_free import TAKING
 from travel.checks.unloading_ground import footprint, roads_at, surveyed
+from travel.checks.unloading_past import way_round
 from travel.checks.unloading_stand import FAR_M, Standing, turned
 from travel.domain.verdict import Verdict
 from travel.mechanics.beside import keep_clear
@@ -328,7 +329,7 @@ class _Ask:
     def past(self) -> list[PlaceAnswer]:
         """An engine passes beside the rig on its ground, or the site is reached without the road it stands on."""
         lacks, limit = Lacks(), self.limit("emergency_way")
-        round_it = self._way_round()
+        round_it = way_round(self.case, self.ground.place, limit.value)
         free = self._beside()
         if round_it is None:
             lacks.need("a place of the roads", None)
@@ -355,31 +356,3 @@ class _Ask:
             line = turned(shapely.LineString([(first, edge), (last, edge)]), standing)
             best = max(best, float(shapely.distance(taken, line)))
         return best
-
-    def _way_round(self) -> bool | None:
-        """Tell whether every place reached past this one is reached with its roads shut; None: on no road."""
-        if self.ground.place is None:
-            return None
-        network = self.case.survey.network
-        node = network.place_node[self.ground.place]
-        links = list(zip(np.asarray(network.link_a).tolist(), np.asarray(network.link_b).tolist(), strict=True))
-        start = next((a for a, b in links if node not in (a, b)), None)
-        if start is None:
-            return False
-        whole = _reached(links, start)
-        without = _reached([pair for pair in links if node not in pair], start)
-        return whole - {node} <= without
-
-
-def _reached(links: list[tuple[int, int]], start: int) -> set[int]:
-    near: dict[int, list[int]] = {}
-    for a, b in links:
-        near.setdefault(a, []).append(b)
-        near.setdefault(b, []).append(a)
-    seen, todo = {start}, [start]
-    while todo:
-        for node in near.get(todo.pop(), ()):
-            if node not in seen:
-                seen.add(node)
-                todo.append(node)
-    return seen

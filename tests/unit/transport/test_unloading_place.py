@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from tests.unit.transport.hauls import NEED_M, RUN_M, WIDE, judged, verdict, yard
+from tests.memory_site import make_site
+from tests.unit.transport.hauls import AREA, NEED_M, ROAD, RUN_M, WIDE, judged, verdict, yard
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
 from travel.units import G_MPS2
@@ -265,3 +266,30 @@ def test_ground_under_legs_is_unknown_where_nobody_says_whether_they_are_down():
     assert found[None]["ground under the rear legs"][0].missing == ("trailer.rear_legs (up or down)",)
     _, paved = judged(yard(), trailer__rear_legs=None)
     assert "ground under the rear legs" not in paved
+
+
+def round_about(**other: Any) -> Any:
+    """Give the verdict on an engine's way past a rig that fills its ground, with another road round it."""
+    narrow = [(50.0, -4.0), (150.0, -4.0), (150.0, 4.0), (50.0, 4.0)]
+    closures = other.pop("closures", [])
+    ends = {"xyz": [(50.0, 0.0, 10.0), (50.0, 60.0, 10.0), (200.0, 60.0, 10.0), (200.0, 0.0, 10.0)]}
+    main = ROAD | {"xyz": [(0, 0, 10), (50, 0, 10), (100, 0, 10), (200, 0, 10), (300, 0, 10)]}
+    places = [
+        {"id": "gate", "xy": (0, 0), "kind": "gate", "may_stop": True},
+        {"id": "U", "xy": (100, 0), "kind": "unloading", "may_stop": True},
+        {"id": "pick", "xy": (300, 0), "kind": "pick_point", "may_stop": True, "turn_radius_m": 15.0},
+    ]
+    header = {"jurisdiction": "gb", "tolerance": {"grade_pct": 1.0, "cross_slope_pct": 1.0, "plan_m": 0.1}}
+    site = make_site(
+        [main, ROAD | {"id": "other"} | ends | other], places, header=header, closures=closures,
+        areas=[AREA | {"polygon": narrow}],
+    )  # fmt: skip
+    return verdict(judged(site)[1], "emergency way past it")
+
+
+def test_an_engine_goes_round_by_another_road_that_is_wide_and_open():
+    shut = [{"id": "c", "polygon": [(100, 55), (110, 55), (110, 65), (100, 65)]}]
+    assert round_about() == Verdict.CLEAR
+    assert round_about(width_m=3.8) == Verdict.CLEAR
+    assert round_about(width_m=3.0) == Verdict.BLOCKED
+    assert round_about(closures=shut) == Verdict.BLOCKED
