@@ -27,7 +27,7 @@ Bools = NDArray[np.bool_]
 def load_lacks(rows: Rows, case: Case) -> dict[str, Bools]:
     """Give, as entries of ``missing``, what of the load's sheet is not known."""
     everywhere = np.ones(rows.piece.shape, dtype=bool)
-    return dict.fromkeys(case.body.load_lacks, everywhere)
+    return dict.fromkeys((*case.body.load_lacks, *case.body.shape_lacks), everywhere)
 
 
 @answers("width")

@@ -32,7 +32,8 @@ class Body:
 
     ``axle_*`` arrays run front first; ``top_xz_m``/``under_xz_m`` hold (x, z) points, ``width_z_m`` (height, whole
     width). Permissions are rise over run. ``load_lacks`` names what of the load's sheet (or of the machine's, to place
-    it) is missing, so that mass and centre of gravity do not count. ``carried_kg`` of the mass is the load, rigging and
+    it) is missing, so that mass and centre of gravity do not count; ``shape_lacks`` what is, so that the outline does
+    not. ``carried_kg`` of the mass is the load, rigging and
     all, ``carried_tolerance_kg`` its half-band; ``carried_share``: how much of it each axle bears, below 0 where it is
     relieved.
     """
@@ -78,6 +79,7 @@ class Body:
     carried_tolerance_kg: float = 0.0
     carried_share: Floats | None = None
     load_lacks: tuple[str, ...] = ()
+    shape_lacks: tuple[str, ...] = ()
 
     @cached_property
     def supports_m(self) -> Floats:
@@ -183,6 +185,7 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         carried_tolerance_kg=_nan(load.mass_tolerance_kg) if load and place else 0.0,
         carried_share=None if place is None else _shares(axle_x, place[0]),
         load_lacks=_lacks(machine, load),
+        shape_lacks=_shape_lacks(load),
     )
 
 
@@ -219,7 +222,7 @@ def _lacks(machine: Machine, load: Load | None) -> tuple[str, ...]:
         return ()
     if load.how == "deck":
         return ("load.how forks or hook",)
-    needed: dict[str, float | None] = {"load.x_m": load.x_m, "load.z_m": load.z_m}
+    needed: dict[str, float | None] = {"load.x_m": load.x_m, "load.y_m": load.y_m, "load.z_m": load.z_m}
     if load.how == "hook":
         needed = {
             "machine.turret.slew_centre_x_m": machine.turret.slew_centre_x_m,
@@ -228,6 +231,12 @@ def _lacks(machine: Machine, load: Load | None) -> tuple[str, ...]:
             "load.rigging_kg": load.rigging_kg,
         }
     return tuple(name for name, value in needed.items() if value is None)
+
+
+def _shape_lacks(load: Load | None) -> tuple[str, ...]:
+    """Name what is not known of how far a load stands out; its middle is taken only to have something to draw."""
+    stands_out = load is not None and load.how != "deck" and load.cg_in_load_xyz_m is None
+    return ("load.cg_in_load_xyz_m",) if stands_out else ()
 
 
 def _permission(machine: Machine, attitude: str) -> SlopeLimits:
@@ -258,7 +267,7 @@ def _load_place(load: Load, machine: Machine) -> tuple[float, float, float]:
         centre = machine.turret.slew_centre_x_m
         x = math.nan if centre is None or load.radius_m is None else centre + load.radius_m
         return x, 0.0, _nan(load.head_height_m)
-    return _nan(load.x_m), 0.0 if load.y_m is None else load.y_m, _nan(load.z_m)
+    return _nan(load.x_m), _nan(load.y_m), _nan(load.z_m)
 
 
 def _with_load(

@@ -84,7 +84,7 @@ def people_beside(rows: Rows, case: Case) -> Outcome:
         applies=here,
         missing={name: where & in_way for name, where in stop.missing.items()}
         | {"machine.height": np.isnan(demand) & everywhere}
-        | {name: everywhere for name in case.body.load_lacks},
+        | {name: everywhere for name in (*case.body.load_lacks, *case.body.shape_lacks)},
         outside=outside,
         controlled=sure < demand,
         cap_mps=cap,

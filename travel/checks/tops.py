@@ -117,7 +117,7 @@ def body_lacks(case: Case, tops: Tops, row: Ints) -> dict[str, Bools]:
     for field, counts in (("cross_slope_pct", True), ("grade_pct", by_grade)):
         method = case.survey.method(field)[tops.piece].astype(object)
         out[f"{field} told"] = np.asarray(np.isin(method, ("told", "assumed")) & counts)[row]
-    for name in case.body.load_lacks:
+    for name in (*case.body.load_lacks, *case.body.shape_lacks):
         if name not in NOT_IN_THE_WAY:
             out[name] = np.ones(np.shape(row), dtype=bool)
     return out

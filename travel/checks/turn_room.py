@@ -36,7 +36,10 @@ def room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted:
     beyond = np.where(crab, -road / 2.0, beyond)
     demand = np.asarray(turn_road_width(road, beyond, margin))
     lacking = ~corners.bends[rows][:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
-    load = {name: np.ones(outside.shape, dtype=bool) for name in (*case.body.load_lacks, *case.lacking("turn"))}
+    load = {
+        name: np.ones(outside.shape, dtype=bool)
+        for name in (*case.body.load_lacks, *case.body.shape_lacks, *case.lacking("turn"))
+    }
     outcome = Outcome(
         demand=demand,
         capacity=np.broadcast_to(road, outside.shape),

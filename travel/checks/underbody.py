@@ -19,7 +19,7 @@ from travel.checks.ground_line import END_M
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
-from travel.checks.told import told
+from travel.checks.told import YES, told
 from travel.checks.tops import bumps, own_height_band
 from travel.mechanics.roll_engine import RollCase, roll_plumb
 from travel.survey import Survey
@@ -61,6 +61,7 @@ def underbody(rows: Rows, case: Case) -> Outcome:
         missing={
             "grade": np.isnan(rows.column(clear)),
             "roughness_m": np.isnan(rows.si("roughness_m")),
+            **dict.fromkeys(case.body.shape_lacks, YES),
             **told(rows, case, "roughness_m", "grade_pct"),
         },
         outside=len(case.belly.axle_x_m) != 2,

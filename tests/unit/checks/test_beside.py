@@ -123,7 +123,12 @@ def test_a_road_too_narrow_for_the_body_upright_bars_whatever_its_cross_slope(wi
 
 def test_a_wide_load_counts_and_one_nobody_placed_is_unknown():
     own = {"format": 1, "name": "beam", "mass_kg": 900.0, "size_xyz_m": (1.0, 6.0, 0.5), "how": "forks", "z_m": 1.0}
-    placed = case_of(load=Load.model_validate(own | {"x_m": 1.8}))
+    full = own | {"x_m": 1.8, "y_m": 0.0, "cg_in_load_xyz_m": (0.5, 3.0, 0.25)}
+    placed = case_of(load=Load.model_validate(full))
+    for name in ("y_m", "cg_in_load_xyz_m"):
+        part = case_of(load=Load.model_validate({key: value for key, value in full.items() if key != name}))
+        assert verdict(part, "width") == UNKNOWN
+        assert f"load.{name}" in lacking(part, "width")
     assert number(placed, "width", "demand") == pytest.approx(6.5)
     assert verdict(case_of(load=Load.model_validate(own)), "width") == UNKNOWN
 

@@ -187,6 +187,7 @@ def test_without_a_table_for_moving_it_is_unknown(machine: object):
         (forks(), {"cross_slope_pct_method": "told"}, "cross_slope_pct told"),
         (forks(), {"grade_pct_method": "assumed"}, "grade_pct told"),
         (forks(x_m=None), {}, "load.x_m"),
+        (forks(y_m=None), {}, "load.y_m"),
         (forks(how="deck"), {}, "load.how forks or hook"),
         (hook(radius_m=None), {}, "load.radius_m"),
         (hook(head_height_m=None), {}, "load.head_height_m"),

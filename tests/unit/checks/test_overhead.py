@@ -177,7 +177,8 @@ def test_a_load_on_the_forks_counts() -> None:
     content = machine()
     content["attitudes"].append(content["attitudes"][0] | {"name": "forks"})
     load = Load.model_validate({"format": 1, "name": "frame", "mass_kg": 800.0, "size_xyz_m": (1.2, 3.0, 3.4),
-                                "how": "forks", "x_m": 2.2, "y_m": 0.0, "z_m": 2.2})  # fmt: skip
+                                "how": "forks", "x_m": 2.2, "y_m": 0.0, "z_m": 2.2,
+                                "cg_in_load_xyz_m": (0.6, 1.5, 1.7)})  # fmt: skip
     # top of the load 2.2 + 1.7 = 3.9 m
     case = case_under([BEAM | {"clearance_m": 3.7}], sheet=Machine.model_validate(content), load=load)
     verdict, numbers, _ = answer(case, "under_overheads")

@@ -278,6 +278,7 @@ def test_a_missing_value_of_the_sheet_is_unknown(rule: str, changes: dict[str, o
     ("load", "name"),
     [
         (forks(x_m=None), "load.x_m"),
+        (forks(y_m=None), "load.y_m"),
         (forks(z_m=None), "load.z_m"),
         (hook(radius_m=None), "load.radius_m"),
         (hook(head_height_m=None), "load.head_height_m"),
