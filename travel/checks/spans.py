@@ -78,8 +78,11 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
     survey, what = case.survey, hung(case)
     piece, feature = pairs.piece[pick], pairs.feature[pick]
     reach = max(case.body.reach_m, 0.0) + more_m
+    own = (survey.pieces.cell_to_m - survey.pieces.cell_from_m)[piece] + 2.0 * reach
+    last = np.ceil(own / STEP_M - 1e-9).astype(np.int64)
     x, y = places_round(survey, piece, reach, STEP_M)
-    z = heights_round(survey, piece, reach, STEP_M)
+    x, y = _as_far_as(x, own, last), _as_far_as(y, own, last)
+    z = _as_far_as(heights_round(survey, piece, reach, STEP_M), own, last)
     spread = survey.fabric.features["overheads"].spread_m[feature]
     ends = what.ends_m[feature]
     length = np.maximum(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), STEP_M)
@@ -94,7 +97,7 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
     height = wire - np.take_along_axis(under, near, axis=1) - slack[:, None]
     half = survey.fabric.lines.half_width[survey.pieces.road[piece]]
     above = np.maximum(half, case.body.width_m / 2.0) + spread
-    abreast = (near > 0) & (near < x.shape[1] - 1)
+    abreast = np.asarray((near > 0) & (near < last[:, None]), dtype=bool)
     on_road = (away <= above[:, None]) & (abreast | ~abreast.any(axis=1)[:, None])
     over = np.where(on_road | ~on_road.any(axis=1)[:, None], height, np.inf).min(axis=1)
     return Seen(
@@ -104,6 +107,14 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
         over_m=over,
         known=np.asarray(~np.isnan(height).any(axis=1)),
     )
+
+
+def _as_far_as(grid: Floats, length_m: Floats, last: Ints) -> Floats:
+    """Give a grid that ends where its own piece does: it is as long as the longest piece it was made with."""
+    row = np.arange(len(grid))
+    before, after = grid[row, last - 1], grid[row, last]
+    end = before + (length_m / STEP_M - (last - 1)) * (after - before)
+    return np.where(np.arange(grid.shape[1]) >= last[:, None], end[:, None], grid)
 
 
 def _along_road(road: tuple[Floats, Floats], ends: Floats, spread_m: Floats) -> Floats:

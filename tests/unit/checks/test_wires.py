@@ -356,6 +356,20 @@ def test_a_clearance_holds_where_the_road_goes_on_under_another_name(part: str) 
     assert over("q", slanting, **cut)[::2] == (UNKNOWN, {"clearance_m"})
 
 
+def test_a_span_over_a_slope_is_the_same_from_below_and_from_above() -> None:
+    """A span across the middle of 60 m at 12 %, up as drawn and down as drawn; and beside a longer road or not."""
+    away = {"id": "q", "xyz": [(0, 500, 0), (4.9, 500, 0)], "width_m": 6.0, "surface": "asphalt",
+            "cross_slope_pct": 0.0, "roughness_m": 0.0}  # fmt: skip
+
+    def least(high_m: float, **more: Any) -> Any:
+        span = {"xy": ACROSS, "clearance_m": None, "attach_a_m": 12.0, "attach_b_m": 12.0, "sag_max_m": 2.0}
+        xyz = [(0, 0, 3.6 - high_m), (60, 0, 3.6 + high_m)]
+        return answer(case_under([LINE | span], xyz=xyz, **more), "distance_to_wires", road="r")[1]["capacity"]
+
+    assert least(3.6) == pytest.approx(least(-3.6), abs=1e-6)
+    assert least(3.6, roads=[away]) == pytest.approx(least(3.6), abs=1e-6)
+
+
 # -- greatest sag
 
 
