@@ -97,8 +97,9 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
     height = wire - np.take_along_axis(under, near, axis=1) - slack[:, None]
     half = survey.fabric.lines.half_width[survey.pieces.road[piece]]
     above = np.maximum(half, case.body.width_m / 2.0) + spread
-    abreast = np.asarray((near > 0) & (near < last[:, None]), dtype=bool)
-    on_road = np.asarray((away <= above[:, None]) & (abreast | ~abreast.any(axis=1)[:, None]), dtype=bool)
+    abreast: Bools = np.asarray((near > 0) & (near < last[:, None]), dtype=np.bool_)
+    nowhere = ~np.any(abreast, axis=1, keepdims=True)
+    on_road: Bools = np.asarray((away <= above[:, None]) & (abreast | nowhere), dtype=np.bool_)
     over = np.where(on_road | ~on_road.any(axis=1)[:, None], height, np.inf).min(axis=1)
     return Seen(
         offset_m=np.maximum(away - spread[:, None], 0.0),
