@@ -100,7 +100,7 @@ def _walk(case: Case, pairs: Pairs, pick: Ints, wide_m: float, more_m: float) ->
     abreast: Bools = np.asarray((near > 0) & (near < last[:, None]), dtype=np.bool_)
     nowhere = ~np.any(abreast, axis=1, keepdims=True)
     on_road: Bools = np.asarray((away <= above[:, None]) & (abreast | nowhere), dtype=np.bool_)
-    over = np.where(on_road | ~on_road.any(axis=1)[:, None], height, np.inf).min(axis=1)
+    over = np.where(on_road | ~np.any(on_road, axis=1, keepdims=True), height, np.inf).min(axis=1)
     return Seen(
         offset_m=np.maximum(away - spread[:, None], 0.0),
         height_m=height,
