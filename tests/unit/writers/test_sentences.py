@@ -6,6 +6,7 @@ import pytest
 
 from travel.domain.plan import TravelPlan, Where
 from travel.domain.rules import Rulebook
+from travel.rulebook import load_rulebook
 from travel.writers.numbers import THIN, decimals_for, number, quantity, term
 from travel.writers.sentences import sentence, where_text
 from travel.writers.text import isolated, plain
@@ -43,6 +44,14 @@ def test_pattern_of_the_reason_comes_first(plan: TravelPlan, rulebook: Rulebook)
     assert sentence(missing, book) == "Not known: clearance above the road, owner."
     unseen = dataclasses.replace(unknown, reason="layer", missing=("surveyed.overheads",))
     assert sentence(unseen, book) == "Nobody is recorded as having looked for overheads."
+
+
+def test_a_value_only_told_is_named_after_what_is_wrong_with_it(plan: TravelPlan) -> None:
+    told = dataclasses.replace(
+        plan.findings[0], rule="posted-load", verdict="unknown", why="", reason="method", missing=("span_m told",)
+    )
+    said = sentence(told, load_rulebook())
+    assert said.endswith("Not measured, which does not count here: span (so far only told).")
 
 
 def test_control_is_said_in_words(plan: TravelPlan, rulebook: Rulebook) -> None:
