@@ -302,18 +302,9 @@ class _Writer:
         told = {flag for turn in self.plan.turns if turn.moves for flag in turn.flags}
         flags = tuple(dict.fromkeys(flag for leg in legs for flag in leg.flags if flag not in told))
         along[-1] += "."
-        lines = (f"{how}{self.corners(legs)}", *along, *([grade] if grade else []))
+        lines = (how, *along, *([grade] if grade else []))
         helper = any(item.control for item in self.found(flags))
         return CardStep("drive", SIGNS[verdict], order, lines, self.watch(flags), verdict, helper)
-
-    def corners(self, legs: Sequence[Leg]) -> str:
-        """Give the top speed in the corners of a trip, once, where its first stretch is told."""
-        trip = legs[0].trip
-        if legs[0].leg != min(leg.leg for leg in self.plan.legs if leg.trip == trip):
-            return ""
-        found = [t.speed_kmh for t in self.plan.turns if t.kind == "through" and t.trip == trip]
-        slowest = min((speed for speed in found if speed is not None), default=None)
-        return "" if slowest is None else f" Corners: {self.speed(slowest)}."
 
     def grade(self, legs: Sequence[Leg]) -> str:
         """Give the steepest grade of a stretch, up or down."""
