@@ -154,7 +154,8 @@ class _Writer:
             rows.append((label, "not in this plan" if own is None else self.value(key, own, up=True)))
         if self.plan.transport is not None:
             rows.append(("On the trailer", f"height {self.carried('height_m')}"))
-        return tuple(rows)
+        pace = min((turn.speed_kmh for turn in self.plan.turns if turn.speed_kmh is not None), default=None)
+        return tuple(rows if pace is None else [*rows, ("In corners", f"{self.speed(pace)} at most")])
 
     def carried(self, key: str) -> str:
         """Give a size or mass of the combination with the machine on it, its height with the tolerance."""
