@@ -40,13 +40,13 @@ def arms_m(case: Case) -> Floats:
         return np.asarray(np.minimum((off**2).sum() / off, FAR_M))
 
 
-def worst_axle(rows: Rows, case: Case) -> Worst:
-    """Give the most loaded axle, standing on the slope of the rows, either way up."""
-    along = np.abs(share_along(rows.grade))
-    return _worst(case, along, 0.0, np.ones(len(case.body.tyres)))
+def worst_axle(rows: Rows, case: Case, band: float = 0.0) -> Worst:
+    """Give the most loaded axle on the slope of the rows, either way up, or that many half-bands steeper."""
+    grade = np.abs(rows.grade) + band * rows.grade_band
+    return _worst(case, np.asarray(share_along(grade)), 0.0, np.ones(len(case.body.tyres)))
 
 
-def worst_tyre(rows: Rows, case: Case, braking_mps2: float = 0.0, rank: Rank | None = None) -> Worst:
+def worst_tyre(rows: Rows, case: Case, braking_mps2: float = 0.0, rank: Rank | None = None, band: float = 0.0) -> Worst:
     """Give the most loaded tyre on the slope, braking downhill.
 
     Args:
@@ -54,10 +54,11 @@ def worst_tyre(rows: Rows, case: Case, braking_mps2: float = 0.0, rank: Rank | N
         case: the trip
         braking_mps2: deceleration
         rank: what makes one worse than another, from axle and load; the load itself where nothing is given
+        band: how many half-bands the slopes are steeper than surveyed
     """
-    along = np.abs(share_along(rows.grade)) + braking_mps2 / G_MPS2
-    across = np.abs(demand_across(rows.grade, rows.cross, 0.0))
-    return _worst(case, along, across, case.body.tyres, rank)
+    grade, cross = np.abs(rows.grade) + band * rows.grade_band, np.abs(rows.cross) + band * rows.cross_band
+    along = np.asarray(share_along(grade)) + braking_mps2 / G_MPS2
+    return _worst(case, along, np.asarray(demand_across(grade, cross, 0.0)), case.body.tyres, rank)
 
 
 def _worst(case: Case, along: Floats, across: Number, tyres: Floats, rank: Rank | None = None) -> Worst:

@@ -12,7 +12,7 @@ from travel.checks.loads import Worst, worst_axle, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
-from travel.checks.wheels import axle_band_ratio, mass_band_ratio
+from travel.checks.wheels import axle_band_ratio, grade, mass_band_ratio, slopes
 from travel.mechanics.ground_load import standing_load
 from travel.mechanics.structures import greatest_load_within
 
@@ -25,15 +25,18 @@ SPANS = ("bridge", "culvert", "slab", "cover_plate")
 BURIED = ("buried_service", "culvert")
 
 
-def _posted(rows: Rows, case: Case, field: str, worst: Worst, missing: Mapping[str, Bools]) -> Outcome:
-    """Compare what the machine puts on it with what is allowed; the mass may be off by its tolerance."""
-    allowed = rows.of_feature(field)
-    ratio = mass_band_ratio(case) if field == "gross_kg" else axle_band_ratio(case)[worst.axle]
+def _posted(rows: Rows, case: Case, field: str, at: tuple[Worst, Worst], missing: Mapping[str, Bools]) -> Outcome:
+    """Compare what the machine puts on it with what is allowed; the mass may be off by its tolerance.
+
+    ``at`` is the most loaded on the slope as surveyed, and as steep as that may be.
+    """
+    allowed, (worst, steep) = rows.of_feature(field), at
+    ratio = mass_band_ratio(case) if field == "gross_kg" else axle_band_ratio(case)[steep.axle]
     here = np.ones(allowed.shape, dtype=bool)
     return Outcome(
         demand=worst.load_kg,
         capacity=allowed,
-        tolerance=worst.load_kg * ratio,
+        tolerance=np.maximum(steep.load_kg * (1.0 + ratio) - worst.load_kg, 0.0),
         caution=case.scalar("posted-load.caution"),
         applies=~np.isnan(allowed),
         missing={
@@ -62,20 +65,19 @@ def posted_gross(rows: Rows, case: Case) -> Outcome:
     }
     gross = np.full(rows.piece.shape, standing_load(**terms))
     whole = Worst(load_kg=gross, axle=np.zeros(rows.piece.shape, dtype=np.int64), terms=terms)
-    return _posted(rows, case, "gross_kg", whole, {})
+    return _posted(rows, case, "gross_kg", (whole, whole), {})
 
 
 @answers("posted-load", layer="limits")
 def posted_axle(rows: Rows, case: Case) -> Outcome:
     """The most loaded axle on this grade against the posted axle load."""
-    return _posted(rows, case, "axle_kg", worst_axle(rows, case), {"grade": np.isnan(rows.grade)})
+    return _posted(rows, case, "axle_kg", (worst_axle(rows, case), worst_axle(rows, case, 1.0)), grade(rows))
 
 
 @answers("posted-load", layer="limits")
 def posted_wheel(rows: Rows, case: Case) -> Outcome:
     """The most loaded tyre on this slope against the posted wheel load."""
-    slopes = {"grade": np.isnan(rows.grade), "cross_slope_pct": np.isnan(rows.cross)}
-    return _posted(rows, case, "wheel_kg", worst_tyre(rows, case), slopes)
+    return _posted(rows, case, "wheel_kg", (worst_tyre(rows, case), worst_tyre(rows, case, band=1.0)), slopes(rows))
 
 
 @answers("posted-load", layer="limits")
@@ -102,16 +104,18 @@ def posted_group(rows: Rows, case: Case) -> Outcome:
 
 @answers("buried-service", layer="limits")
 def cover_over_service(rows: Rows, case: Case) -> Outcome:
-    """Cover against the least cover for the heaviest axle, where nobody has said what load it takes.
+    """Cover against the least cover for the heaviest axle, bands of mass and slope included, where nobody has said what
+    load it takes.
 
     Where the owner has given an axle or wheel load ``posted-load`` judges by it, and the general table is silent.
     """
     cover, span = rows.of_feature("cover_m"), rows.of_feature("span_m")
     rated = ~np.isnan(rows.of_feature("axle_kg")) | ~np.isnan(rows.of_feature("wheel_kg"))
-    heaviest = worst_axle(rows, case)
+    heaviest = worst_axle(rows, case, 1.0)
+    axle_kg = heaviest.load_kg * (1.0 + axle_band_ratio(case)[heaviest.axle])
     culvert = rows.kind_is("culvert")
-    pipe = case.resolved("buried-service.cover_pipe", axle_kg=heaviest.load_kg, span_m=span)
-    service = case.resolved("buried-service.cover_service", axle_kg=heaviest.load_kg)
+    pipe = case.resolved("buried-service.cover_pipe", axle_kg=axle_kg, span_m=span)
+    service = case.resolved("buried-service.cover_service", axle_kg=axle_kg)
     least = np.where(culvert, pipe.values, service.values)
     here = np.ones(cover.shape, dtype=bool)
     return Outcome(
@@ -125,9 +129,9 @@ def cover_over_service(rows: Rows, case: Case) -> Outcome:
             "cover_m told": rows.method_is("cover_m", *TOLD),
             "span_m": culvert & np.isnan(span),
             "span_m told": culvert & rows.method_is("span_m", *TOLD),
-            "grade": np.isnan(rows.grade),
+            **grade(rows),
             **dict.fromkeys(case.body.load_lacks, here),
         },
-        outside=np.isnan(least) & ~(culvert & np.isnan(span)) & ~np.isnan(rows.grade),
+        outside=np.isnan(least) & ~(culvert & np.isnan(span)) & ~np.isnan(axle_kg),
         limit_source="site",
     )

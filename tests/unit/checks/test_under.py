@@ -248,9 +248,11 @@ def at_limit(limit: dict[str, Any], **road: Any) -> Any:
         # 20 %: 14 000 x 1.2 x 0.19612 / 3.2 = 1 029.6 kg: 8 029.6 kg an axle, band 114.7
         ({"gross_kg": 20000.0, "axle_kg": 7700.0}, {"grade_pct": 20.0}, BLOCKED),
         ({"gross_kg": 20000.0, "axle_kg": 8400.0}, {"grade_pct": 20.0}, CAUTION),
+        ({"gross_kg": 20000.0, "axle_kg": 8190.0}, {"grade_pct": 20.0}, UNKNOWN),  # at 21 % 8 078.9 kg, and 115.4
         # 8 % across: 3 500 (1 + 2 x 0.08 x 1.2 / 1.95) = 3 844.6 kg, band 54.9
         ({"wheel_kg": 3700.0}, {}, CAUTION),  # 3 500
         ({"wheel_kg": 3700.0}, {"cross_slope_pct": 8.0}, BLOCKED),
+        ({"wheel_kg": 3900.0}, {"cross_slope_pct": 8.0}, UNKNOWN),  # 9 % across, 1 % along: 3 916.9 kg, and 56.0
         ({"gross_kg": 20000.0, "gross_kg_method": "told"}, {}, UNKNOWN),
         ({"gross_kg": 20000.0, "axle_kg": 9000.0}, {"grade_pct": None}, UNKNOWN),
         ({"wheel_kg": 9000.0}, {"cross_slope_pct": None}, UNKNOWN),
@@ -305,6 +307,14 @@ def test_an_axle_heavier_than_road_vehicles_is_outside_what_is_known_of_services
     case = case_of(sheet=heavy, limits=[{"id": "l", "xy": (2.5, 0.0), "kind": "buried_service", "cover_m": 3.0}])
     answer, row = worst(case, "buried-service")
     assert answer.reason(row) == "outside_validity"
+
+
+@pytest.mark.parametrize(("axle_kg", "expected"), [(11200.0, CLEAR), (11450.0, UNKNOWN)])
+def test_the_class_of_the_axle_counts_with_its_bands(axle_kg: float, expected: int):
+    """200 kg of the mass, and 1 % of slope: 11 200 stays under 11 500 kg, 11 450 may not."""
+    heavy = {"axles__0__load_kg": axle_kg, "axles__1__load_kg": axle_kg, "attitudes__0__mass_kg": 2.0 * axle_kg}
+    case = case_of(sheet=heavy, limits=[{"id": "l", "xy": (2.5, 0.0), "kind": "buried_service", "cover_m": 3.0}])
+    assert verdict(case, "buried-service") == expected
 
 
 # --- every rule here ----------------------------------------------------------------------------------------------
