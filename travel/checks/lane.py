@@ -121,12 +121,16 @@ def wheels_out_m(rows: Rows, case: Case) -> Floats:
 
 
 def sway_m(case: Case, cross_ratio: Floats, up_to_m: Number = math.inf) -> Floats:
-    """Give how much wider than its greatest width the body stands when it leans, up to a height."""
-    heights, widths = case.body.width_z_m.T
-    slope = np.abs(cross_ratio)
+    """Give how much wider than its greatest width the body stands when it leans, up to a height.
+
+    Between its points the outline runs straight, so that the height itself counts like a point.
+    """
+    heights, widths = case.body.width_z_m[np.argsort(case.body.width_z_m[:, 0], kind="stable")].T
+    slope, top = np.abs(cross_ratio), np.minimum(up_to_m, heights[-1])
     low, high, widest = (np.zeros(np.broadcast_shapes(slope.shape, np.shape(up_to_m))) for _ in range(3))
-    for z, width in zip(heights, widths, strict=True):
-        counts = z <= up_to_m
+    at_top = (top, np.interp(top, heights, widths))
+    for z, width in (*zip(heights, widths, strict=True), at_top):
+        counts = (z <= up_to_m) & (heights[0] <= up_to_m)
         low = np.where(counts, np.maximum(low, lean_over(width / 2.0, z, slope)), low)
         high = np.where(counts, np.maximum(high, lean_over(width / 2.0, z, -slope)), high)
         widest = np.where(counts, np.maximum(widest, width), widest)

@@ -166,6 +166,19 @@ def test_part_of_the_body_above_a_low_gateway_does_not_count():
     assert width_below(case, np.array([0.5, 1.5, 2.0, np.inf])) == pytest.approx([2.0, 2.4, 2.8, 2.8])
 
 
+@pytest.mark.parametrize("up_to", [0.7, 1.4, 2.3, 3.1])
+def test_a_body_that_leans_stands_out_most_at_the_height_asked_for(up_to: float):
+    """8 % across, 2.4 m wide up to 1.5 m, then narrowing to 2.0 m at 3.1 m: every centimetre of its sides turned."""
+    low_gate = {"id": "g", "xy": (2.5, 0.0), "kind": "gateway", "road": "r", "width_m": 3.2, "narrow_to_m": up_to}
+    case = case_of({"cross_slope_pct": 8.0}, limits=[low_gate])
+    z = np.append(np.arange(0.0, up_to, 0.01), up_to)
+    half, turn = np.interp(z, [0.0, 1.5, 3.1], [1.2, 1.2, 1.0]), np.arctan(0.08)
+    down = (half * np.cos(turn) + z * np.sin(turn)).max()
+    up = (half * np.cos(turn) - z * np.sin(turn)).max()
+    ((answer, row),) = [(a, row) for a, row in told(case, "width") if a.value("capacity", row) == 3.2]
+    assert answer.value("demand", row) == pytest.approx(max(down + up, 2.4) + 2 * 0.1, abs=1e-3)
+
+
 # --- shoulder -----------------------------------------------------------------------------------------------------
 
 
