@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -17,6 +18,7 @@ from travel.checks.loads import worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
+from travel.checks.wheels import axle_band_ratio, slopes
 from travel.mechanics.formula import holds
 from travel.mechanics.ground_load import tyre_pressure_under_load, vehicle_cone_index
 from travel.mechanics.trafficability import (
@@ -103,7 +105,10 @@ def _is(case: Case, codes: Ints, words: tuple[str, ...]) -> Bools:
 
 @answers("bearing")
 def bearing_of_road(rows: Rows, case: Case) -> Outcome:
-    """The worst tyre's contact pressure against what the road's ground carries, or against what has passed there."""
+    """The worst tyre's contact pressure against what the road's ground carries, or against what has passed there.
+
+    The tolerances of mass and slopes are taken against it.
+    """
     return _bearing(rows, case, _of_road(rows, case))
 
 
@@ -117,12 +122,15 @@ def _bearing(rows: Rows, case: Case, ground: Ground) -> Outcome:
     body, brake = case.body, case.machine.brakes.service_mps2
     static = np.array([axle.load_kg / axle.tyres for axle in case.machine.axles])
     braking = np.nan if brake is None else brake
-    wall = case.scalar("bearing.wall_ratio")
+    wall, heavier = case.scalar("bearing.wall_ratio"), 1.0 + axle_band_ratio(case)
 
-    def pressure(axle: int, load_kg: Floats) -> Floats:
+    def pressure(axle: Any, load_kg: Floats) -> Floats:
         return np.asarray(tyre_pressure_under_load(body.pressure_pa[axle], wall, static[axle], load_kg))
 
-    wheel = worst_tyre(rows, case, braking, pressure)
+    def heavy(axle: Any, load_kg: Floats) -> Floats:
+        return pressure(axle, load_kg * heavier[axle])
+
+    wheel, worst = worst_tyre(rows, case, braking, pressure), worst_tyre(rows, case, braking, heavy, band=1.0)
     terms: dict[str, Number] = {
         "inflation_pa": body.pressure_pa[wheel.axle],
         "wall_ratio": wall,
@@ -137,6 +145,7 @@ def _bearing(rows: Rows, case: Case, ground: Ground) -> Outcome:
     return Outcome(
         demand=demand,
         capacity=capacity,
+        tolerance=np.maximum(heavy(worst.axle, worst.load_kg) - demand, 0.0),
         caution=case.scalar("bearing.caution"),
         applies=ground.here & ~paved,
         missing={
@@ -146,8 +155,7 @@ def _bearing(rows: Rows, case: Case, ground: Ground) -> Outcome:
             "valid_until lapsed": ground.lapsed,
             "machine.axles.pressure_kpa": np.full(demand.shape, np.isnan(body.pressure_pa).any()),
             "machine.brakes.service_mps2": np.full(demand.shape, brake is None),
-            "grade": np.isnan(rows.grade),
-            "cross_slope_pct": np.isnan(rows.cross),
+            **slopes(rows),
             **{name: np.ones(demand.shape, dtype=bool) for name in body.load_lacks},
         },
         terms=terms,
