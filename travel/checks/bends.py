@@ -8,7 +8,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.leaning import Later, Lean, Tilt, leans, machine_lacks, sides, slope_lacks, tilt_of
+from travel.checks.leaning import (
+    Later,
+    Lean,
+    Tilt,
+    leans,
+    machine_lacks,
+    nearer_and_higher,
+    sides,
+    slope_lacks,
+    tilt_of,
+)
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -24,7 +34,8 @@ Ints = NDArray[np.int64]
 def speed_in_bends(rows: Rows, case: Case) -> Outcome:
     """Speed at which neither side grip nor the allowed share of the tipping limit is used up, cross slope adverse.
 
-    Which way the road bends is not known, so its cross slope always counts as falling outwards.
+    Which way the road bends is not known, so its cross slope always counts as falling outwards. The half-bands of the
+    slopes and of the centre of gravity are taken on the bad side here.
     """
     bend = rows.column(case.survey.pieces.curvature_per_m)
     bends = bend * case.scalar("curve-speed.radius_max") > 1.0
@@ -81,8 +92,8 @@ class _Spread:
 def _bend_terms(rows: Rows, case: Case, grip: Floats) -> dict[str, Any]:
     """Give the arguments of ``curve_speed``."""
     tilt = tilt_of(rows, case)
-    forward, backward = (_sideways(case, lean, tilt) for lean in leans(rows, 0.0))
-    side = side_grip_left(case.scalar("curve-speed.grip_share") * grip, rows.grade)
+    forward, backward = (_sideways(rows, case, lean, tilt) for lean in leans(rows, 0.0))
+    side = side_grip_left(case.scalar("curve-speed.grip_share") * grip, np.abs(rows.grade) + rows.grade_band)
     return {
         "radius_m": 1.0 / rows.column(case.survey.pieces.curvature_per_m),
         "superelevation_ratio": -np.abs(rows.cross) - rows.cross_band,
@@ -91,14 +102,15 @@ def _bend_terms(rows: Rows, case: Case, grip: Floats) -> dict[str, Any]:
     }
 
 
-def _sideways(case: Case, lean: Lean, tilt: Tilt) -> Floats:
+def _sideways(rows: Rows, case: Case, lean: Lean, tilt: Tilt) -> Floats:
     """Give the tangent sideways that the worst tip line still bears, 0 where the slope along takes it all."""
     share = case.scalar("tip.share")
+    more = tilt.at_share(share)
+    more["tilt_along_ratio"] = more["tilt_along_ratio"] + rows.grade_band
     least: Any = np.inf
     for line in case.body.tip_lines:
         if line.lever_across_m != 0.0:
-            left = sideways_ratio_left(
-                **sides(line), along_ratio=lean.along(line), **tilt.at_share(share), share_ratio=share
-            )
+            worse = nearer_and_higher(line, case)
+            left = sideways_ratio_left(**sides(worse), along_ratio=lean.along(line), **more, share_ratio=share)
             least = np.minimum(least, left)
     return np.asarray(np.maximum(least, 0.0), dtype=np.float64)

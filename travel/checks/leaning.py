@@ -169,6 +169,17 @@ def cg_band(case: Case) -> float:
     return own + band / body.mass_kg * float(np.linalg.norm(np.subtract(body.load_m, body.cg_m)))
 
 
+def nearer_and_higher(line: TipLine, case: Case) -> TipLine:
+    """Give a tip line with the centre of gravity nearer to it and higher, by its half-band."""
+    height, band = case.body.cg_m[2], cg_band(case)
+    rolls = float(np.sqrt(max(1.0 - (line.lever_along_m / height) ** 2, 0.0)))
+    return TipLine(
+        reach_m=line.reach_m - band,
+        lever_along_m=line.lever_along_m * (1.0 + band / height),
+        lever_across_m=line.lever_across_m + float(np.copysign(band * rolls, line.lever_across_m)),
+    )
+
+
 def machine_lacks(case: Case, with_brake: bool) -> dict[str, Bools]:
     """Name what of the sheets overturning needs and does not have."""
     body = case.body

@@ -379,7 +379,8 @@ BEND = [(20 * np.sin(a), 20 - 20 * np.cos(a)) for a in np.radians(np.arange(0, 9
 
 def test_speed_in_a_bend_by_hand():
     """R 20 m: side friction 0.31 on 1 % of adverse fall (the half-band): sqrt(9.80665 × 20 × 0.30 / 1.0031) = 7.659.
-    Overturning (0.7 × 0.46633 − 0.025625 × 0.34975) / 0.83223 − 0.042051 = 0.33942: 8.01 m/s, more."""
+    Overturning, the centre of gravity 0.02 m nearer and higher and 1 % of grade: (0.7 × 0.44633 − 0.035625 × 0.35558)
+    / 0.85136 − 0.042051 = 0.31005: 7.66 m/s, hardly more."""
     case = road_case(xy=BEND, surface="asphalt")
     middle = len(case.survey.pieces) // 2
     assert value(case, "curve-speed", "cap_mps", piece=middle) == pytest.approx(7.659, rel=0.005)
@@ -387,10 +388,24 @@ def test_speed_in_a_bend_by_hand():
 
 
 def test_speed_in_a_bend_of_a_tall_machine_is_set_by_overturning():
-    """Height 2.0: lever across (3.2 × 1.34 + 0.66 × 1.6) / 3.34524 = 1.59749, lever along 0.58292;
-    (0.7 × 0.46633 − 0.025625 × 0.58292) / 1.59749 − 0.042051 = 0.15294: sqrt(196.133 × 0.14294 / 1.00153) = 5.291."""
+    """Height 2.0: lever across (3.2 × 1.34 + 0.66 × 1.6) / 3.34524 = 1.59749, lever along 0.58292; 0.02 m nearer and
+    higher 1.61662 and 0.58875, 1 % of grade: (0.7 × 0.44633 − 0.035625 × 0.58875) / 1.61662 − 0.042051 = 0.13824:
+    sqrt(196.133 × 0.12824 / 1.00138) = 5.012."""
     case = road_case(sheet(attitudes__0__cg_z_m=2.0), xy=BEND, surface="asphalt")
-    assert value(case, "curve-speed", "cap_mps", piece=len(case.survey.pieces) // 2) == pytest.approx(5.291, rel=0.005)
+    assert value(case, "curve-speed", "cap_mps", piece=len(case.survey.pieces) // 2) == pytest.approx(5.012, rel=0.005)
+
+
+def test_speed_in_a_bend_takes_the_band_of_the_centre_of_gravity_on_the_bad_side():
+    def cap(band_m: float) -> float:
+        case = road_case(
+            sheet(attitudes__0__cg_z_m=2.0, attitudes__0__cg_tolerance_m=band_m), xy=BEND, surface="asphalt"
+        )
+        return value(case, "curve-speed", "cap_mps", piece=len(case.survey.pieces) // 2)
+
+    moved = sheet(attitudes__0__cg_z_m=2.1, attitudes__0__cg_y_m=0.1, attitudes__0__cg_tolerance_m=0.0)
+    case = road_case(moved, xy=BEND, surface="asphalt")
+    really = value(case, "curve-speed", "cap_mps", piece=len(case.survey.pieces) // 2)
+    assert cap(0.1) < really < cap(0.05) < cap(0.0)
 
 
 def test_speed_in_a_bend_is_silent_on_the_straight():
