@@ -32,3 +32,12 @@ def test_trailer_follows_a_straight_line(start: float, length: float, driven: fl
 @pytest.mark.parametrize(("wb", "tr", "ka", "mot"), [(14.0, 45.0, 35.0, 23.5020), (10.5, 50.0, 21.0, 6.2929)])
 def test_greatest_off_tracking_in_feet(wb: float, tr: float, ka: float, mot: float) -> None:
     assert off_tracking_tractor_semitrailer(tr, wb, 3.21, 1.0, ka) == pytest.approx(mot, abs=6e-5)
+
+
+@pytest.mark.parametrize(
+    ("ka", "tr", "mot"),
+    [(21, 50, 5.88), (21, 100, 2.71), (21, 200, 1.32), (19, 50, 4.92), (19, 100, 2.28), (19, 200, 1.11)],
+)
+def test_semitrailer_of_25_ft_behind_a_wheelbase_of_105_in(ka: float, tr: float, mot: float) -> None:
+    """The manual has these as a chart only; the numbers come from its formula."""
+    assert off_tracking_tractor_semitrailer(tr, 105 / 12, 3.21, 1.0, ka) == pytest.approx(mot, abs=5e-3)
