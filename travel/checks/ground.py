@@ -18,7 +18,7 @@ from travel.checks.loads import worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
-from travel.checks.wheels import axle_band_ratio, slopes
+from travel.checks.wheels import axle_band_ratio, mass_band_ratio, slopes
 from travel.mechanics.formula import holds
 from travel.mechanics.ground_load import tyre_pressure_under_load, vehicle_cone_index
 from travel.mechanics.trafficability import (
@@ -194,13 +194,15 @@ def passes_on_polygon(rows: Rows, case: Case) -> Outcome:
 def _passes(rows: Rows, case: Case, ground: Ground, done: Floats) -> Outcome:
     index, remoulding = ground.value("cone_index_kpa") * 1000.0, ground.value("remoulding_index")
     soft = _is(case, ground.surface, FINE) & (case.weather.ground in MOIST or case.weather.ground is None)
-    mobility = mobility_of(case)
+    mobility, heavier = mobility_of(case), mobility_of(case, 1.0 + mass_band_ratio(case))
     terms: dict[str, Number] = {"mobility_ratio": mobility, "passes_count": done + float(case.own_passes)}
     strength: dict[str, Number] = {"cone_index_pa": index, "remoulding_ratio": remoulding}
     here = np.ones(index.shape, dtype=bool)
+    demand = vehicle_cone_index(**terms)
     return Outcome(
-        demand=vehicle_cone_index(**terms),
+        demand=demand,
         capacity=rating_cone_index(**strength),
+        tolerance=np.maximum(vehicle_cone_index(**{**terms, "mobility_ratio": heavier}) - demand, 0.0),
         caution=case.scalar("passes.caution"),
         applies=ground.here & ~_is(case, ground.surface, PAVED) & (soft | ~np.isnan(index)),
         missing={
@@ -226,10 +228,10 @@ def _all_drive(rows: Rows, case: Case) -> Bools:
     return np.ones((), dtype=bool) if four.all() else rows.by_config(four)
 
 
-def mobility_of(case: Case) -> float:
-    """Give the machine's mobility index; engine and transmission take the factor of the weaker kind."""
+def mobility_of(case: Case, mass_ratio: float = 1.0) -> float:
+    """Give the machine's mobility index at so much of its mass; engine and transmission count as the weaker kind."""
     body = case.body
-    axle, tyres = body.mass_kg / len(body.axle_x_m), float(body.tyres.sum()) / len(body.axle_x_m)
+    axle, tyres = mass_ratio * body.mass_kg / len(body.axle_x_m), float(body.tyres.sum()) / len(body.axle_x_m)
     narrow, small = float(body.section_m.min()), 2.0 * float(body.radius_m.min())
     return float(
         mobility_index(
