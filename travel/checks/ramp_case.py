@@ -117,6 +117,19 @@ class RampCase:
             return Value(value=math.nan, row=None)
         return self.limit("grip.coefficient", surface=self.request.surface, ground=self.request.ground)
 
+    # -- how far the machine's sheet may be off
+    @cached_property
+    def mass_band_kg(self) -> float:
+        """Half-band of the machine's mass: the sheet's, else the share of its class."""
+        own = self.body.mass_tolerance_kg
+        return self.scalar("tolerance.mass_share") * self.body.mass_kg if math.isnan(own) else own
+
+    @cached_property
+    def cg_band_m(self) -> float:
+        """Half-band of its centre of gravity: the sheet's, else the class value."""
+        own = self.body.cg_tolerance_m
+        return self.scalar("tolerance.cg_m") if math.isnan(own) else own
+
     # -- which way round
     @cached_property
     def front_entry(self) -> bool:

@@ -187,6 +187,7 @@ class _Ask:
         lacks.need("trailer.rear_legs (up or down)", case.trailer.trailer.rear_legs)
         pad, body = case.trailer.trailer.leg_pad_m2, case.body
         lacks.need("trailer.leg_pad_m2", pad)
+        lacks.need("machine.attitudes.cg_y_m", body.cg_m[1])
         heaviest = kg_to_n(body.mass_kg + case.mass_band_kg)
         aside = abs(body.cg_m[1]) + case.cg_band_m
         leg = ramp_share(heaviest, aside, abs(case.cross), body.cg_m[2] + deck_height(case),

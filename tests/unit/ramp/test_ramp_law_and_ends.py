@@ -68,3 +68,19 @@ def test_without_a_stated_tolerance_the_class_value_counts() -> None:
     loose = ramp_case(own={"attitudes__0__cg_tolerance_m": None})
     assert math.isnan(loose.body.cg_tolerance_m)
     assert loose.scalar("tolerance.cg_m") > 0.0
+    side = facts_of(loose).ramp_n["left"].max() / facts_of(ramp_case()).ramp_n["left"].max()
+    track, off = float(loose.body.track_m.min()), loose.body.cg_m[1]
+    share = 0.5 + (off + np.array([loose.scalar("tolerance.cg_m"), ramp_case().body.cg_tolerance_m])) / track
+    assert side == pytest.approx(share[0] / share[1])
+
+
+def facts_of(case: RampCase) -> RampFacts:
+    return RampFacts(case=case)
+
+
+@pytest.mark.parametrize(("rule", "part"), [("nose-lift", "coupling"), ("ramp-angle", "pull in the low range")])
+def test_a_machine_heavier_than_its_sheet_counts_with_the_class_value(rule: str, part: str) -> None:
+    stated, case = ramp_case(), ramp_case(own={"attitudes__0__mass_tolerance_kg": None})
+    bands = [float(np.asarray(answer(one, rule, part).outcome.tolerance)) for one in (case, stated)]
+    wanted = case.scalar("tolerance.mass_share") * case.body.mass_kg / stated.body.mass_tolerance_kg
+    assert bands[0] / bands[1] == pytest.approx(wanted)
