@@ -130,6 +130,12 @@ class RampCase:
         own = self.body.cg_tolerance_m
         return self.scalar("tolerance.cg_m") if math.isnan(own) else own
 
+    @cached_property
+    def height_band_m(self) -> float:
+        """Half-band of its own heights: the sheet's, else the class value."""
+        own = self.body.height_tolerance_m
+        return self.scalar("tolerance.height_m", method="measured") if math.isnan(own) else own
+
     # -- which way round
     @cached_property
     def front_entry(self) -> bool:
@@ -228,24 +234,6 @@ class RampCase:
         """Give where the ramp of one side meets the ground [m]."""
         ramp = next((ramp for ramp in self.trailer.ramps if ramp.side in (side, "both")), None)
         return self.foot if ramp is None else float(self.profile(ramp, sink=self.gone_in_m)[1, 0])
-
-    @cached_property
-    def cg_band_m(self) -> float:
-        """95 % half-band of the centre of gravity: the sheet's, else that of its class [m]."""
-        band = self.body.cg_tolerance_m
-        return self.scalar("tolerance.cg_m") if math.isnan(band) else band
-
-    @cached_property
-    def height_band_m(self) -> float:
-        """95 % half-band of the machine's heights: the sheet's, else that of its class [m]."""
-        band = self.body.height_tolerance_m
-        return self.scalar("tolerance.height_m", method="measured") if math.isnan(band) else band
-
-    @cached_property
-    def mass_band_kg(self) -> float:
-        """95 % half-band of the machine's mass: the sheet's, else the share of its class [kg]."""
-        band = self.body.mass_tolerance_kg
-        return self.scalar("tolerance.mass_share") * self.body.mass_kg if math.isnan(band) else band
 
     @cached_property
     def outline(self) -> Outline:

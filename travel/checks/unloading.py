@@ -206,7 +206,6 @@ class _Ask:
     def _solid(self, row: int, named: dict[str, Any]) -> PlaceAnswer:
         """Give a thing overhead that is no wire: its height against the highest that machine and rig stand there."""
         layer, lacks = self.site.layers["overheads"], Lacks()
-        own = self.facts.case.height_band_m
         height = float(layer.number("clearance_m")[row])
         lacks.need("clearance_m", height)
         lacks.names += ["clearance_m told"] if layer.method("clearance_m")[row] in ("told", "assumed") else []
@@ -219,7 +218,7 @@ class _Ask:
             acceptable=False,
             demand=max(self.top_m, rig or 0.0) + self.limit("overhead_margin").value,
             capacity=height,
-            tolerance=self.case.survey.tolerance.height_m + own,
+            tolerance=self.case.survey.tolerance.height_m + self.facts.case.height_band_m,
             caution=self.limit("overhead_caution").value,
             limit_source="site",
             **named,

@@ -10,6 +10,7 @@ import pytest
 
 from tests.unit.ramp.ramps import ramp_case
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
+from travel.checks.ramp_road import overall
 from travel.domain.verdict import Verdict
 
 
@@ -84,3 +85,11 @@ def test_a_machine_heavier_than_its_sheet_counts_with_the_class_value(rule: str,
     bands = [float(np.asarray(answer(one, rule, part).outcome.tolerance)) for one in (case, stated)]
     wanted = case.scalar("tolerance.mass_share") * case.body.mass_kg / stated.body.mass_tolerance_kg
     assert bands[0] / bands[1] == pytest.approx(wanted)
+
+
+def test_travelling_height_without_a_stated_tolerance_takes_the_class_value() -> None:
+    """0.10 m for a height measured by hand and 0.02 m for the deck; not the deck's twice."""
+    stated, loose = ramp_case(), ramp_case(own={"attitudes__0__height_tolerance_m": None})
+    own = overall(stated).height_m - stated.body.height_tolerance_m
+    assert overall(loose).height_m - own == pytest.approx(loose.scalar("tolerance.height_m", method="measured"))
+    assert loose.scalar("tolerance.height_m", method="measured") == pytest.approx(0.10)
