@@ -155,7 +155,7 @@ def make_rig(case: RampCase, laden: bool) -> Rig:
         height_band_m=_band(case),
         width_m=max(size.width_m, case.body.width_m) if laden else _own_width(trailer),
         cg_height_m=_cg_height(case, deck, mass - load, load),
-        mass_band_kg=case.body.mass_tolerance_kg if laden else math.nan,
+        mass_band_kg=case.scalar("tolerance.mass_share") * (mass - load) + (case.mass_band_kg if laden else 0.0),
         lacks=lacks_of(case, stand, laden),
     )
 

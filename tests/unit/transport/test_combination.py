@@ -51,6 +51,19 @@ def test_height_is_the_deck_and_the_machine_or_the_cab():
     assert make_rig(ramp_case(combination__height_m=4.30), True).height_m == pytest.approx(4.30)
 
 
+def test_bands_of_a_rig_are_those_of_the_machine_and_of_the_rig_itself():
+    """Towing vehicle and trailer state none, so 3 % of their 19.5 t; the machine 200 kg and 0.03 m, or class values."""
+    laden, empty = (make_rig(ramp_case(), laden) for laden in (True, False))
+    assert laden.mass_band_kg == pytest.approx(0.03 * 19500 + 200)
+    assert empty.mass_band_kg == pytest.approx(0.03 * 19500)
+    assert laden.height_band_m == pytest.approx(0.03 + 0.02)
+    silent = {"attitudes__0__mass_tolerance_kg": None, "attitudes__0__height_tolerance_m": None}
+    of_class = make_rig(ramp_case(own=silent), True)
+    assert of_class.mass_band_kg == pytest.approx(0.03 * (19500 + 16500))
+    assert of_class.height_band_m == pytest.approx(0.10 + 0.02)
+    assert of_class.height_m == pytest.approx(0.86 + 3.15)
+
+
 def test_off_tracking_is_that_of_the_hinged_rig():
     rig = make_rig(ramp_case(), True)
     for radius in (12.0, 20.0, 60.0):
