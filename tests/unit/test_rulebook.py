@@ -322,6 +322,11 @@ def test_every_row_of_the_default_book_has_a_source_that_exists(default):
             assert key in default.sources, source.key
 
 
+def test_every_source_of_a_limit_tells_its_edition_or_that_none_is_known(default):
+    for key in {one.source for one in default.limits} - {"practice"}:
+        assert default.sources[key].edition, key
+
+
 def test_no_address_of_a_copy_is_cited(default):
     for source in default.sources.values():
         assert "://" not in f"{source.title} {source.edition}"
