@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.curves import too_tight
 from travel.checks.facing import distance_as_faced_m
-from travel.checks.lane import body_out_m, by_mode, code, gap_terms, sway_m, sweep_terms
+from travel.checks.lane import body_out_m, by_mode, code, gap_terms, lean_out_m, sway_m, sweep_terms
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -91,8 +91,8 @@ def width_at_limit(rows: Rows, case: Case) -> Outcome:
 def width_at_obstacle(rows: Rows, case: Case) -> Outcome:
     """Twice what the body stands out from the centreline, at the obstacle's height, against twice its distance.
 
-    All that a bend or a crabbing body adds is taken on the obstacle's side. An obstacle without a height is taken as
-    high as the machine.
+    All that a bend, a crabbing body or a leaning one adds is taken on the obstacle's side. An obstacle without a height
+    is taken as high as the machine.
     """
     up_to, cross = np.nan_to_num(rows.of_feature("height_m"), nan=np.inf), rows.cross
     width = width_below(case, up_to)
@@ -100,7 +100,7 @@ def width_at_obstacle(rows: Rows, case: Case) -> Outcome:
     aside = np.asarray(width_needed(**terms, allowance_m=0.0)) - width
     kept = 2 * (case.scalar("width.margin") + case.scalar("piece.wander"))
     room, tolerance = 2.0 * distance_as_faced_m(rows, case), 2.0 * case.survey.tolerance.plan_m
-    allowance = aside + sway_m(case, np.nan_to_num(cross), up_to) + kept
+    allowance = aside + 2.0 * lean_out_m(case, np.nan_to_num(cross), up_to) + kept
     terms, leans = _upright(terms, allowance, cross, room + tolerance)
     return Outcome(
         demand=width_needed(**terms),

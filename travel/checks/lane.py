@@ -121,17 +121,29 @@ def wheels_out_m(rows: Rows, case: Case) -> Floats:
 
 
 def sway_m(case: Case, cross_ratio: Floats, up_to_m: Number = math.inf) -> Floats:
-    """Give how much wider than its greatest width the body stands when it leans, up to a height.
+    """Give how much wider than its greatest width the body stands when it leans, up to a height."""
+    slope = np.abs(cross_ratio)
+    (low, widest), (high, _) = (_stands_out(case, towards, up_to_m) for towards in (slope, -slope))
+    return np.asarray(np.where(np.isnan(slope), np.nan, np.maximum(low + high - widest, 0.0)))
+
+
+def lean_out_m(case: Case, cross_ratio: Floats, up_to_m: Number = math.inf) -> Floats:
+    """Give how far the side the road falls to stands out over half the greatest width, up to a height."""
+    slope = np.abs(cross_ratio)
+    out, widest = _stands_out(case, slope, up_to_m)
+    return np.asarray(np.where(np.isnan(slope), np.nan, np.maximum(out - widest / 2.0, 0.0)))
+
+
+def _stands_out(case: Case, towards_ratio: Floats, up_to_m: Number) -> tuple[Floats, Floats]:
+    """Give how far one side stands out from the wheels' middle line, and the greatest width, both up to a height.
 
     Between its points the outline runs straight, so that the height itself counts like a point.
     """
     heights, widths = case.body.width_z_m[np.argsort(case.body.width_z_m[:, 0], kind="stable")].T
-    slope, top = np.abs(cross_ratio), np.minimum(up_to_m, heights[-1])
-    low, high, widest = (np.zeros(np.broadcast_shapes(slope.shape, np.shape(up_to_m))) for _ in range(3))
-    at_top = (top, np.interp(top, heights, widths))
-    for z, width in (*zip(heights, widths, strict=True), at_top):
+    top = np.minimum(up_to_m, heights[-1])
+    out, widest = (np.zeros(np.broadcast_shapes(np.shape(towards_ratio), np.shape(up_to_m))) for _ in range(2))
+    for z, width in (*zip(heights, widths, strict=True), (top, np.interp(top, heights, widths))):
         counts = (z <= up_to_m) & (heights[0] <= up_to_m)
-        low = np.where(counts, np.maximum(low, lean_over(width / 2.0, z, slope)), low)
-        high = np.where(counts, np.maximum(high, lean_over(width / 2.0, z, -slope)), high)
+        out = np.where(counts, np.maximum(out, lean_over(width / 2.0, z, towards_ratio)), out)
         widest = np.where(counts, np.maximum(widest, width), widest)
-    return np.asarray(np.where(np.isnan(slope), np.nan, np.maximum(low + high - widest, 0.0)))
+    return out, widest

@@ -179,6 +179,20 @@ def test_a_body_that_leans_stands_out_most_at_the_height_asked_for(up_to: float)
     assert answer.value("demand", row) == pytest.approx(max(down + up, 2.4) + 2 * 0.1, abs=1e-3)
 
 
+@pytest.mark.parametrize("high", [1.4, 2.3, None])
+@pytest.mark.parametrize("cross_pct", [8.0, -8.0])
+def test_a_body_that_leans_stands_out_on_one_side_of_an_obstacle(high: float | None, cross_pct: float):
+    """The lower side goes out by all of the lean, whatever the upper one draws in: twice that of twice the distance."""
+    wall = {"id": "o", "xy": [(-20.0, 2.2), (30.0, 2.2)]} | ({} if high is None else {"height_m": high})
+    case = case_of({"cross_slope_pct": cross_pct, "width_m": 30.0}, obstacles=[wall])
+    z = np.linspace(0.0, 3.1 if high is None else high, 1001)
+    half, turn = np.interp(z, [0.0, 1.5, 3.1], [1.2, 1.2, 1.0]), np.arctan(0.08)
+    lower = (half * np.cos(turn) + z * np.sin(turn)).max()
+    ((answer, row),) = [(a, row) for a, row in told(case, "width") if a.value("capacity", row) < 30.0]
+    assert answer.value("capacity", row) == pytest.approx(2 * 2.2)
+    assert answer.value("demand", row) == pytest.approx(2 * (lower + 0.25 + 0.25), abs=1e-3)
+
+
 # --- shoulder -----------------------------------------------------------------------------------------------------
 
 
