@@ -182,15 +182,16 @@ def deck_slide(facts: RampFacts) -> list[RampAnswer]:
     grip = case.grip(case.trailer.deck.surface)
     lacks.need("grip of the deck", grip.value)
     road = case.scalar("deck-slide.road_cross_fall")
-    across = max(abs(case.cross), road)
+    across, band = max(abs(case.cross), road), case.scalar("ramp-angle.slope_tolerance")
+    demand, worst = (float(slide_demand(grade + more, across + more, 0.0, 0.0)) for more in (0.0, band))
     return [
         RampAnswer(
             rule="deck-slide",
             part="standing on the deck",
             outcome=Outcome(
-                demand=float(slide_demand(grade, across, 0.0, 0.0)),
+                demand=demand,
                 capacity=grip.value,
-                tolerance=0.0,
+                tolerance=worst - demand,
                 caution=case.scalar("deck-slide.caution"),
                 missing=lacks.table(),
                 terms={"grade_ratio": grade, "cross_slope_ratio": across, "along_mps2": 0.0, "across_mps2": 0.0},

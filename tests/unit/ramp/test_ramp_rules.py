@@ -52,6 +52,8 @@ Changes = dict[str, Any]
         ("deck-position", BLOCKED, "semi_low_loader", {"trailer__bogie_rating_kg": 12000.0}, {}),
         ("deck-slide", CLEAR, "semi_low_loader", {}, {}),
         ("deck-slide", BLOCKED, "semi_low_loader", {"deck__surface": "steel_plate"}, {"ground_cross_slope_pct": 22.0}),
+        # 0.20 of wet steel against 19.5 %, a slope that may be 1 % more
+        ("deck-slide", UNKNOWN, "semi_low_loader", {"deck__surface": "steel_plate"}, {"ground_cross_slope_pct": 19.5}),
         ("axle-law", CLEAR, "semi_low_loader", {}, {}),
         ("axle-law", CLEAR, "semi_low_loader", {}, {"jurisdiction": "us"}),
         ("axle-law", CAUTION, "semi_low_loader", {"trailer__mass_kg": 12400.0, "trailer__bogie_kg": 8500.0},
