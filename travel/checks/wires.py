@@ -109,15 +109,16 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
 
 @answers("line-clearance", layer="overheads", beside_m=beside)
 def owners_word(rows: Rows, case: Case) -> Outcome:
-    """A live line whose owner has not said which distance to keep: the table's holds, and the owner confirms it."""
+    """A live line whose owner has not said in writing which distance to keep: he confirms it."""
     past, what, to_keep = _past(rows, case), hung(case), keeping(case)
     i, k = rows.pair, rows.feature
     consult = case.scalar(CONSULT)
     asked = past.distance_m[i] - past.band_m[i] < to_keep.trigger_m[k]
     if not np.isnan(consult):
         asked = asked | (past.still_m[i] < consult)
-    owner = case.survey.site.layers["overheads"].number("owner_clearance_m")
-    silent = what.wire & ~what.isolated & np.isnan(owner) & ~np.isnan(to_keep.keep_m)
+    layer = case.survey.site.layers["overheads"]
+    unwritten = np.isnan(layer.number("owner_clearance_m")) | told(layer, "owner_clearance_m")
+    silent = what.wire & ~what.isolated & unwritten & ~np.isnan(to_keep.keep_m)
     return _word(rows, case, silent[k] & asked, "owner-in-writing")
 
 

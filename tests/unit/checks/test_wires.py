@@ -252,6 +252,8 @@ def test_an_owner_who_said_nothing_confirms_in_writing() -> None:
     # in Great Britain whoever works within 15 m along the ground asks
     assert near("owners_word", case={"jurisdiction": "gb"}, owner_clearance_m=None)[0] == CAUTION
     assert near("owners_word", case={"jurisdiction": "gb"}, owner_clearance_m=None, **at(16.0))[0] == CLEAR
+    by_word = {"owner_clearance_m": 3.0, "owner_clearance_m_method": "told"}
+    assert near("owners_word", case={"jurisdiction": "gb"}, **by_word)[0] == CAUTION  # told is not in writing
     assert part_of("owners_word").check(rows_of(c := case_under([LINE | at(5.0)]), part_of("owners_word")), c).control
 
 
