@@ -12,6 +12,9 @@ from travel.readers.files import decode, read_bytes
 from travel.readers.notes import Notes, shown
 from travel.readers.source import Feature, RawLayer, Source, doubt_name
 
+_JSON = (".geojson", ".json", ".geojsonl", ".geojsons", ".topojson")
+_OTHER_DATA = (".shp", ".gpkg", ".kml", ".kmz", ".gml", ".dxf", ".csv", ".xlsx", ".tab", ".fgb")
+"""Endings of files that people keep a layer in; those of ``_OTHER_DATA`` may stand beside the layer made of them."""
 _SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
 _WGS84_LONLAT = {"urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:OGC::CRS84", "OGC:CRS84"}
 
@@ -35,12 +38,22 @@ def open_folder(folder: Path, notes: Notes) -> Source:
             continue
         source.layers[name] = RawLayer(file=path.name, features=features)
         source.inputs.append(read[1])
-    for path in sorted([*folder.glob("*.geojson"), *folder.glob("*.json")]):
-        if path.suffix == ".json" and path.stem in LAYERS:
-            notes.at(file=path.name).fault("a layer under another ending", allowed=f"{path.stem}.geojson")
-        elif path.stem not in LAYERS and (path.suffix == ".geojson" or path.stem == "amendments"):
-            doubt_name(path.stem, notes.at(file=path.name))
+    for path in sorted(folder.iterdir()):
+        _other_file(path, source, notes.at(file=path.name))
     return source
+
+
+def _other_file(path: Path, source: Source, notes: Notes) -> None:
+    """Write down a file that looks like a layer and is not read as one, lest the layer count as empty."""
+    ending, packed = path.suffix.lower(), ".geojson" in path.name.lower()[: -len(path.suffix) or None]
+    layer = (path.name.partition(".")[0] if packed else path.stem).lower()
+    if path.suffix == ".geojson" and path.stem in LAYERS:
+        return
+    kept = ending in _JSON or packed or (ending in _OTHER_DATA and layer not in source.layers)
+    if layer in LAYERS and kept and path.suffix != ".geojson":
+        notes.fault("a layer under another ending", allowed=f"{layer}.geojson")
+    elif ending == ".geojson" or (ending in _JSON and layer == "amendments"):
+        doubt_name(path.stem, notes)
 
 
 def parse_features(data: bytes, notes: Notes) -> tuple[Feature, ...] | None:

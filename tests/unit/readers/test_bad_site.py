@@ -75,6 +75,10 @@ FILE_FAULTS: dict[str, tuple[str, str | bytes | None, str, str]] = {
     "deep": ("people.geojson", "[" * 100000, "", "too deep"),
     "misspelt layer": ("overhead.geojson", '{"type": "FeatureCollection", "features": []}', "", "not a layer name"),
     "other ending": ("people.json", "{}", "", "another ending"),
+    "ending in capitals": ("people.GeoJSON", "{}", "", "another ending"),
+    "JSON in capitals": ("obstacles.JSON", "{}", "", "another ending"),
+    "ending hidden behind another": ("obstacles.geojson.txt", "{}", "", "another ending"),
+    "layer of another program": ("obstacles.shp", "x", "", "another ending"),
     "amendments": ("amendments.json", "[]", "", "amendments"),
 }  # fmt: skip
 
@@ -91,6 +95,13 @@ def test_file_fault_is_named(tmp_path: Path, name: str) -> None:
     assert [(fault.field, message in fault.message) for fault in found] == [(field, True)]
     assert found[0].file == ("s" if name == "no roads" else file)
     assert str(tmp_path) not in found[0].text()
+
+
+def test_what_a_layer_was_made_of_may_stand_beside_it(tmp_path: Path) -> None:
+    folder = write_site(tmp_path / "s", **good_layers())
+    for name in ("roads.shp", "roads.csv", "notes.txt", "photo.JPG"):
+        (folder / name).write_text("x")
+    assert faults_of(folder) == ()
 
 
 def test_a_character_escaped_as_a_pair_is_whole(tmp_path: Path) -> None:
