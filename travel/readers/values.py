@@ -276,8 +276,14 @@ def _span(low: float, high: float, unit: str) -> str:
 def _doubt_column(name: str, spec: LayerSpec, notes: Notes) -> None:
     """Doubt a column that looks like a known one misspelt or without its unit: it is kept, and ignored."""
     known = [entry.name for entry in spec.fields]
-    with_unit = [other for other in known if other.startswith(f"{name.lower()}_")]
-    near = with_unit or difflib.get_close_matches(name.lower(), known, n=1, cutoff=0.85)
+    wanted = name.lower()
+    if wanted == _METHOD[1:]:
+        notes.doubt("unknown column, ignored; how a value was got stands in <column>_method", field=name)
+        return
+    if wanted.endswith(_METHOD[1:]):
+        known = [entry.name + _METHOD for entry in spec.fields if entry.kind != "id"]
+    with_unit = [other for other in known if other.startswith(f"{wanted}_")]
+    near = with_unit or difflib.get_close_matches(wanted, known, n=1, cutoff=0.85)
     if near:
         notes.doubt(f"unknown column, ignored; did you mean {' or '.join(near)}?", field=name)
 

@@ -219,6 +219,11 @@ DOUBTS = {
     "a wide road": ({"roads": [road("r1", [(0, 0), (60, 0)], width_m=45)]}, ("roads", "r1", "width_m"), "unusual"),
     "a column without unit": (
         {"roads": [road("r1", [(0, 0), (60, 0)], speed_limit=10)]}, ("roads", "", "speed_limit"), "speed_limit_kmh"),
+    "a method without the unit": (
+        {"roads": [road("r1", [(0, 0), (60, 0)], cross_slope_method="told")]},
+        ("roads", "", "cross_slope_method"), "cross_slope_pct_method"),
+    "a method of the whole feature": (
+        {"roads": [road("r1", [(0, 0), (60, 0)], method="told")]}, ("roads", "", "method"), "<column>_method"),
     "a kind nobody knows": (
         {"overheads": [line("w", [(3, -9), (3, 9)], kind="unknown", clearance_m=6)]},
         ("overheads", "w", "kind"), "wire"),
