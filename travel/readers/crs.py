@@ -35,6 +35,9 @@ def site_crs(text: Any, notes: Notes) -> CRS | None:
         notes.fault("not a known crs", field="crs", value=text, allowed=_WANTED)
         return None
     flat = horizontal(crs)
+    if wrong := heights_not_metres_up(crs):
+        notes.fault(f"heights in {wrong}, not metres upward", field="crs", value=text, allowed=_WANTED)
+        return None
     if not flat.is_projected:
         notes.fault("not a projected crs: degrees are not metres", field="crs", value=text, allowed=_WANTED)
         return None
@@ -53,6 +56,16 @@ def horizontal(crs: CRS) -> CRS:
     return (crs.sub_crs_list[0] if crs.is_compound else crs).to_2d()
 
 
+def heights_not_metres_up(crs: CRS) -> str:
+    """Give what a crs counts heights in where it is not metres upward, else nothing."""
+    for axis in crs.axis_info:
+        if axis.direction == "down":
+            return f"{axis.unit_name} downward"
+        if axis.direction == "up" and axis.unit_conversion_factor != 1:
+            return str(axis.unit_name)
+    return ""
+
+
 def is_lonlat(declared: str) -> bool:
     """Whether a layer's own crs is in degrees."""
     from pyproj import CRS
@@ -66,6 +79,7 @@ def is_lonlat(declared: str) -> bool:
 
 def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> Objects | None:
     """Give shapes in the site's crs; ``declared`` is the file's crs, None for lon/lat WGS 84."""
+    from pyproj import CRS
     from pyproj.exceptions import CRSError, ProjError
 
     try:
@@ -82,6 +96,10 @@ def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> O
 
     out = np.empty(len(shapes), dtype=object)
     high = shapely.has_z(shapes)
+    own = CRS.from_user_input(declared or LONLAT)
+    if high.any() and (wrong := heights_not_metres_up(own)):
+        notes.fault(f"heights in {wrong}", field="crs", value=own.name, allowed="metres upward, in height_datum")
+        return None
     for rows, include_z in ((~high, False), (high, True)):
         out[rows] = shapely.transform(shapes[rows], moved, include_z=include_z)
     if not np.isfinite(shapely.get_coordinates(out)).all():

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from travel.domain.site import Floats, InputFile, Terrain, TerrainEntry
-from travel.readers.crs import horizontal
+from travel.readers.crs import heights_not_metres_up, horizontal
 from travel.readers.files import read_bytes
 from travel.readers.notes import Notes
 
@@ -80,9 +80,8 @@ def _check_grid(grid: Any, site: CRS | None, notes: Notes) -> None:
     from pyproj import CRS
 
     own = CRS.from_wkt(grid.crs.to_wkt())
-    upward = [axis for axis in own.axis_info if axis.direction == "up"]
-    if any(axis.unit_conversion_factor != 1 for axis in upward):
-        notes.fault("heights are not in metres", field="crs", value=upward[0].unit_name, allowed="metre")
+    if wrong := heights_not_metres_up(own):
+        notes.fault("heights are not in metres upward", field="crs", value=wrong, allowed="metre")
     if site is not None and not _same(horizontal(own), site, grid.bounds):
         notes.fault("not in the site's crs", field="crs", value=own.name, allowed=site.name)
 

@@ -25,6 +25,7 @@ from tests.builders import (
     write_site,
     write_terrain,
 )
+from tests.unit.readers.reading import faults_of
 from travel.domain.layers import LAYERS
 from travel.domain.site import Site
 from travel.errors import InputError
@@ -107,6 +108,18 @@ def test_geopackage_holds_the_same_as_a_folder(tmp_path: Path, crs: str) -> None
     package = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER), crs), WORDS)
     assert_same_values(folder, package)
     assert [(f.role, f.name) for f in package.inputs] == [("site", "s.gpkg")]
+
+
+@pytest.mark.parametrize(("vertical", "says"), [(6360, "US survey foot"), (5715, "downward"), (5773, "")])
+def test_heights_of_a_geopackage_are_metres_upward(tmp_path: Path, vertical: int, says: str) -> None:
+    """NAVD88 height (ftUS), MSL depth and EGM96 height of the EPSG registry."""
+    header = HEADER | {"crs": f"{CRS}+{vertical}"}
+    path = write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER), f"{CRS}+{vertical}")
+    beside = write_geopackage(tmp_path / "t.gpkg", good_layers(), toml(header))
+    for found in (faults_of(path), faults_of(beside)):
+        assert all(fault.field == "crs" and says in fault.message for fault in found)
+        assert bool(found) == bool(says)
+    assert [fault.layer for fault in faults_of(path)] == (["roads"] if says else [])  # only roads have heights
 
 
 def test_geopackage_with_its_header_beside_it(tmp_path: Path) -> None:
