@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+import sqlite3
 import warnings
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +44,9 @@ def _open(path: Path, source: Source, notes: Notes) -> list[str] | None:
     if read is None:
         return None
     source.inputs.append(read[1])
+    journal = path.with_name(f"{path.name}-wal")
+    if journal.exists() and journal.stat().st_size:
+        notes.doubt("open in another program, which has not put every change into the file yet")
     if not read[0].startswith(_MAGIC):
         notes.fault("not a GeoPackage")
         return None
@@ -53,14 +59,50 @@ def _open(path: Path, source: Source, notes: Notes) -> list[str] | None:
         return None
 
 
-def _raw(path: Path, layer: str) -> tuple[dict[str, Any], Any, Any]:
-    """Give a layer's description, geometries as WKB, columns; times stay text so that no offset is lost."""
+@contextmanager
+def connected(path: Path) -> Iterator[sqlite3.Connection]:
+    """Give the file as the database it is, to read only; one another program left half saved is read as it stands."""
+    uri = path.resolve().as_uri()
+    with closing(sqlite3.connect(f"{uri}?mode=ro", uri=True)) as base:
+        try:
+            base.execute("select 1 from sqlite_master").fetchone()
+        except sqlite3.OperationalError:  # a journal nobody may write beside it
+            with closing(sqlite3.connect(f"{uri}?mode=ro&immutable=1", uri=True)) as still:
+                yield still
+            return
+        yield base
+
+
+def _raw(path: Path, layer: str) -> tuple[dict[str, Any], Any, Any, Any]:
+    """Give a layer's description, row numbers, geometries as WKB, columns; times stay text: no offset is lost."""
     import pyogrio
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        meta, _, geometry, columns = pyogrio.raw.read(path, layer=layer, datetime_as_string=True)
-    return meta, geometry, columns
+        meta, numbers, geometry, columns = pyogrio.raw.read(
+            path, layer=layer, datetime_as_string=True, return_fids=True
+        )
+    return meta, numbers, geometry, columns
+
+
+def _stored(path: Path, layer: str, numbers: Any) -> list[dict[str, Any]]:
+    """Give each row as it is stored, in the order of their numbers: the library above turns text among numbers into
+    numbers, drops parts of numbers in whole columns, and leaves out columns whose type it does not know."""
+    name = layer.replace('"', '""')
+    with connected(path) as base:
+        shape = base.execute("select column_name from gpkg_geometry_columns where table_name = ?", (layer,)).fetchone()
+        key = [str(row[1]) for row in base.execute(f'pragma table_info("{name}")') if row[5]]
+        cursor = base.execute(f'select * from "{name}"')
+        fields = [str(entry[0]) for entry in cursor.description]
+        rows = [dict(zip(fields, row, strict=True)) for row in cursor]
+    for row in rows if shape else ():
+        row.pop(str(shape[0]), None)
+    if len(key) == 1:
+        by_number = {row[key[0]]: row for row in rows}
+        rows = [by_number[int(number)] for number in numbers]
+        for row in rows if key != ["id"] else ():
+            row.pop(key[0])
+    return rows
 
 
 def _header(path: Path, names: list[str], source: Source, notes: Notes) -> None:
@@ -69,7 +111,7 @@ def _header(path: Path, names: list[str], source: Source, notes: Notes) -> None:
     inside: bytes | None = None
     if _HEADER in names:
         here = notes.at(file=path.name, layer=_HEADER)
-        meta, _, columns = _raw(path, _HEADER)
+        meta, _, _, columns = _raw(path, _HEADER)
         rows = dict(zip(meta["fields"], columns, strict=True)).get("toml")
         if rows is None or len(rows) != 1 or not isinstance(rows[0], str):
             here.fault("one row with the header's text is due", field="toml")
@@ -91,19 +133,17 @@ def _header(path: Path, names: list[str], source: Source, notes: Notes) -> None:
 
 def _layer(path: Path, name: str, source: Source, notes: Notes) -> None:
     try:
-        meta, geometry, columns = _raw(path, name)
+        meta, numbers, geometry, columns = _raw(path, name)
+        stored = _stored(path, name, numbers)
     except Exception as error:  # GDAL raises many kinds; all mean the same here
         notes.fault(f"cannot be read: {_reason(error, path)}")
         source.broken.add(name)
         return
     kinds = list(zip(meta["fields"], meta["ogr_types"], meta["ogr_subtypes"], strict=True))
-    count = len(columns[0]) if len(columns) else 0 if geometry is None else len(geometry)
     features = []
-    for row in range(count):
-        values = {
-            str(field): _plain(column[row], kind, subtype)
-            for (field, kind, subtype), column in zip(kinds, columns, strict=True)
-        }
+    for row, values in enumerate(stored):
+        for (field, kind, subtype), column in zip(kinds, columns, strict=True):
+            values[field] = _cell(column[row], values.get(field), kind, subtype)
         shape = None if geometry is None else _shape(geometry[row])
         features.append(Feature(number=row + 1, properties=values, geometry=shape))
     if features and not meta["crs"]:
@@ -116,19 +156,15 @@ def _reason(error: Exception, path: Path) -> str:
     return str(error).replace(str(path), path.name)
 
 
-def _plain(value: Any, kind: str, subtype: str) -> Any:
-    """Give a cell as JSON would hold it: None for NULL, flags as bool, whole numbers as int."""
-    if value is None or (isinstance(value, float) and math.isnan(value)):
+def _cell(value: Any, stored: Any, kind: str, subtype: str) -> Any:
+    """Give a cell as JSON would hold it: None for NULL, flags as bool, numbers and what cannot be read as stored."""
+    if stored is None:
         return None
-    if hasattr(value, "item"):
-        value = value.item()
-        if isinstance(value, float) and math.isnan(value):
-            return None
-    if subtype == "OFSTBoolean" and isinstance(value, bool | int | float):
-        return bool(value)
-    if kind in ("OFTInteger", "OFTInteger64") and isinstance(value, float):
-        return int(value)
-    return value
+    if kind in ("OFTInteger", "OFTInteger64", "OFTReal"):
+        return bool(stored) if subtype == "OFSTBoolean" and stored in (0, 1) else stored
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return stored
+    return value.item() if hasattr(value, "item") else value
 
 
 def _shape(wkb: bytes | None) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import json
 import math
 import re
 from collections.abc import Callable
@@ -185,8 +186,20 @@ def _road(value: Any, entry: FieldSpec, vocabulary: Vocabulary, notes: Notes) ->
     return name
 
 
+def _parts(value: Any) -> Any:
+    """Give a list written as text, with commas or as JSON (GeoPackage has no lists); anything else as it is."""
+    if not isinstance(value, str):
+        return value
+    if value.lstrip().startswith("["):
+        try:
+            return json.loads(value)
+        except ValueError:
+            return None
+    return value.split(",")
+
+
 def _names(value: Any, entry: FieldSpec, vocabulary: Vocabulary, notes: Notes) -> tuple[str, ...] | None:
-    parts = value.split(",") if isinstance(value, str) else value
+    parts = _parts(value)
     if not isinstance(parts, list) or not all(isinstance(part, str) for part in parts):
         notes.fault("a list of layer names is due", field=entry.name, value=value, allowed=_allowed(entry, vocabulary))
         return None

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from travel.domain.site import Site
 from travel.errors import Fault, InputError
+from travel.readers.geopackage import connected
 from travel.readers.site import read_site
 from travel.rulebook import load_rulebook
 from travel.writers.site_files import write_site_folder, write_site_geopackage
@@ -48,8 +49,6 @@ def site_header(path: Path) -> bytes:
 
 def header_in_geopackage(path: Path) -> bytes:
     """Give the header text stored inside a GeoPackage."""
-    import sqlite3
-
-    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as base:
+    with connected(path) as base:
         row = base.execute("select toml from site_header").fetchone()
     return str(row[0]).encode("utf-8")

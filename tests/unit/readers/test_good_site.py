@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from tests.builders import (
     CRS,
     HEADER,
     ORIGIN_M,
+    area,
     collection,
     good_layers,
     line,
@@ -108,6 +110,71 @@ def test_geopackage_holds_the_same_as_a_folder(tmp_path: Path, crs: str) -> None
     package = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER), crs), WORDS)
     assert_same_values(folder, package)
     assert [(f.role, f.name) for f in package.inputs] == [("site", "s.gpkg")]
+
+
+def sql(path: Path, *commands: str) -> None:
+    """Change a GeoPackage by hand, its index of places left alone."""
+    with sqlite3.connect(path) as base:
+        for (name,) in base.execute("select name from sqlite_master where type = 'trigger'").fetchall():
+            base.execute(f'drop trigger "{name}"')
+        for command in commands:
+            base.execute(command)
+
+
+STORED_AMISS = {
+    "text among numbers": ("update roads set width_m = 'narrow'", "width_m", "text where a number is due"),
+    "decimal comma": ("update roads set width_m = '5,5'", "width_m", "text where a number is due"),
+    "text among whole numbers": ("update roads set level = 'two'", "level", "text where a number is due"),
+    "part of a whole number": ("update roads set level = 1.5", "level", "whole number"),
+    "no flag": ("update roads set lit = 'no'", "lit", "true or false"),
+    "no date": ("update ground set valid_until = '31.12.2026'", "valid_until", "not a date"),
+}
+
+
+@pytest.mark.parametrize("name", STORED_AMISS)
+def test_what_a_geopackage_stores_is_judged_as_stored(tmp_path: Path, name: str) -> None:
+    """SQLite keeps any value in any column; what reads it as another value must not decide."""
+    command, field, says = STORED_AMISS[name]
+    layers = good_layers() | {"roads": [road("r1", [(0, 0), (60, 0)], level=0, lit=True)], "limits": []}
+    layers["ground"] = [area("g", [(0, 0), (9, 0), (9, 9)], bearing_kpa=200.0)]
+    path = write_geopackage(tmp_path / "s.gpkg", layers, toml(HEADER))
+    sql(path, "alter table ground add column valid_until DATE", command)
+    assert [(f.field, says in f.message) for f in faults_of(path)] == [(field, True)]
+
+
+def test_geopackage_columns_of_any_type_are_read(tmp_path: Path) -> None:
+    path = write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER))
+    columns = {"one_way": "JSON", "sight_m": "NUMERIC", "lit": "BOOLEAN", "not_looked_at": "JSON"}
+    dropped = [f"alter table roads drop column {name}" for name in ("lit", "not_looked_at")]
+    added = [f"alter table roads add column {name} {kind}" for name, kind in columns.items()]
+    layers = '\'["people", "edges"]\''
+    sql(path, *dropped, *added, f"update roads set one_way = 'along', sight_m = 40.5, lit = 1, not_looked_at = {some}")
+    roads = read_site(path, WORDS).layers["roads"]
+    assert roads.text("one_way").tolist() == ["along", "along"]
+    assert (roads.number("sight_m") == 40.5).all()
+    assert (roads.number("lit") == 1.0).all()
+    assert roads.text("not_looked_at")[0] == ("people", "edges")
+
+
+def test_the_key_of_a_geopackage_layer_may_be_its_id(tmp_path: Path) -> None:
+    layers = good_layers() | {"limits": []}
+    for number, feature in enumerate(layers["roads"], start=7):
+        feature["properties"]["id"] = number
+    folder = read_site(write_site(tmp_path / "s", **layers), WORDS)
+    path = write_geopackage(tmp_path / "s.gpkg", layers, toml(HEADER))
+    sql(path, "update roads set fid = id", "alter table roads drop column id", "alter table roads rename fid to id")
+    assert_same_values(folder, read_site(path, WORDS))
+    assert read_site(path, WORDS).layers["roads"].ids == ("7", "8")
+
+
+def test_changes_not_yet_in_the_file_are_doubted(tmp_path: Path) -> None:
+    path = write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER))
+    with sqlite3.connect(path) as base:
+        base.execute("pragma journal_mode = wal")
+        base.execute("create table notes (text)")
+        base.commit()
+        doubts = read_site(path, WORDS).doubts
+        assert [d for d in doubts if "another program" in d.message]
 
 
 @pytest.mark.parametrize(("vertical", "says"), [(6360, "US survey foot"), (5715, "downward"), (5773, "")])
