@@ -14,7 +14,7 @@ from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
-from travel.service.convert import site_header, site_terrain
+from travel.service.convert import site_books, site_header, site_terrain
 from travel.service.plan import Answer, exit_code, make_plan
 from travel.service.workspace import Progress, Workspace
 from travel.survey import lay_on
@@ -118,9 +118,8 @@ def apply_remedy(request: PlanRequest, answer: Answer, workspace: Workspace, num
     site, split = in_parts(lay_on(workspace.site, changes))
     header = _with_parts(site_header(request.site), split)
     paths = write_site_folder(site, target, header, site_terrain(request.site, site))
-    folder = request.site if request.site.is_dir() else request.site.parent
-    for name in site.header.rulebooks:
-        write_whole(target / name, (folder / name).read_bytes())
+    for name, data in site_books(request.site, site).items():
+        write_whole(target / name, data)
     besides = tuple(_besides(part) for part in remedy.amendments if part.layer not in LAYERS)
     if not changes:
         besides = ("this remedy changes nothing of the site: it is written as it was", *besides)

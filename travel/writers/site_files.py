@@ -108,6 +108,7 @@ def columns_of(layer: Layer) -> dict[str, Any]:
 
     rows = _rows(layer)
     names = dict.fromkeys(name for row in rows for name in row)
+    held = _held(layer, tuple(names))
     out: dict[str, Any] = {}
     for name in names:
         values = [row.get(name) for row in rows]
@@ -116,6 +117,30 @@ def columns_of(layer: Layer) -> dict[str, Any]:
             out[name] = pandas.array(values, dtype="boolean")
         elif spec is not None and spec.kind == "integer":
             out[name] = pandas.array(values, dtype="Int64")
+        elif name in layer.extra:
+            out[held[name]] = _alike(values)
         else:
             out[name] = [", ".join(v) if isinstance(v, list) else v for v in values]
     return out
+
+
+def _held(layer: Layer, names: tuple[str, ...]) -> dict[str, str]:
+    """Give unknown columns names a GeoPackage can hold: it does not tell capitals apart and has columns of its own."""
+    taken = {"fid", "geom", "geometry", *(name.lower() for name in names if name not in layer.extra)}
+    out: dict[str, str] = {}
+    for name in names:
+        if name in layer.extra:
+            free = name
+            while free.lower() in taken:
+                free += "_"
+            taken.add(free.lower())
+            out[name] = free
+    return out
+
+
+def _alike(values: list[Any]) -> list[Any]:
+    """Give an unknown column's values as one type: as they are where they are alike, else each as JSON text."""
+    types = {type(value) for value in values if value is not None}
+    if types <= {str} or types <= {int, float} or (types == {bool} and None not in values):
+        return values
+    return [v if v is None or isinstance(v, str) else json.dumps(v, ensure_ascii=False) for v in values]

@@ -147,7 +147,7 @@ def test_geopackage_columns_of_any_type_are_read(tmp_path: Path) -> None:
     columns = {"one_way": "JSON", "sight_m": "NUMERIC", "lit": "BOOLEAN", "not_looked_at": "JSON"}
     dropped = [f"alter table roads drop column {name}" for name in ("lit", "not_looked_at")]
     added = [f"alter table roads add column {name} {kind}" for name, kind in columns.items()]
-    layers = '\'["people", "edges"]\''
+    some = '\'["people", "edges"]\''
     sql(path, *dropped, *added, f"update roads set one_way = 'along', sight_m = 40.5, lit = 1, not_looked_at = {some}")
     roads = read_site(path, WORDS).layers["roads"]
     assert roads.text("one_way").tolist() == ["along", "along"]

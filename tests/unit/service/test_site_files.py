@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 import travel
-from tests.builders import point, road, write_site
+from tests.builders import point, road, vocabulary, write_site
 from travel.errors import InputError
+from travel.readers.site import read_site
 from travel.service.ask import plan_request
 from travel.service.convert import convert
 from travel.service.inspect import inspect, inspection_text
@@ -45,6 +46,52 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="exists already"):
         convert(DEMO / "site", tmp_path / "x.gpkg")
     assert (tmp_path / "x.gpkg").read_bytes() == b"mine"
+
+
+def test_files_beside_a_geopackage_are_not_overwritten(tmp_path: Path) -> None:
+    (tmp_path / "terrain.tif").write_bytes(b"of another site")
+    with pytest.raises(InputError, match=r"terrain\.tif: exists already"):
+        convert(DEMO / "site", tmp_path / "demo.gpkg")
+    assert (tmp_path / "terrain.tif").read_bytes() == b"of another site"
+    assert not (tmp_path / "demo.gpkg").exists()
+
+
+def test_the_rulebooks_of_a_site_go_with_it(tmp_path: Path) -> None:
+    roads = [road("r1", [(0, 0), (60, 0)])]
+    site = write_site(tmp_path / "s", header={"rulebooks": ["books/co.toml"]}, roads=roads)
+    with pytest.raises(InputError, match=r"books/co\.toml: file not found"):
+        convert(site, tmp_path / "none" / "s.gpkg")
+    book = (DEMO / "rulebooks" / "company.toml").read_bytes()
+    (site / "books").mkdir()
+    (site / "books" / "co.toml").write_bytes(book)
+    convert(site, tmp_path / "one" / "s.gpkg")
+    convert(tmp_path / "one" / "s.gpkg", tmp_path / "two")
+    assert [(tmp_path / name / "books" / "co.toml").read_bytes() for name in ("one", "two")] == [book, book]
+
+
+OWN_COLUMNS: dict[str, tuple[object, object]] = {
+    "fid": (7, 7), "geom": ("a", None), "geometry": (1, 2), "ID": (5, 6), "X": (1, 2), "x": ("c", "d"),
+    "lists": ([1, {"a": 2}], None), "mixed": ("a", 3), "flags": (True, None),
+}  # fmt: skip
+
+
+def test_columns_of_ones_own_go_into_a_geopackage(tmp_path: Path) -> None:
+    """A GeoPackage does not tell capitals apart, has a key and a geometry of its own, and one type a column."""
+    both = [{name: values[row] for name, values in OWN_COLUMNS.items()} for row in (0, 1)]
+    roads = [road(f"r{row}", [(60 * row, 0), (60 * row + 60, 0)], **own) for row, own in enumerate(both)]
+    site = write_site(tmp_path / "s", roads=roads)
+    convert(site, tmp_path / "s.gpkg")
+    kept = read_site(tmp_path / "s.gpkg", vocabulary()).layers["roads"].extra
+    assert {name: list(kept[name]) for name in kept} == {
+        "fid_": [7, 7], "geom_": ["a", None], "geometry_": [1, 2], "ID_": [5, 6], "X": [1, 2], "x_": ["c", "d"],
+        "lists": ['[1, {"a": 2}]', None], "mixed": ["a", "3"], "flags": ["true", None],
+    }  # fmt: skip
+
+
+def test_a_geopackage_of_any_name_is_converted(tmp_path: Path) -> None:
+    site = write_site(tmp_path / "s", roads=[road("r1", [(0, 0), (60, 0)])])
+    convert(site, tmp_path / "a#b?50%.gpkg")
+    assert convert(tmp_path / "a#b?50%.gpkg", tmp_path / "back")
 
 
 def test_other_kinds_of_file_are_refused_by_name(tmp_path: Path) -> None:
