@@ -56,6 +56,7 @@ def plan(out: Path, *more: str, to: str = "P1", machine: str = MACHINE, weather:
         ("P1", "middle", "rain=heavy", 2, "cannot be read"),
         ("P1", "middle", "wind_mps=strong", 2, "wind_mps=strong"),
         ("P1", "middle", "wind_mps=nan", 2, "wind_mps=nan"),
+        ("P1", "middle", "ground=mud,ground=dry", 2, "ground is said twice"),
         ("G1", "middle", WEATHER, 2, "where the machine starts"),
     ],
 )
@@ -81,6 +82,9 @@ def test_answers_and_faults(tmp_path, to, machine, weather, code, says):
         (("--amend", "closures:CL1:closed_until=tomorrow"), "not a time with its offset"),
         (("--amend", "edges:ED1:depth_m="), "is needed"),
         (("--amend", "roads:R48:width_m=nan"), "not a number"),
+        (("--amend", "limits:LM1:road=7"), "no such road"),
+        (("--at", "0001-01-01T00:00:00+14:00"), "from 1900 to 2099"),
+        (("--at", "9999-12-31T23:59:00-12:00"), "from 1900 to 2099"),
         (("--aim", "scenery"), "is not an aim"),
         (("--rulebook", "no_such_book.toml"), "cannot be read"),
         (("--load", "no_such_load.toml"), "no_such_load.toml"),
@@ -207,6 +211,12 @@ def test_out_that_is_a_file_is_a_fault(tmp_path):
     result = plan(tmp_path / "out")
     assert result.exit_code == 2
     assert "cannot be written" in result.output
+
+
+def test_a_name_no_disk_takes_is_a_fault(tmp_path):
+    result = plan(tmp_path / ("n" * 300))
+    assert result.exit_code == 2
+    assert "cannot be read or written: File name too long" in result.output
 
 
 def test_default_folder_is_named_for_site_machine_and_place(tmp_path, monkeypatch):

@@ -42,6 +42,12 @@ def run(work: Callable[[Callable[[str, float], None]], int]) -> None:
     except InputError as error:
         _print_faults(error)
         code = 2
+    except BrokenPipeError:
+        raise  # whoever reads what is printed has gone: typer ends quietly
+    except OSError as error:
+        named = "" if error.filename is None else f"{error.filename}: "
+        print(f"1 fault:\n  {named}cannot be read or written: {error.strerror or error}", file=sys.stderr)
+        code = 2
     except (KeyboardInterrupt, Cancelled):
         print("Cancelled; nothing was half-written.", file=sys.stderr)
         code = 130

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from travel.domain.layers import LAYERS
 from travel.domain.request import Acceptance, PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
@@ -111,6 +112,8 @@ def _weather(text: str, faults: list[Fault]) -> Weather:
         key, equals, value = part.partition("=")
         if not equals or key not in Weather.model_fields:
             faults.append(_fault("--weather", part, "cannot be read", allowed))
+        elif key in values:
+            faults.append(_fault("--weather", part, f"{key} is said twice", allowed))
         else:
             values[key] = value
     try:
@@ -138,16 +141,20 @@ def _amendment(text: str, faults: list[Fault]) -> Amendment:
         layer=match["layer"],
         feature=match["feature"],
         field=match["field"],
-        value=_value(match["value"]),
+        value=_value(match["layer"], match["field"], match["value"]),
         from_m=float(start) if start else None,
         to_m=float(end) if end else None,
         reason="asked on the command line",
     )
 
 
-def _value(text: str) -> float | str | bool | None:
+def _value(layer: str, field: str, text: str) -> float | str | bool | None:
+    """Give a value as its column takes it: what a text or an id looks like does not matter."""
+    entry = LAYERS[layer].field(field) if layer in LAYERS else None
     if text == "":
         return None
+    if entry is not None and entry.kind not in ("number", "integer", "flag"):
+        return text
     if text in ("true", "false"):
         return text == "true"
     try:

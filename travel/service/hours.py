@@ -14,7 +14,7 @@ from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
 from travel.errors import Fault, InputError
 from travel.service.cases import Sheets, read_sheets, trip_case
-from travel.service.plan import Kept, Solved, composed, settled, solve_for
+from travel.service.plan import YEARS, Kept, Solved, composed, settled, solve_for
 from travel.service.weather_rows import WeatherRow, broken, row_of
 from travel.service.workspace import Workspace
 from travel.writers.numbers import duration
@@ -23,8 +23,6 @@ Tell = Callable[[str, float], None]
 HOUR = dt.timedelta(hours=1)
 LONGEST_DAY = 26
 """Hours looked through on either side: a day with its clock put back has 25."""
-YEARS = range(1900, 2100)
-"""Where the sun stands is told for two centuries."""
 
 
 def day_of(text: str) -> dt.date:

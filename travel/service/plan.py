@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from travel.planning.haul import Haul
     from travel.service.remedies import RemedySearch
 
+YEARS = range(1900, 2100)
+"""Where the sun stands is told for two centuries: hours of these years alone are planned."""
 HORIZON_FACTOR = 1.5
 """Closures and hours are looked at over this many times the plan's duration."""
 
@@ -182,6 +184,11 @@ def check_request(
                     message="has no offset",
                     allowed="RFC 3339 with offset, as in 2026-11-25T08:00:00+01:00",
                 )
+            )
+        elif at is not None and at.year not in YEARS:
+            allowed, found = f"from {YEARS[0]} to {YEARS[-1]}", at.isoformat()
+            faults.append(
+                Fault(file="request", field=field, value=found, message="is no hour to plan", allowed=allowed)
             )
     back = request.back.at if request.back else None
     if request.at is not None and back is not None and not faults and back < request.at:
