@@ -289,6 +289,27 @@ def test_default_layer_is_taken_and_files_that_are_no_books_are_faults(tmp_path)
     assert "cannot be read" in faults(book(), tmp_path / "missing.toml")[0]
 
 
+def test_limits_nothing_asks_for_and_values_below_zero_are_slips(tmp_path):
+    base = book(row(3.0))
+    (text,) = faults(base, write(tmp_path, limits=[limit(4.0, id="stand-off.leest")]))
+    assert "is not a limit of the rulebook" in text
+    assert "did you mean stand-off.least?" in text
+    (text,) = faults(load_rulebook(), write(tmp_path, limits=[limit(1.0, id="tolerance.widht_m")]))
+    assert "did you mean tolerance.width_m?" in text
+    (text,) = faults(base, write(tmp_path, limits=[limit(-1.0)]))
+    assert "is below zero" in text
+    below = book(row(-6.0))
+    assert held(lay_over(below, write(tmp_path, limits=[limit(-5.0)]))) == -5.0
+
+
+def test_faults_of_all_books_are_told_at_once(tmp_path):
+    for name in ("one", "two"):
+        (tmp_path / name).write_text("format = ", encoding="utf-8")
+    with pytest.raises(RulebookError) as caught:
+        load_rulebook((tmp_path / "one", tmp_path / "two"))
+    assert [Path(fault.file).name for fault in caught.value.faults] == ["one", "two"]
+
+
 def test_new_rules_words_and_sources_may_be_added(tmp_path):
     path = write(
         tmp_path,

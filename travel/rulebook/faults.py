@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -37,6 +38,7 @@ def row_faults(book: Book, merged: Rulebook, name: str) -> list[Fault]:
 def over_faults(base: Rulebook, book: Book, name: str) -> list[Fault]:
     """Find rows laid over ``base`` that loosen a law, a standard or a rule, or name a quantity nobody compares."""
     return [
+        *_strange_limits(base, book, name),
         *_loosened_limits(base, book, name),
         *_loosened_rules(base, book, name),
         *_strange_bands(base, book, name),
@@ -147,6 +149,29 @@ def _when_faults(key: str, word: str | float, row: str, vocabulary: Vocabulary, 
     if word not in vocabulary.lists[key]:
         return fault("is not a word of the list", str(word), ", ".join(vocabulary.words(key)))
     return []
+
+
+def _strange_limits(base: Rulebook, book: Book, name: str) -> list[Fault]:
+    """Find limits nothing asks for, and values below zero of a quantity that is never below it: slips of the pen.
+
+    A limit of a rule of the base that has no such limit, or of none, would never be looked at.
+    """
+    floor: dict[str, float] = {}
+    for limit in base.limits:
+        floor[limit.id] = min(limit.value, floor.get(limit.id, limit.value))
+    faults = []
+    for row in book.limits:
+        rule = row.id.partition(".")[0]
+        if row.id in floor:
+            if row.value < 0.0 <= floor[row.id]:
+                found = f"{row.value:g} {row.unit}"
+                faults.append(_fault(name, "limits", row.id, "value", "is below zero", found, "0 or more"))
+        elif rule in base.rules or row.id.startswith(FREE_PREFIXES):
+            known = [one for one in floor if one.partition(".")[0] == rule]
+            near = difflib.get_close_matches(row.id, known, n=1)
+            allowed = f"did you mean {near[0]}?" if near else ", ".join(known)
+            faults.append(_fault(name, "limits", row.id, "id", "is not a limit of the rulebook", allowed=allowed))
+    return faults
 
 
 def _loosened_limits(base: Rulebook, book: Book, name: str) -> list[Fault]:

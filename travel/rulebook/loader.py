@@ -25,8 +25,14 @@ def load_rulebook(books: tuple[Path, ...] = ()) -> Rulebook:
             without ``override_reason``
     """
     rulebook = _default()
+    faults: list[Fault] = []
     for path in books:
-        rulebook = lay_over(rulebook, path)
+        try:
+            rulebook = lay_over(rulebook, path)
+        except RulebookError as error:
+            faults += error.faults
+    if faults:
+        raise RulebookError(faults)
     return rulebook
 
 
