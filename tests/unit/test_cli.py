@@ -103,6 +103,21 @@ def test_faults_of_all_options_are_told_at_once(tmp_path):
     assert result.output.startswith("4 faults; nothing was written:")
 
 
+@pytest.mark.parametrize("command", ["plan", "reach"])
+def test_faults_of_all_files_are_told_at_once(tmp_path, command):
+    ground = [builders.area("g", [(0, 0), (9, 0), (9, 9)], bearing_kpa=-5)]
+    site = builders.write_site(tmp_path / "s", **builders.good_layers() | {"ground": ground})
+    for name in ("machine", "load"):
+        (tmp_path / f"{name}.toml").write_text("format = 1\nbogus = 3\n")
+    to = ("--to", "pick") if command == "plan" else ()
+    sheets = ("--machine", tmp_path / "machine.toml", "--load", tmp_path / "load.toml")
+    result = run(command, site, *sheets, "--from", "gate", *to, "--out", tmp_path / "out")
+    assert result.exit_code == 2
+    for file in ("ground.geojson", "machine.toml › bogus", "load.toml › bogus"):
+        assert result.output.count(file) == 1
+    assert not (tmp_path / "out").exists()
+
+
 @pytest.mark.parametrize("missing", ["site", "machine"])
 def test_a_missing_file_is_a_fault_with_its_name(tmp_path, missing):
     site, machine = (str(tmp_path / "none"), MACHINE) if missing == "site" else (SITE, str(tmp_path / "none.toml"))

@@ -19,7 +19,7 @@ from travel.planning.compose import Facts
 from travel.planning.outlook import outlook_of
 from travel.routing import AIMS
 from travel.service.cases import Sheets, accepted_ids, merged_weather, now, read_sheets, trip_case
-from travel.service.workspace import Progress, Workspace
+from travel.service.workspace import Progress, Workspace, together
 from travel.writers.files import write_whole
 from travel.writers.map_page import map_page
 from travel.writers.plan_json import plan_to_bytes
@@ -74,9 +74,14 @@ def make_plan(
     tell = progress or (lambda what, share: None)
     tell("reading the site", 0.0)
     workspace = workspace or Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
-    sheets = sheets or read_sheets(request.machine, request.load, request.back.load if request.back else None)
-    site, rulebook = workspace.site, workspace.rulebook
-    check_request(request, site, rulebook)
+    place, back_load = workspace, request.back.load if request.back else None
+    site, rulebook, sheets, _ = together(
+        lambda: place.site,
+        lambda: place.rulebook,
+        lambda: sheets or read_sheets(request.machine, request.load, back_load),
+        lambda: check_request(request, place.site, place.rulebook),
+    )
+    assert sheets is not None
     if request.trailer is not None:
         from travel.service.haul import with_trailer
 
@@ -86,18 +91,7 @@ def make_plan(
     _check_apart(request, survey.network.place_node)
     doubts = (*site.doubts, *survey.doubts, *sheets.doubts)
     if request.strict and doubts:
-        raise InputError(
-            [
-                Fault(
-                    file=d.file,
-                    layer=d.layer,
-                    feature=d.feature,
-                    field=d.field,
-                    message=f"{d.message} (a doubt; faults under --strict)",
-                )
-                for d in doubts
-            ]
-        )
+        raise InputError([_as_fault(doubt) for doubt in doubts])
     trips, haul = settled(request, lambda horizon: solve_for(request, workspace, sheets, horizon, tell))
     tell("putting the plan together", 0.9)
     plan = composed(request, workspace, sheets, (trips, haul))
@@ -111,6 +105,16 @@ def make_plan(
             asked = request if haul is None else replace(request, from_place=own[0].request.from_place)
             plan = replace(plan, remedies=remedies_for(asked, workspace, sheets, own, remedies, tell))
     return Answer(plan=plan, site=site, rulebook=rulebook)
+
+
+def _as_fault(doubt: Doubt) -> Fault:
+    return Fault(
+        file=doubt.file,
+        layer=doubt.layer,
+        feature=doubt.feature,
+        field=doubt.field,
+        message=f"{doubt.message} (a doubt; faults under --strict)",
+    )
 
 
 def composed(request: PlanRequest, workspace: Workspace, sheets: Sheets, solved: Solved) -> TravelPlan:

@@ -19,7 +19,7 @@ from travel.planning.spans import Spans
 from travel.planning.trips import Prepared
 from travel.service.cases import Sheets, read_sheets, trip_case
 from travel.service.plan import check_request
-from travel.service.workspace import Workspace
+from travel.service.workspace import Workspace, together
 from travel.writers.changes_text import amendments_text
 from travel.writers.files import write_whole
 from travel.writers.geo import names_of
@@ -65,8 +65,10 @@ def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
         InputError: every fault of the files; a place the site does not have
     """
     workspace = Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
-    sheets = read_sheets(request.machine, request.load)
-    check_request(request, workspace.site, workspace.rulebook, ())
+    sheets, _ = together(
+        lambda: read_sheets(request.machine, request.load),
+        lambda: check_request(request, workspace.site, workspace.rulebook, ()),
+    )
     spans = spans_of(request, workspace, sheets, tell)
     start = request.from_place
     others = tuple(place for place in workspace.survey.network.place_node if place != start)

@@ -6,10 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from travel.domain.layers import LAYERS, LayerSpec
 from travel.domain.rules import Rulebook, Vocabulary
 from travel.domain.site import Amendment, Site
+from travel.errors import InputError
 from travel.readers.notes import Notes
 from travel.readers.site import read_site
 from travel.readers.source import Feature
@@ -89,6 +91,24 @@ def check_amendments(site: Site, amendments: tuple[Amendment, ...], vocabulary: 
         feature = Feature(number=1, properties={"id": amendment.feature, entry.name: amendment.value}, geometry=None)
         columns(alone, (feature,), vocabulary, notes.at(layer=amendment.layer))
     notes.insist()
+
+
+def together(*parts: Callable[[], Any]) -> list[Any]:
+    """Give what several readings give; where some fail, every fault of all of them, each once.
+
+    Raises:
+        InputError: the faults; of one reading alone as it raised them
+    """
+    out, errors = [], []
+    for part in parts:
+        try:
+            out.append(part())
+        except InputError as error:
+            errors.append(error)
+    if errors:
+        faults = tuple(dict.fromkeys(fault for error in errors for fault in error.faults))
+        raise errors[0] if faults == errors[0].faults else InputError(faults)
+    return out
 
 
 Progress = Callable[[str, float], None]
