@@ -32,6 +32,9 @@ _WANTED = {
     "date_parsing": "a date YYYY-MM-DD",
     "date_from_datetime_parsing": "a date YYYY-MM-DD",
     "date_from_datetime_inexact": "a date YYYY-MM-DD",
+    **dict.fromkeys(
+        ("datetime_type", "datetime_parsing", "datetime_from_date_parsing"), "a time YYYY-MM-DDTHH:MM+HH:MM"
+    ),
     "finite_number": "a finite number",
 }
 
@@ -91,7 +94,7 @@ def _write(model: type[BaseModel], content: Mapping[str, Any], item: dict[str, A
 def _unknown_key(model: type[BaseModel], loc: Loc) -> tuple[str, str]:
     """Say what may stand there instead of an unknown key: the key with its unit, a near one, or all."""
     key = str(loc[-1])
-    keys = sorted(_model_at(model, loc[:-1]).model_fields)
+    keys = sorted(field.alias or name for name, field in _model_at(model, loc[:-1]).model_fields.items())
     if with_unit := [k for k in keys if k.startswith(f"{key}_")]:
         return "a key without a unit", " or ".join(with_unit)
     near = difflib.get_close_matches(key, keys, n=1)

@@ -128,6 +128,8 @@ def test_request_file_faults_all_at_once(tmp_path: Path) -> None:
     with pytest.raises(InputError) as error:
         _ask(path)
     assert {fault.field for fault in error.value.faults} >= {"to", "speed", "horizon_min"}
+    (speed,) = [fault for fault in error.value.faults if fault.field == "speed"]
+    assert {"from", "to", "return"} < set(speed.allowed.split(", "))  # as they are written in the file
     path.write_text('format = 1\nfrom = "G1"\nto = "P1"\nat = 2026-11-25T08:00:00\nunload = "U1"\n', encoding="utf-8")
     with pytest.raises(InputError) as error:
         _ask(path)
