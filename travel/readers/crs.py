@@ -19,6 +19,7 @@ LONLAT = "OGC:CRS84"
 SCALE_ERROR_MAX = 1e-3
 """Greatest scale error of the grid over the site: 1 m in 1 km (the file contract for ``crs``)."""
 _WIDE_M = 20000.0  # a site wider than this is doubted; common practice, no source
+_DATUM_M = 1.0  # datums taken for one another, as WGS 84 and ETRS89 are, stay below; common practice, no source
 _WANTED = "a projected crs in metres, east and north, as in EPSG:32633"
 
 
@@ -102,11 +103,26 @@ def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> O
         return None
     for rows, include_z in ((~high, False), (high, True)):
         out[rows] = shapely.transform(shapes[rows], moved, include_z=include_z)
+    if declared is not None and len(out):
+        _doubt_datum(move, own, notes)
     if not np.isfinite(shapely.get_coordinates(out)).all():
         hint = "; longitude comes before latitude" if is_lonlat(declared or LONLAT) else ""
         notes.fault(f"positions outside the reach of the site's crs{hint}", field="crs", value=site.name)
         return None
     return out
+
+
+def _doubt_datum(move: Transformer, own: CRS, notes: Notes) -> None:
+    """Doubt positions on another datum whose way to the site's is not known, or only roughly."""
+    from pyproj.exceptions import ProjError
+
+    try:
+        accuracy_m = move.get_last_used_operation().accuracy
+    except ProjError:  # nothing had to be done
+        return
+    if not 0.0 <= accuracy_m <= _DATUM_M:
+        rough = "an accuracy nobody knows" if accuracy_m < 0.0 else f"an accuracy of {accuracy_m:g} m"
+        notes.doubt(f"brought from {own.name} to the site's crs with {rough}", field="crs")
 
 
 @lru_cache(maxsize=16)

@@ -189,6 +189,15 @@ def test_heights_of_a_geopackage_are_metres_upward(tmp_path: Path, vertical: int
     assert [fault.layer for fault in faults_of(path)] == (["roads"] if says else [])  # only roads have heights
 
 
+@pytest.mark.parametrize(("crs", "says"), [("EPSG:4267", "an accuracy nobody knows"), ("EPSG:25833", "")])
+def test_positions_on_another_datum_are_doubted(tmp_path: Path, crs: str, says: str) -> None:
+    """NAD27, to which no way is known here; ETRS89, which is taken for WGS 84."""
+    doubts = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER), crs), WORDS).doubts
+    wanted = [(name, "crs") for name in LAYERS if name in good_layers()] if says else []
+    assert [(d.layer, d.field) for d in doubts] == wanted
+    assert all(says in d.message for d in doubts)
+
+
 def test_geopackage_with_its_header_beside_it(tmp_path: Path) -> None:
     (tmp_path / "s.toml").write_text(toml(HEADER))
     site = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), None), WORDS)
