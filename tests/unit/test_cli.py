@@ -83,6 +83,8 @@ def test_answers_and_faults(tmp_path, to, machine, weather, code, says):
         (("--amend", "edges:ED1:depth_m="), "is needed"),
         (("--amend", "roads:R48:width_m=nan"), "not a number"),
         (("--amend", "limits:LM1:road=7"), "no such road"),
+        (("--amend", "limits:LM5:axle_kg="), "without what it allows"),
+        (("--amend", "people:PE1:from_time="), "one end only"),
         (("--at", "0001-01-01T00:00:00+14:00"), "from 1900 to 2099"),
         (("--at", "9999-12-31T23:59:00-12:00"), "from 1900 to 2099"),
         (("--aim", "scenery"), "is not an aim"),

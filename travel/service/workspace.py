@@ -12,9 +12,10 @@ from travel.domain.layers import LAYERS, LayerSpec
 from travel.domain.rules import Rulebook, Vocabulary
 from travel.domain.site import Amendment, Site
 from travel.errors import InputError
+from travel.readers.cross import check_between
 from travel.readers.notes import Notes
 from travel.readers.site import read_site
-from travel.readers.source import Feature
+from travel.readers.source import Feature, RawLayer, Source
 from travel.readers.values import columns
 from travel.rulebook import load_rulebook, resolve
 from travel.survey import Survey, Tolerance, build_survey, lay_on
@@ -50,7 +51,9 @@ class Workspace:
         if not self.amendments:
             return self._read
         check_amendments(self._read, self.amendments, self.rulebook.vocabulary)
-        return lay_on(self._read, self.amendments)
+        changed = lay_on(self._read, self.amendments)
+        _check_between(changed, self.amendments)
+        return changed
 
     @cached_property
     def survey(self) -> Survey:
@@ -90,6 +93,19 @@ def check_amendments(site: Site, amendments: tuple[Amendment, ...], vocabulary: 
         alone = LayerSpec(name=spec.name, geometry=spec.geometry, about=spec.about, fields=(entry,))
         feature = Feature(number=1, properties={"id": amendment.feature, entry.name: amendment.value}, geometry=None)
         columns(alone, (feature,), vocabulary, notes.at(layer=amendment.layer))
+    notes.insist()
+
+
+def _check_between(site: Site, amendments: tuple[Amendment, ...]) -> None:
+    """Refuse changes that leave a feature as no file could hold it: a sign that says nothing, hours with one end."""
+    notes = Notes(file="amendments")
+    changed = dict.fromkeys((a.layer, a.feature) for a in amendments if a.layer != "roads")
+    for name, feature in changed:
+        layer = site.layers[name]
+        if feature in layer.ids:
+            held = Feature(number=1, properties=layer.values(layer.index(feature)), geometry=None)
+            alone = {name: RawLayer(file=notes.file, features=(held,))}
+            check_between(Source(folder=Path(), header_file="", layers=alone), notes)
     notes.insist()
 
 
