@@ -5,6 +5,7 @@ The oracle is that of the search's own tests; it knows nothing of bounds, lumps 
 
 from __future__ import annotations
 
+import dataclasses
 import random
 
 import numpy as np
@@ -41,7 +42,7 @@ def without(drawn: Drawn, links: set[int]) -> Drawn:
     worst = drawn.graph.worst.copy()
     for link in links:
         worst[[2 * link, 2 * link + 1]] = 200
-    graph = drawn.graph.__class__(**{**vars(drawn.graph), "worst": worst})
+    graph = dataclasses.replace(drawn.graph, worst=worst)
     return Drawn(graph, drawn.parts, drawn.change, drawn.turn, drawn.travels)
 
 

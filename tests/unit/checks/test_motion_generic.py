@@ -138,7 +138,7 @@ def test_steeper_is_never_better(rule: str, grade: float, cross: float, more: fl
     of = sheet(**{f"axles__{i}__{key}": i not in off for i in (0, 1) for key in keys})
     road = {"surface": surface, "sight_m": 25.0}
     plain = road_case(of, grade_pct=grade, cross_slope_pct=cross, **road)
-    steep = road_case(of, grade_pct=grade + np.copysign(more, grade), cross_slope_pct=cross, **road)
+    steep = road_case(of, grade_pct=grade + (-more if grade < 0.0 else more), cross_slope_pct=cross, **road)
     tilted = road_case(of, grade_pct=grade, cross_slope_pct=cross + more, **road)
     for way in (ALONG, AGAINST):
         before = _worst(plain, rule, way)

@@ -79,12 +79,20 @@ def facts_of(case: RampCase) -> RampFacts:
     return RampFacts(case=case)
 
 
-@pytest.mark.parametrize(("rule", "part"), [("nose-lift", "coupling"), ("ramp-angle", "pull in the low range")])
-def test_a_machine_heavier_than_its_sheet_counts_with_the_class_value(rule: str, part: str) -> None:
+def test_a_machine_heavier_than_its_sheet_counts_with_the_class_value() -> None:
     stated, case = ramp_case(), ramp_case(own={"attitudes__0__mass_tolerance_kg": None})
-    bands = [float(np.asarray(answer(one, rule, part).outcome.tolerance)) for one in (case, stated)]
-    wanted = case.scalar("tolerance.mass_share") * case.body.mass_kg / stated.body.mass_tolerance_kg
-    assert bands[0] / bands[1] == pytest.approx(wanted)
+    heavier_kg = case.scalar("tolerance.mass_share") * case.body.mass_kg - stated.body.mass_tolerance_kg
+    trailer = case.trailer.trailer
+    assert trailer.coupling_to_bogie_m
+    assert trailer.hinge_behind_bogie_m
+    for rule, part, each_kg in (
+        ("nose-lift", "coupling", trailer.hinge_behind_bogie_m / trailer.coupling_to_bogie_m),
+        ("ramp-angle", "pull in the low range", None),
+    ):
+        outcomes = [answer(one, rule, part).outcome for one in (case, stated)]
+        more = float(np.asarray(outcomes[0].tolerance)) - float(np.asarray(outcomes[1].tolerance))
+        share = float(np.asarray(outcomes[0].demand)) / case.body.mass_kg if each_kg is None else each_kg
+        assert more == pytest.approx(heavier_kg * share), rule
 
 
 def test_travelling_height_without_a_stated_tolerance_takes_the_class_value() -> None:
