@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -89,7 +89,7 @@ def card_of(plan: TravelPlan, rulebook: Rulebook, units: Units = "metric", remar
         sizes=writer.sizes(),
         signs=writer.signs(),
         before=tuple(writer.said(plain(item.text)) for item in plan.conditions if item.kind == "pre_travel"),
-        conditions=tuple(writer.condition(item) for item in plan.conditions if item.kind not in _ELSEWHERE),
+        conditions=writer.conditions(item for item in plan.conditions if item.kind not in _ELSEWHERE),
         trips=tuple(item for trip in plan.trips if releasable(plan) for item in writer.with_moves(trip.trip)),
         contacts=tuple((plain(str(who).replace("_", " ")), plain(how)) for who, how in contacts.items()),
         wire_heading=words["wire"]["heading"],
@@ -153,9 +153,9 @@ class _Writer:
             own = self.own(key)
             rows.append((label, "not in this plan" if own is None else self.value(key, own, up=True)))
         if self.plan.transport is not None:
-            rows.append(("On the trailer", f"height {self.carried('height_m')}"))
+            rows.append(("Height on the trailer", self.carried("height_m")))
         pace = min((turn.speed_kmh for turn in self.plan.turns if turn.speed_kmh is not None), default=None)
-        return tuple(rows if pace is None else [*rows, ("In corners", f"{self.speed(pace)} at most")])
+        return tuple(rows if pace is None else [*rows, ("At most in corners", self.speed(pace))])
 
     def carried(self, key: str) -> str:
         """Give a size or mass of the combination with the machine on it, its height with the tolerance."""
@@ -202,13 +202,20 @@ class _Writer:
         ]
         return f"live line: keep {self.value('height_m', max(asked), up=True)} away" if asked else "live line"
 
-    def condition(self, item: Condition) -> tuple[str, str]:
-        flags = flags_text(item.flags)
-        text = plain(item.text)
-        if item.kind in ("unknown", "accepted_unknown"):
-            found = next((f for f in self.plan.findings if f.id == item.id), None)
-            text = sentence(found, self.rulebook, self.names) if found else text
-        return (self.said(text) + (f" ({flags})" if flags else ""), f"{isolated(item.owner)}, {isolated(item.due)}")
+    def conditions(self, items: Iterable[Condition]) -> tuple[tuple[str, str], ...]:
+        """Give conditions with who sees to them; those that say the same stand once, with the flags of all."""
+        told: dict[tuple[str, str], set[int]] = {}
+        for item in items:
+            text = plain(item.text)
+            if item.kind in ("unknown", "accepted_unknown"):
+                found = next((f for f in self.plan.findings if f.id == item.id), None)
+                text = sentence(found, self.rulebook, self.names) if found else text
+            key = self.said(text), f"{isolated(item.owner)}, {isolated(item.due)}"
+            told.setdefault(key, set()).update(item.flags)
+        return tuple(
+            (text + (f" ({flags_text(tuple(sorted(flags)))})" if flags else ""), who)
+            for (text, who), flags in told.items()
+        )
 
     def with_moves(self, trip: str) -> list[tuple[str, tuple[CardStep, ...]]]:
         """Give a trip, with going onto the trailer before it or off it after it."""
