@@ -55,6 +55,8 @@ class Status:
 def status(plan_file: Path, now: Now, place: Place, progress: Progress | None = None) -> Status:
     """Tell whether a plan holds on what is there now, and where it stands in the register.
 
+    A file no register holds is planned again in any case: it may have been changed by hand.
+
     Raises:
         Tampered: the register does not hold together
         InputError: files that cannot be read
@@ -82,7 +84,7 @@ def status(plan_file: Path, now: Now, place: Place, progress: Progress | None = 
     notes += held
     return Status(
         plan=plan,
-        validity=still_valid(plan, now, progress),
+        validity=still_valid(plan, now, progress, to_the_letter=standing is None),
         standing=standing,
         notes=tuple(notes),
         strange=strange,
@@ -117,6 +119,7 @@ def said(found: Status, as_json: bool) -> str:
         "void": found.validity.void,
         "changes": [asdict(change) for change in found.validity.changes],
         "findings": [asdict(change) for change in found.validity.findings],
+        "otherwise": list(found.validity.otherwise),
         "not_compared": list(found.validity.not_compared),
         "lapsed": found.lapsed,
         "standing": standing_json(found.standing) if found.standing else None,

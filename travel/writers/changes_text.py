@@ -163,7 +163,9 @@ def status_text(
     """Give whether a plan holds: the answer in a word, what it rests on, and where it stands in the register."""
     lines = [f"{isolated(plan.plan_id)}: {status_word(validity, standing, lapsed)}"]
     if validity.void:
-        lines += ["What it relied on is not what is there now:", *(f"  {line}" for line in change_lines(validity))]
+        same = validity.otherwise and not validity.changes
+        why = "It is not what planning gives:" if same else "What it relied on is not what is there now:"
+        lines += [why, *(f"  {line}" for line in change_lines(validity))]
     else:
         but = ", as far as it was compared" if validity.not_compared else ""
         lines.append(f"  Everything it relied on is as it was{but}.")
