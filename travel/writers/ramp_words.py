@@ -47,8 +47,8 @@ def holds_for(result: RampResult) -> str:
     state = f"ramps and deck {isolated(request['ground_taken'])}"
     state += "" if request["ground"] else " (weather not stated)"
     law = f"jurisdiction {isolated(request['jurisdiction'])}" if request["jurisdiction"] else "jurisdiction not stated"
-    nose += " (slope not stated)" if "ground_slope_pct" in request["not_stated"] else ""
-    side += " (slope not stated)" if "ground_cross_slope_pct" in request["not_stated"] else ""
+    nose = "slope along not stated (drawn level)" if "ground_slope_pct" in request["not_stated"] else nose
+    side = "slope across not stated" if "ground_cross_slope_pct" in request["not_stated"] else side
     return ", ".join((nose, side, surface, state, law))
 
 
