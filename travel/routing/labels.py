@@ -74,21 +74,23 @@ class Labels:
 
     def _found(self, edge: int, state: int) -> tuple[list[Following], list[tuple[int, int]]]:
         graph = self._graph
-        settled, found, unsettled = graph.corners.settled, list[Following](), dict[tuple[int, int], None]()
+        corners, found, unsettled = graph.corners, list[Following](), list[tuple[int, int]]()
         for cost, nxt, to, kind in successors(graph, edge, state, self.passable, self._worst):
             row = corner_at(graph, edge, kind, nxt)
-            unsettled |= {(each, to): None for each in rows_of(graph, nxt, row) if not settled[each][to]}
-            found.append((cost, nxt, to, kind, row, *self._plain(kind, row, nxt, to)))
-        return found, list(unsettled)
+            unsettled += [(each, to) for each in rows_of(graph, nxt, row) if not corners.settled[each][to]]
+            enough_mm, left = NEVER_MM, NOTHING_BEHIND
+            if kind == "drive" and row is not None and row not in corners.joints and nxt not in corners.spots:
+                enough_mm, left = self._plain(row, nxt, to)
+            found.append((cost, nxt, to, kind, row, enough_mm, left))
+        return found, unsettled
 
-    def _plain(self, kind: Kind, row: int | None, nxt: int, to: int) -> tuple[int, Behind]:
-        """Give how much road behind is enough that nothing else about it counts, and what is then left behind."""
-        corners = self._graph.corners
-        if kind != "drive" or row is None or row in corners.joints or nxt in corners.spots:
-            return NEVER_MM, NOTHING_BEHIND
-        enter_mm, _, _, more_mm = corners.asks_mm(row, to) or (0, 0, 0, 0)
-        left, _ = driven(self._graph, NOTHING_BEHIND, kind, row, (nxt, to))
-        return enter_mm + more_mm, left
+    def _plain(self, row: int, nxt: int, to: int) -> tuple[int, Behind]:
+        """Give how much road behind is enough that nothing else about it counts, and what a corner then leaves behind
+        at the end of a link without bends."""
+        asked = self._graph.corners.asks_mm(row, to)
+        enter_mm, leave_mm, _, more_mm = asked or (0, 0, 0, 0)
+        free_mm = min(self._graph.length_mm[nxt] - leave_mm, CAP_MM)
+        return enter_mm + more_mm, (free_mm, free_mm, 0, row if asked and free_mm < CAP_MM else -1)
 
 
 def labels_up_to(graph: Graph, worst: Verdict) -> Labels:
