@@ -155,8 +155,8 @@ def lies_there(missing: str) -> bool:
 
 def ways_of(corners: Corners, row: int) -> BaseGeometry:
     """Give the ground of the way to and from a corner: what lies on it was asked for while it was driven."""
-    half = float(np.nan_to_num(corners.road_m[row])) / 2.0
-    arms = np.array([shapely.LineString(arm) for arm, _ in (corners.arm_in(row), corners.arm_out(row))], dtype=object)
+    half, one = float(np.nan_to_num(corners.road_m[row])) / 2.0, np.array([row])
+    arms = shapely.linestrings(np.concatenate((corners.arms_in(one)[0], corners.arms_out(one)[0])))
     return shapely.union_all(shapely.buffer(arms, half, cap_style="flat"))
 
 

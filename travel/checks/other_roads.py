@@ -21,7 +21,7 @@ from travel.checks.case import Case
 from travel.checks.roads_about import RoadsAbout, roads_about
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners
-from travel.survey.rooms import END_M
+from travel.survey.corridors import END_M
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -143,9 +143,8 @@ class RoadsAbout:
 
         def lay() -> BaseGeometry:
             rows = self._corners.past_ends(link)
-            known = rows[np.isfinite(rows[:, 4])]
-            lines = shapely.linestrings(known[:, :4].reshape(-1, 2, 2))
-            return shapely.union_all(shapely.buffer(lines, known[:, 4], quad_segs=QUADRANT))
+            lines = shapely.linestrings(rows[:, :4].reshape(-1, 2, 2))
+            return shapely.union_all(shapely.buffer(lines, rows[:, 4], quad_segs=QUADRANT))
 
         return self._once(("past", link), lay)
 

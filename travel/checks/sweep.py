@@ -129,9 +129,8 @@ class Yard:
     """Some corners with their arms and rooms side by side."""
 
     def __init__(self, corners: Corners, rows: Ints) -> None:
-        into, out = [corners.arm_in(row) for row in rows.tolist()], [corners.arm_out(row) for row in rows.tolist()]
-        self.arm_in, self.arm_out = np.stack([arm for arm, _ in into]), np.stack([arm for arm, _ in out])
-        self.end_in, self.end_out = np.array([end for _, end in into]), np.array([end for _, end in out])
+        self.arm_in, self.end_in = corners.arms_in(rows)
+        self.arm_out, self.end_out = corners.arms_out(rows)
         self.rooms = [corners.room(row) for row in rows.tolist()]
 
     def least_radius(self, cuts: Floats) -> Floats:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
-from travel.survey.rooms import SAMPLE_M
+from travel.survey.arms import SAMPLE_M
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -6,12 +6,13 @@ same one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from travel.survey.arms import Arm, Arms
 from travel.survey.arrays import Bools, Floats, Ints
 from travel.survey.bends import find_bends
 from travel.survey.rooms import ARM_M, Roads, Room, Rooms, clear_width
@@ -51,6 +52,7 @@ class Corners:
     road_m: Floats
     _roads: Roads
     _rooms: Rooms
+    _arms: Arms
 
     def __len__(self) -> int:
         return len(self.edge_in)
@@ -144,16 +146,16 @@ class Corners:
         """Tell whether the road a corner is entered by ends there, and no other one meets it."""
         return len(self._roads.leaving[self._roads.head(int(self.edge_in[row]))]) == 1
 
-    def arm_in(self, row: int) -> tuple[Floats, float]:
-        """Give the way back from a corner, and its length."""
-        return self._arm(int(self.edge_in[row]) ^ 1, row)
+    def arms_in(self, rows: Ints) -> tuple[Floats, Floats]:
+        """Give the ways back from some corners, sampled by distance (p, n, 2), and their lengths."""
+        return self._arms.of(self._from(rows, self.edge_in[rows] ^ 1))
 
-    def arm_out(self, row: int) -> tuple[Floats, float]:
-        """Give the way on from a corner, and its length."""
-        return self._arm(int(self.edge_out[row]), row)
+    def arms_out(self, rows: Ints) -> tuple[Floats, Floats]:
+        """Give the ways on from some corners, and their lengths."""
+        return self._arms.of(self._from(rows, self.edge_out[rows]))
 
-    def _arm(self, edge: int, row: int) -> tuple[Floats, float]:
-        return self._roads.arm(edge, self._from_m(row))
+    def _from(self, rows: Ints, edges: Ints) -> Iterator[Arm]:
+        return ((edge, self._from_m(row)) for row, edge in zip(rows.tolist(), edges.tolist(), strict=True))
 
 
 def find_corners(survey: Survey) -> Corners:
@@ -185,6 +187,7 @@ def _find(survey: Survey) -> Corners:
         road_m=np.concatenate((np.minimum(near[turns.edge_in ^ 1], near[turns.edge_out]), bend_width)),
         _roads=roads,
         _rooms=Rooms(survey, roads),
+        _arms=Arms(roads),
     )
 
 

@@ -6,24 +6,22 @@ and half width), circles and polygons that are free, and the outlines of what st
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
 
 from travel.survey.arrays import Bools, Floats, Ints
+from travel.survey.corridors import Capsules, LinkLines, link_capsules, link_lines
 from travel.survey.survey import Survey
 
 ARM_M = 42.0
 """How far from a corner arms and rooms reach: beyond the longest approach that is tried; no source."""
-SAMPLE_M = 0.5
 STRAIGHT_ON_RAD = float(np.radians(60.0))
 """An arm goes on past its junction along the straightest road that bends less than this; no source."""
-END_M = 8.0
-"""How far the body may stand past the end of a road, where the front axle stands at the end; no source."""
-SIMPLE_M = 0.02
-"""Vertices that lie within this of a straight line are left out of a corridor, which is narrowed by as much."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -46,82 +44,39 @@ class Room:
 
 @dataclass(eq=False)
 class Roads:
-    """Polylines and half widths of links, made once each."""
+    """Lines and corridors of links, and which goes on from which."""
 
     survey: Survey
     width: Floats
     heading: Floats
-    lines: dict[int, tuple[Floats, Floats]] = field(default_factory=dict)
-    capsules: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
-    arms: dict[tuple[int, float | None], tuple[Floats, float]] = field(default_factory=dict)
     leaving: dict[int, list[int]] = field(default_factory=dict)
+    _on: dict[int, int | None] = field(default_factory=dict)
     _level: Floats = field(init=False)
+    _ends: list[tuple[int, int]] = field(init=False)
+    _node_xy: list[tuple[float, float]] = field(init=False)
 
     def __post_init__(self) -> None:
         network = self.survey.network
         self._level = np.nan_to_num(self.survey.site.layers["roads"].number("level"))[np.asarray(network.link_road)]
-        for link, (a, b) in enumerate(zip(network.link_a.tolist(), network.link_b.tolist(), strict=True)):
+        self._ends = list(zip(network.link_b.tolist(), network.link_a.tolist(), strict=True))
+        self._node_xy = [(x, y) for x, y in network.node_xy.tolist()]
+        for link, (b, a) in enumerate(self._ends):
             self.leaving.setdefault(a, []).append(2 * link)
             self.leaving.setdefault(b, []).append(2 * link + 1)
 
     def head(self, edge: int) -> int:
         """Give the node at the head of an edge."""
-        network = self.survey.network
-        return int(network.link_a[edge >> 1] if edge & 1 else network.link_b[edge >> 1])
+        return self._ends[edge >> 1][edge & 1]
 
-    def line(self, link: int) -> tuple[Floats, Floats]:
-        """Give vertices as drawn (piece ends among them) and the half width of each part."""
-        if link not in self.lines:
-            self.lines[link] = self._line(link)
-        return self.lines[link]
+    @cached_property
+    def lines(self) -> LinkLines:
+        """The lines of all links."""
+        return link_lines(self.survey, self.width)
 
-    def _line(self, link: int) -> tuple[Floats, Floats]:
-        network, pieces = self.survey.network, self.survey.pieces
-        own = slice(int(network.link_piece_start[link]), int(network.link_piece_stop[link]))
-        road, low, high = int(network.link_road[link]), network.link_from_m[link], network.link_to_m[link]
-        at, _ = self.survey.fabric.lines.substring(road, float(low), float(high))
-        half = self.width[own] / 2.0
-        ends = pieces.from_m[own][1:][np.diff(half) != 0.0]
-        at = np.union1d(at, ends)
-        x, y, _ = self.survey.fabric.lines.locate(np.full(len(at), road), at)
-        middle = (at[1:] + at[:-1]) / 2.0
-        piece = np.clip(np.searchsorted(pieces.from_m[own], middle, side="right") - 1, 0, len(half) - 1)
-        return np.column_stack((x, y)), half[piece]
-
-    def simple(self, link: int) -> Floats:
-        """Give the corridor of a link as few capsules, each a little narrower for what was left out of the line."""
-        xy, half = self.line(link)
-        rows = []
-        cuts = np.flatnonzero(np.diff(half) != 0.0) + 1
-        for part in np.split(np.arange(len(half)), cuts):
-            line = shapely.LineString(xy[part[0] : part[-1] + 2]).simplify(SIMPLE_M)
-            points = shapely.get_coordinates(line)
-            less = half[part[0]] - (SIMPLE_M if len(points) < len(part) + 1 else 0.0)
-            rows.append(np.column_stack((points[:-1], points[1:], np.full(len(points) - 1, less))))
-        return np.vstack(rows)
-
-    def arm(self, edge: int, from_m: float | None = None) -> tuple[Floats, float]:
-        """Give the way from the tail of an edge (or from a chainage on it) sampled by distance, and its length."""
-        if (edge, from_m) not in self.arms:
-            self.arms[edge, from_m] = self._arm(edge, from_m)
-        return self.arms[edge, from_m]
-
-    def _arm(self, edge: int, from_m: float | None) -> tuple[Floats, float]:
-        parts: list[Floats] = []
-        length, first = 0.0, True
-        for one in self.onward(edge):
-            xy = self._directed(one, from_m if first else None)
-            first = False
-            if len(xy) < 2 or not np.ptp(xy, axis=0).any():
-                continue
-            parts.append(xy if not parts else xy[1:])
-            length += float(np.hypot(*np.diff(xy, axis=0).T).sum())
-            if length >= ARM_M:
-                break
-        if not parts:  # a bend at the very end of a road goes on straight
-            parts = [self._directed(edge, None)[-2:]]
-            parts = [parts[0] + (parts[0][1] - parts[0][0])]
-        return _sampled(np.vstack(parts)), length
+    @cached_property
+    def capsules(self) -> Capsules:
+        """The corridors of all links."""
+        return link_capsules(self.survey, self.lines)
 
     def arm_links(self, edge: int, from_m: float | None = None) -> Iterator[int]:
         """Give the links of the way from the tail of an edge (or from a chainage on it), as far as arms reach."""
@@ -134,32 +89,29 @@ class Roads:
             if length >= ARM_M:
                 return
 
-    def _directed(self, edge: int, from_m: float | None) -> Floats:
-        network, link = self.survey.network, edge >> 1
-        if from_m is None:
-            return self.line(link)[0][:: -1 if edge & 1 else 1]
-        end = network.link_from_m[link] if edge & 1 else network.link_to_m[link]
-        return self.survey.fabric.lines.substring(int(network.link_road[link]), from_m, float(end))[1]
-
     def onward(self, edge: int) -> Iterator[int]:
         """Give an edge and those on from it: along the straightest road, or the only one."""
-        seen = set()
-        while edge not in seen:
-            yield edge
-            seen.add(edge)
-            ahead = self.heading[edge ^ 1] + np.pi
-            ways = [
-                (abs(angle_between(self.heading[e] - ahead)), e) for e in self.leaving[self.head(edge)] if e != edge ^ 1
-            ]
-            if not ways or (len(ways) > 1 and min(ways)[0] > STRAIGHT_ON_RAD):
-                return
-            edge = min(ways)[1]
+        seen = set[int]()
+        one: int | None = edge
+        while one is not None and one not in seen:
+            yield one
+            seen.add(one)
+            if one not in self._on:
+                self._on[one] = self._next(one)
+            one = self._on[one]
+
+    def _next(self, edge: int) -> int | None:
+        ahead = self.heading[edge ^ 1] + np.pi
+        ways = [
+            (abs(angle_between(self.heading[e] - ahead)), e) for e in self.leaving[self.head(edge)] if e != edge ^ 1
+        ]
+        return None if not ways or (len(ways) > 1 and min(ways)[0] > STRAIGHT_ON_RAD) else min(ways)[1]
 
     def around(self, links: list[int], x: float, y: float) -> tuple[Floats, Ints, Bools]:
         """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
         the link of each, and which go on past the end of a road."""
         joined = self.joined(links, x, y)
-        out, past = zip(*(self._capsules(link) for link in joined), strict=True)
+        out, past = zip(*(self.capsules.of(link) for link in joined), strict=True)
         return np.vstack(out), np.repeat(np.array(joined), [len(some) for some in out]), np.concatenate(past)
 
     def joined(self, links: list[int], x: float, y: float) -> list[int]:
@@ -169,9 +121,8 @@ class Roads:
         while todo:
             link = todo.pop()
             out.append(link)
-            for edge in (2 * link, 2 * link + 1):
-                node = self.head(edge)
-                near = np.hypot(*(self.survey.network.node_xy[node] - (x, y))) < ARM_M
+            for node in self._ends[link]:
+                near = math.hypot(self._node_xy[node][0] - x, self._node_xy[node][1] - y) < ARM_M
                 for more in self.leaving[node] if near else ():
                     if more >> 1 not in seen and self.level(more >> 1) in same:
                         seen.add(more >> 1)
@@ -186,27 +137,10 @@ class Roads:
         """Give the levels of the roads that meet at a node."""
         return {self.level(edge >> 1) for edge in self.leaving.get(node, ())}
 
-    def _capsules(self, link: int) -> tuple[Floats, Bools]:
-        if link not in self.capsules:
-            self.capsules[link] = self._made_capsules(link)
-        return self.capsules[link]
-
-    def _made_capsules(self, link: int) -> tuple[Floats, Bools]:
-        inside, past = self.simple(link), self.past_ends(link)
-        every = np.vstack([inside, past])
-        known = np.isfinite(every[:, 4])
-        return every[known], (np.arange(len(every)) >= len(inside))[known]
-
     def past_ends(self, link: int) -> Floats:
-        """Give the capsules past the ends of a link where no other one goes on: room for a body that stands there."""
-        (xy, half), rows = self.line(link), [np.empty((0, 5))]
-        for edge in (2 * link, 2 * link + 1):
-            if len(self.leaving[self.head(edge)]) == 1:
-                ends = xy[[-1, -2]] if not edge & 1 else xy[[0, 1]]
-                step = ends[0] - ends[1]
-                past = ends[0] + END_M * step / max(float(np.hypot(*step)), 1e-9)
-                rows.append(np.array([[*ends[0], *past, half[-1 if not edge & 1 else 0]]]))
-        return np.vstack(rows)
+        """Give the capsules past the ends of a link where no other one goes on."""
+        rows, past = self.capsules.of(link)
+        return rows[past]
 
 
 class Rooms:
@@ -296,17 +230,6 @@ def away(capsules: Floats, x: float, y: float) -> Floats:
     along = np.divide((x - ax) * dx + (y - ay) * dy, square, out=np.zeros_like(square), where=square > 0)
     along = np.clip(along, 0.0, 1.0)
     return np.asarray(np.hypot(x - ax - along * dx, y - ay - along * dy))
-
-
-def _sampled(xy: Floats) -> Floats:
-    """Give a polyline at even distances from its start, going on straight past its end."""
-    step = np.hypot(*np.diff(xy, axis=0).T)
-    keep = np.r_[True, step > 1e-9]
-    xy, at = xy[keep], np.r_[0.0, np.cumsum(step[step > 1e-9])]
-    wanted = np.arange(0.0, ARM_M + SAMPLE_M / 2, SAMPLE_M)
-    last = (xy[-1] - xy[-2]) / (at[-1] - at[-2])
-    past = np.maximum(wanted - at[-1], 0.0)
-    return np.column_stack([np.interp(wanted, at, xy[:, k]) + past * last[k] for k in range(2)])
 
 
 def angle_between(value: float) -> float:

@@ -9,8 +9,9 @@ import numpy as np
 
 from travel.checks.mover import Mover
 from travel.checks.sweep import sweep
+from travel.survey.arms import SAMPLE_M
 from travel.survey.corners import Corners
-from travel.survey.rooms import ARM_M, SAMPLE_M, Room
+from travel.survey.rooms import ARM_M, Room
 
 CUT_M = 0.5
 """Straight driven back before the turn begins: the shortest on the ladder that is not a sharp corner."""
@@ -25,15 +26,15 @@ class _HalfTurn:
     half_m: np.ndarray = field(default_factory=lambda: np.array([CUT_M]))
     meet_m: np.ndarray = field(default_factory=lambda: np.array([np.inf]))
 
-    def _arm(self, y: float) -> tuple[np.ndarray, float]:
+    def _arms(self, y: float) -> tuple[np.ndarray, np.ndarray]:
         along = np.arange(0.0, ARM_M + SAMPLE_M / 2, SAMPLE_M)
-        return np.column_stack((-along, np.full(len(along), y))), ARM_M
+        return np.column_stack((-along, np.full(len(along), y)))[None], np.array([ARM_M])
 
-    def arm_in(self, row: int) -> tuple[np.ndarray, float]:
-        return self._arm(0.0)
+    def arms_in(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        return self._arms(0.0)
 
-    def arm_out(self, row: int) -> tuple[np.ndarray, float]:
-        return self._arm(2.0 * self.radius_m)
+    def arms_out(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        return self._arms(2.0 * self.radius_m)
 
     def room(self, row: int) -> Room:
         return self.room_there

@@ -12,7 +12,7 @@ from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import HEADER, ROAD, state_of
 from travel.checks import check_turns
 from travel.domain.site import Site
-from travel.survey.rooms import SIMPLE_M
+from travel.survey.corridors import SIMPLE_M
 
 OFF_M = 0.004
 
