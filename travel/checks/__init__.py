@@ -22,6 +22,7 @@ from travel.checks import (
 from travel.checks.answers import Answer, answers_for
 from travel.checks.behind import as_one, asks_m
 from travel.checks.body import Body, make_body
+from travel.checks.braking import descent_energy
 from travel.checks.case import Case, Configurations, make_configurations
 from travel.checks.circle import FreeCircle, free_circle, free_to_turn
 from travel.checks.fold import Fold, acceptance_id, fold, told_alike
@@ -56,6 +57,7 @@ __all__ = [
     "check_turns",
     "close_id",
     "corner_name",
+    "descent_energy",
     "edges",
     "fold",
     "free_circle",

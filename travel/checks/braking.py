@@ -34,12 +34,14 @@ from travel.checks.wheels import (
 )
 from travel.mechanics.braking import deceleration_on_grade
 from travel.mechanics.formula import holds
+from travel.mechanics.retarding import brake_energy
 from travel.mechanics.slope import share_along
 from travel.mechanics.traction import speed_retarded, speed_stopped_in_sight
 from travel.survey import Survey
 from travel.units import G_MPS2, W_PER_KW
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Terms = dict[str, Any]
 
@@ -130,6 +132,17 @@ def retard(rows: Rows, case: Case) -> Outcome:
         capacity_terms=terms,
         limit_source="manual",
     )
+
+
+def descent_energy(case: Case, piece: Ints, sense: Ints, config: Ints) -> Floats:
+    """Give what brakes and drive line take up at most on every cell of a descent that the rule on holding speed
+    downhill looks at [J]: 0 on others, NaN where it is not known."""
+    rows = Rows(case=case, piece=piece, sense=sense, config=config)
+    steep, terms = rows.downhill + rows.grade_band, _downhill(rows, case)
+    energy = brake_energy(
+        terms["weight_n"], terms["rolling_ratio"], terms["grade_ratio"], case.survey.pieces.length_m[piece]
+    )
+    return np.where(steep <= case.scalar("retard.from_grade"), 0.0, energy)
 
 
 def _downhill(rows: Rows, case: Case) -> Terms:

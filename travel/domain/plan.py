@@ -299,6 +299,19 @@ class Nearest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Descent:
+    """A stretch driven down that is steep enough to ask how speed is held: from and to by distance driven.
+
+    ``energy_mj``: what brakes and drive line take up on it at most; None where it is not known.
+    """
+
+    from_m: float
+    to_m: float
+    steepest_pct: Number
+    energy_mj: Number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ProfileTrip:
     """Heights and grades along one trip, by distance driven; None where not known."""
 
@@ -308,6 +321,7 @@ class ProfileTrip:
     grade_pct: tuple[Number, ...]
     leg: tuple[int, ...]
     verdict: tuple[Word, ...]
+    descents: tuple[Descent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ import numpy as np
 
 from travel.checks import Answer, built_rules
 from travel.domain.machine import Load, Machine
-from travel.domain.plan import SCHEMA, Finding, Leg, ProfileTrip, Stop, TravelPlan, Turn
+from travel.domain.plan import SCHEMA, Finding, Leg, Stop, TravelPlan, Turn
 from travel.domain.plan import Trip as TripSummary
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
@@ -23,6 +23,7 @@ from travel.planning.conditions import conditions_of
 from travel.planning.findings import Found, all_answers, findings_of
 from travel.planning.legs import Run, leg_of, runs_of, stops_of, turns_of
 from travel.planning.nearest import nearest_of, stopping_findings
+from travel.planning.profile import profile_of
 from travel.planning.relied import basis_of, corridor_of, digest, fingerprint, relied_on
 from travel.planning.reversing import long_reverse_findings
 from travel.planning.trips import Trip
@@ -129,7 +130,7 @@ def compose(trips: list[Trip], facts: Facts) -> TravelPlan:
         turn_back=(),
         single_points=(),
         latest_departure=None,
-        profile=tuple(_profile(trip, parts.legs) for trip in trips if trip.way is not None),
+        profile=tuple(profile_of(trip, parts.legs) for trip in trips if trip.way is not None),
         transport=haul.transport(facts.created_at, facts.inputs) if haul else None,
         setup=None,
         cautions=(
@@ -256,31 +257,6 @@ def _summary(trip: Trip, facts: Facts, findings: tuple[Finding, ...]) -> TripSum
         clear_m=float(length[worst == Verdict.CLEAR].sum()),
         caution_m=float(length[worst == Verdict.CAUTION].sum()),
         unknown_m=float(length[worst == Verdict.UNKNOWN].sum()),
-    )
-
-
-def _profile(trip: Trip, legs: list[Leg]) -> ProfileTrip:
-    """Give heights at the ends of the pieces, grade and verdict of each piece, by distance driven."""
-    survey, cells = trip.case.survey, trip.cells
-    pieces = survey.pieces
-    entry = np.where(cells.sense > 0, pieces.from_m[cells.piece], pieces.to_m[cells.piece])
-    leave = np.where(cells.sense > 0, pieces.to_m[cells.piece], pieces.from_m[cells.piece])
-    road = pieces.road[cells.piece]
-    ends = np.r_[entry[:1], leave]
-    heights = survey.heights_at(np.r_[road[:1], road], ends)
-    grade = np.where(cells.sense > 0, 1, -1) * trip.case.window.grade_worst[cells.piece] * 100
-    mine = [leg for leg in legs if leg.trip == trip.case.trip]
-    runs = runs_of(trip)
-    leg = np.empty(len(cells), dtype=np.int64)
-    for run, item in zip(runs, mine, strict=True):
-        leg[run.first : run.last + 1] = item.leg
-    return ProfileTrip(
-        trip=trip.case.trip,
-        distance_m=tuple(float(v) for v in np.r_[0.0, np.cumsum(pieces.length_m[cells.piece])]),
-        height_m=tuple(None if np.isnan(v) else float(v) for v in heights),
-        grade_pct=tuple(None if np.isnan(v) else float(v) for v in grade),
-        leg=tuple(int(v) for v in leg),
-        verdict=tuple(Verdict(int(v)).word for v in trip.cell_worst),  # type: ignore[misc]
     )
 
 

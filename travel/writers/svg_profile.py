@@ -21,6 +21,7 @@ _TOP, _FOOT = 14.0, 138.0
 _GRADE_TOP, _GRADE_FOOT = 152.0, 206.0
 _BAND_TOP, _BAND_FOOT = 216.0, 240.0
 _MARK_GAP_PCT = 6.0
+MOST_DESCENTS = 4
 
 
 @dataclass(frozen=True)
@@ -90,9 +91,24 @@ def profile_said(plan: TravelPlan, profile: ProfileTrip) -> str:
             parts.append(
                 f"{word} {quantity(abs(chosen[0]), '%')} between {number(begin, 'm', 0)} and {number(end, 'm', 0)} m"
             )
+    parts.extend(descents_said(profile))
     flags = [finding.flag for finding in plan.findings if finding.trip == profile.trip]
     parts.append(f"flags {ranges(flags)}" if flags else "no flags")
     return "; ".join(parts) + "."
+
+
+def descents_said(profile: ProfileTrip) -> list[str]:
+    """Give what brakes and drive line take up on the descents, the longest fall first; a few of them."""
+    order = sorted(profile.descents, key=lambda one: (one.energy_mj is not None, -(one.energy_mj or 0.0)))
+    said = []
+    for one in order[:MOST_DESCENTS]:
+        taken = "what brakes and drive line take up is not known"
+        if one.energy_mj is not None:
+            taken = f"brakes and drive line take up {quantity(one.energy_mj, 'MJ', 1)} at most"
+        said.append(f"descent from {number(one.from_m, 'm', 0)} to {number(one.to_m, 'm', 0)} m: {taken}")
+    if len(order) > MOST_DESCENTS:
+        said.append(f"{len(order) - MOST_DESCENTS} lesser descents")
+    return said
 
 
 def x_of(distance_m: float, total_m: float) -> float:
