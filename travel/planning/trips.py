@@ -248,10 +248,32 @@ def solve(
     request: TripRequest,
     progress: Callable[[float], None] | None = None,
     before: Trip | None = None,
+    corners: Callable[[int], None] | None = None,
 ) -> Trip:
-    """Prepare one trip and search it; ``before``: the trip before it, with the same acceptance ids and aim."""
+    """Prepare one trip and search it.
+
+    Args:
+        case: machine, load, weather, hour, survey
+        request: from where to where
+        progress: called with the share of the rules done
+        before: the trip before it, with the same acceptance ids and aim
+        corners: called with how many corners the search has looked at so far
+    """
     prepared = prepare(case, request.accepted, request.aim, progress, before.prepared if before else None)
-    return search(prepared, request)
+    looked = 0
+
+    def told(count: int) -> None:
+        nonlocal looked
+        looked += count
+        if corners is not None:
+            corners(looked)
+
+    costs = prepared.graph.corners
+    before_it, costs.told = costs.told, told
+    try:
+        return search(prepared, request)
+    finally:
+        costs.told = before_it
 
 
 def corners_met(graph: Graph, way: Way | None, came: Step | None) -> tuple[Corner, ...]:

@@ -41,6 +41,8 @@ class CornerCosts:
     one, None where that is not looked at; ``accepts``: whether somebody accepted that a corner begins before the one
     behind it is over.
 
+    ``told`` is called with the number of corners looked at at one go.
+
     ``returning``: the corner of turning round where an edge arrives, in several moves; ``in_one_go``, by edge and
     state, what turning round in one go costs more than its time, and its worst verdict.
     """
@@ -59,6 +61,7 @@ class CornerCosts:
     as_one: AsOne = lambda before, row, state: None
     accepts: Callable[[int], bool] = lambda row: False
     short_cost: int = 0
+    told: Callable[[int], None] = lambda count: None
     _asks: dict[tuple[int, int], Room | None] = field(default_factory=dict)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
@@ -78,6 +81,7 @@ class CornerCosts:
         for state, rows in by_state.items():
             todo = [row for row in rows if not self.settled[row][state]]
             found, states = self.look(todo, state) if todo else ({}, ())
+            self.told(len(found))
             for row, costs in found.items():
                 for other, (cost, worst) in zip(states, costs, strict=True):
                     self.cost[row][other], self.worst[row][other] = cost, worst

@@ -275,7 +275,13 @@ def _trip(
         aim=request.aim,
     )
     base = 0.5 if back else 0.2
-    trip = solve(case, trip_request, lambda share: tell(f"checking the way {name}", base + 0.3 * share), before)
+    trip = solve(
+        case,
+        trip_request,
+        lambda share: tell(f"checking the way {name}", base + 0.2 * share),
+        before,
+        lambda count: tell(f"looking for the way {name}: {count} corners looked at", base + 0.2),
+    )
     if kept is not None:
         kept[key] = trip
     return trip
