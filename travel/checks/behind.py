@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from travel.checks.as_one import Both, sweep_both
 from travel.checks.lies_beside import barred, crest_near
@@ -15,6 +16,9 @@ from travel.checks.turn_cut import body_needs
 if TYPE_CHECKING:
     from travel.checks.turns import Turns
 
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
 IN_LINE = 2.0
 """So many more lengths to the point that trails a corner is followed for: a twentieth of the angle is then left."""
 SWEPT_M = 42.0
@@ -22,20 +26,22 @@ SWEPT_M = 42.0
 SURELY = np.ones((1, 1), dtype=bool)
 
 
-def asks_m(turns: Turns, row: int, state: int) -> tuple[float, float, float, float]:
-    """Give how much road before and after a corner it takes until the machine is nearly in line again, how far off
-    its arcs begin, and how much more it takes until hardly an angle is left; nothing where it is not driven. A bend
-    is looked at on the way as drawn: its arcs are enough."""
+def asks_m(turns: Turns, rows: Ints, state: int) -> Floats:
+    """Give how much road before and after some corners it takes until the machine is nearly in line again, how far off
+    their arcs begin, and how much more it takes until hardly an angle is left (n, 4); nothing where one is not driven.
+    A bend is looked at on the way as drawn: its arcs are enough."""
     travel, _, steering, _ = turns.case.configurations.states[state]
-    mover, shunt = movers(turns.case).get(steering), turns.shunt(row, state)
-    if mover is not None and shunt is not None:
-        before, after = shunt.reaches_m(mover)
-        return (after, before, 0.0, 0.0) if travel == "reverse" else (before, after, 0.0, 0.0)
-    cut = float(turns.swept(np.array([row]), np.array([state]))[1][0, 0])
-    if mover is None or np.isnan(cut):
-        return 0.0, 0.0, 0.0, 0.0
-    junction = not turns.corners.bends[row]
-    return cut, cut + mover.lead_m * junction, cut, IN_LINE * mover.lead_m * junction
+    mover, cut = movers(turns.case).get(steering), turns.swept(rows, np.array([state]))[1][:, 0]
+    if mover is None:
+        return np.zeros((len(rows), 4))
+    lead = mover.lead_m * ~turns.corners.bends[rows]
+    out = np.nan_to_num(np.column_stack((cut, cut + lead, cut, np.where(np.isnan(cut), np.nan, IN_LINE * lead))))
+    for number in np.flatnonzero(turns.shunted[rows, state]).tolist():
+        shunt = turns.shunt(int(rows[number]), state)
+        if shunt is not None:
+            ends = shunt.reaches_m(mover)
+            out[number] = (*(ends[::-1] if travel == "reverse" else ends), 0.0, 0.0)
+    return np.asarray(out)
 
 
 def as_one(turns: Turns, before: int, row: int, state: int) -> bool | None:

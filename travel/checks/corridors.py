@@ -42,26 +42,24 @@ class Corridors:
         """
         return self._asked(rows, points, reach_m, floor)[0]
 
-    def of_ends(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> tuple[Floats, Floats]:
-        """Give the same for lines whose ends come one after the other (p, n, 2 · lines, 2), and what no point of each
-        line exceeds (p, n, lines).
+    def of_lines(self, rows: Ints, points: Floats, reach_m: Floats, floor: float, each: int) -> tuple[Floats, Floats]:
+        """Give the same for straight lines of ``each`` points one after the other (p, n, each · lines, 2), and what
+        nothing between two neighbours on a line exceeds (p, n, (each − 1) · lines).
 
-        Along a line the distance from one corridor is greatest at an end. So nothing on it lies further out than, of
-        all corridors, the least that the worse end does.
+        Along a line the distance from one corridor is greatest at an end. So nothing between two points of it lies
+        further out than, of all corridors, the least that the worse of the two does.
         """
-        out, most = self._asked(rows, points, reach_m, floor, True)
+        out, most = self._asked(rows, points, reach_m, floor, each)
         return out, most.reshape(*points.shape[:2], -1)
 
-    def _asked(
-        self, rows: Ints, points: Floats, reach_m: Floats, floor: float, lines: bool = False
-    ) -> tuple[Floats, Floats]:
+    def _asked(self, rows: Ints, points: Floats, reach_m: Floats, floor: float, each: int = 1) -> tuple[Floats, Floats]:
         flat = points.reshape(len(rows), -1, 2)
-        out, most = np.empty(flat.shape[:-1]), np.empty((len(rows), flat.shape[1] // 2 if lines else 0))
+        out, most = np.empty(flat.shape[:-1]), np.empty((len(rows), flat.shape[1] // each * (each - 1)))
         count = (self._near_m[rows] < reach_m[:, None]).sum(axis=1)
         order, size = np.argsort(-count, kind="stable"), max(1, BLOCK // max(flat.shape[1], 1))
         for start in range(0, len(rows), size):
             some = order[start : start + size]
-            out[some], most[some] = self._from_corridors(rows[some], flat[some], count[some], lines)
+            out[some], most[some] = self._from_corridors(rows[some], flat[some], count[some], each)
         for row in np.unique(rows[self._ground[rows]]).tolist():
             mine = np.flatnonzero(rows == row)
             here = out[mine].ravel()
@@ -69,19 +67,21 @@ class Corridors:
             out[mine] = here.reshape(len(mine), -1)
         return out.reshape(points.shape[:-1]), most
 
-    def _from_corridors(self, rows: Ints, points: Floats, count: Ints, lines: bool) -> tuple[Floats, Floats]:
+    def _from_corridors(self, rows: Ints, points: Floats, count: Ints, each: int) -> tuple[Floats, Floats]:
         """Give the distance of points (p, n, 2) from ``count`` corridors of some rows, which come by how many."""
         order: Literal["C", "F"] = "C" if points.shape[1] > FEW else "F"
         x, y = np.array(points[..., 0], order=order), np.array(points[..., 1], order=order)
         nearest = np.full_like(x, np.inf)
-        most = np.full_like(x[:, ::2], np.inf) if lines else np.empty((len(rows), 0))
+        most = np.full((len(rows), points.shape[1] // each * (each - 1)), np.inf, order=order)
         for number in range(int(count[0])):
             last = int(np.searchsorted(-count, -number))
             capsule = self._capsules[rows[:last], number].T[:, :, None]
             gap = from_capsules(x[:last], y[:last], capsule)
             np.minimum(nearest[:last], gap, out=nearest[:last])
-            if lines:
-                np.minimum(most[:last], np.maximum(gap[:, ::2], gap[:, 1::2]), out=most[:last])
+            for part in range(each - 1):
+                worse = np.maximum(gap[:, part::each], gap[:, part + 1 :: each])
+                between = most[:last, part :: each - 1]
+                np.minimum(between, worse, out=between)
         return nearest, most
 
 

@@ -54,6 +54,12 @@ ROUND_STEPS = 6
 """So many times as many positions in each arc where two corners are driven as one."""
 FEW = np.array([0, SIDE - 1, SIDE, 2 * SIDE - 1])
 """The corners of the body among its points, one side after the other."""
+MIDDLE = SIDE // 2
+HALVES = np.array([0, MIDDLE, SIDE - 1, SIDE, SIDE + MIDDLE, 2 * SIDE - 1])
+"""Corners of the body and the middles of its sides among its points."""
+BETWEEN = np.array([np.linspace(low + 1, high - 1, MIDDLE - 1).astype(np.int64) for low, high in (
+    (0, MIDDLE), (MIDDLE, SIDE - 1), (SIDE, SIDE + MIDDLE), (SIDE + MIDDLE, 2 * SIDE - 1))])  # fmt: skip
+"""Points between these, half side by half side; of a half with fewer one comes twice."""
 SURE_M = 1e-9
 """More than rounding makes of a distance."""
 TOWED_DENSITY = 3
@@ -250,12 +256,13 @@ class Yard:
     def of_body(self, rows: Ints, path: Path, body: Floats, reach: Floats, floor: float) -> Floats:
         """Give how far points of the body stick out at every position (p, n, k); −∞ for those that surely do less than
         others."""
-        ends, most = self.corridors.of_ends(rows, points_swept(path.xy, path.heading, body[FEW]), reach, floor)
+        some = points_swept(path.xy, path.heading, body[HALVES])
+        found, most = self.corridors.of_lines(rows, some, reach, floor, 3)
         out = np.full((*path.heading.shape, len(body)), -np.inf)
-        out[:, :, FEW] = ends
-        row, step, side = np.nonzero(most > (ends.max(axis=(1, 2)) - SURE_M)[:, None, None])
+        out[:, :, HALVES] = found
+        row, step, half = np.nonzero(most > (found.max(axis=(1, 2)) - SURE_M)[:, None, None])
         if len(row):
-            inner = np.arange(1, SIDE - 1) + SIDE * side[:, None]
+            inner = BETWEEN[half]
             xy, heading = path.xy[row, step], path.heading[row, step][:, None]
             c, s, x, y = np.cos(heading), np.sin(heading), body[inner, 0], body[inner, 1]
             points = xy[:, None] + np.stack([x * c - y * s, x * s + y * c], axis=-1)

@@ -35,8 +35,8 @@ class CornerCosts:
     ``cost`` and ``worst`` by corner and state; ``settled`` says which hold for good. ``look`` takes corners and a state
     and gives, by corner, cost and worst verdict in each of some states (that one among them), and those states.
     ``spots``: the bends of an edge that count for how close corners are, each with its distance from the tail and half
-    its length [mm], those where it joins another (``joints``) among them; ``room``: what a corner asks for before and
-    after it in a state, how far off its arcs begin, and how much more after it leaves hardly an angle [mm];
+    its length [mm], those where it joins another (``joints``) among them; ``room``: what corners ask for before and
+    after them in a state, how far off their arcs begin, and how much more after them leaves hardly an angle [mm];
     ``short_cost``: of each mm that is lacking; ``as_one``: whether two corners in a state are known to be driven as
     one, None where that is not looked at; ``accepts``: whether somebody accepted that a corner begins before the one
     behind it is over.
@@ -57,19 +57,23 @@ class CornerCosts:
     look: Look = lambda rows, state: ({}, ())
     spots: Mapping[int, tuple[Spot, ...]] = field(default_factory=dict)
     joints: frozenset[int] = frozenset()
-    room: Callable[[int, int], Room] = lambda row, state: (0, 0, 0, 0)
+    room: Callable[[list[int], int], list[Room]] = lambda rows, state: [(0, 0, 0, 0)] * len(rows)
     as_one: AsOne = lambda before, row, state: None
     accepts: Callable[[int], bool] = lambda row: False
     short_cost: int = 0
     told: Callable[[int], None] = lambda count: None
-    _asks: dict[tuple[int, int], Room | None] = field(default_factory=dict)
+    _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
+    _unasked: dict[int, set[int]] = field(default_factory=dict)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
         """Give how much road a corner asks for before and after it, how far off its arcs begin, and how much more
         leaves hardly an angle [mm]; None until it is settled."""
         asked = self._asks.get((row, state))
-        if asked is None and (row, state) in self._asks:
-            asked = self._asks[row, state] = self.room(row, state)
+        if asked is None and row in (rows := self._unasked.get(state, set())):
+            order = sorted(rows)
+            self._asks.update(zip(((each, state) for each in order), self.room(order, state), strict=True))
+            rows.clear()
+            asked = self._asks[row, state]
         return asked
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
@@ -86,7 +90,7 @@ class CornerCosts:
                 for other, (cost, worst) in zip(states, costs, strict=True):
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
-                    self._asks[row, other] = None  # until somebody asks
+                    self._unasked.setdefault(other, set()).add(row)
 
     def edge(self, edge: int, state: int) -> tuple[int, int]:
         """Give cost and worst verdict of all bends on an edge."""
@@ -118,7 +122,7 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         look=lambda rows, state: _look(turns, fold, rows, state),
         spots=_spots(turns),
         joints=frozenset(_joints(turns).tolist()),
-        room=lambda row, state: _room(turns, row, state),
+        room=lambda rows, state: _room(turns, rows, state),
         accepts=lambda row: bool(turns.accepted) and close_id(case, turns.corners, row) in turns.accepted,
         as_one=_once(lambda before, row, state: as_one(turns, before, row, state)),
         short_cost=fold({"unknown": 1}),
@@ -175,9 +179,9 @@ def _once(look: AsOne) -> AsOne:
     return once
 
 
-def _room(turns: Turns, row: int, state: int) -> Room:
-    before, after, arcs, more = (math.ceil(part * MM_PER_M) for part in asks_m(turns, row, state))
-    return before, after, arcs, more
+def _room(turns: Turns, rows: list[int], state: int) -> list[Room]:
+    asked = np.ceil(asks_m(turns, np.array(rows, dtype=np.int64), state) * MM_PER_M).astype(np.int64)
+    return [(before, after, arcs, more) for before, after, arcs, more in asked.tolist()]
 
 
 def _look(turns: Turns, fold: Fold, rows: list[int], state: int) -> tuple[dict[int, Costs], tuple[int, ...]]:

@@ -59,25 +59,30 @@ def plain(room: Room, points: np.ndarray, reach_m: float) -> np.ndarray:
     return np.asarray(out)
 
 
+@pytest.mark.parametrize("each", [2, 3])
 @pytest.mark.parametrize(("shape", "block"), [((40, 3, 4), 16384), ((40, 30, 4), 16384), ((40, 5, 4), 64)])
 def test_distances_are_those_of_plain_geometry(
-    shape: tuple[int, int, int], block: int, monkeypatch: pytest.MonkeyPatch
+    shape: tuple[int, int, int], block: int, each: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(corridors, "BLOCK", block)
     rng = np.random.default_rng(3)
     every, rows = rooms(rng, 25), rng.integers(0, 25, shape[0])
-    points, reach = rng.uniform(-15, 15, (*shape, 2)), rng.uniform(5, 25, shape[0])
+    ends, reach = rng.uniform(-15, 15, (*shape[:2], shape[2] // 2, 2, 2)), rng.uniform(5, 25, shape[0])
+    places = rng.uniform(0.0, 1.0, (each, 1))
+    places[[0, -1]] = [[0.0], [1.0]]
+    on = ends[..., :1, :] + np.sort(places, axis=0) * (ends[..., 1:, :] - ends[..., :1, :])
+    points = on.reshape(*shape[:2], -1, 2)
     found = Corridors(every).beyond(rows, points, reach, -np.inf)
     for number, row in enumerate(rows.tolist()):
         assert found[number] == pytest.approx(plain(every[row], points[number], float(reach[number])), abs=1e-9)
-    ends, most = Corridors(every).of_ends(rows, points, reach, -np.inf)
-    assert np.array_equal(ends, found)
+    alike, most = Corridors(every).of_lines(rows, points, reach, -np.inf, each)
+    assert np.array_equal(alike, found)
     share = np.linspace(0.0, 1.0, 9)[:, None]
     for number, row in enumerate(rows.tolist()):
-        for line in range(shape[2] // 2):
-            first, last = points[number, :, 2 * line, None], points[number, :, 2 * line + 1, None]
+        for line, part in np.ndindex(shape[2] // 2, each - 1):
+            first, last = on[number, :, line, part, None], on[number, :, line, part + 1, None]
             between = plain(every[row], first + share * (last - first), float(reach[number]))
-            assert (between.max(axis=1) <= most[number, :, line] + 1e-9).all()
+            assert (between.max(axis=1) <= most[number, :, line * (each - 1) + part] + 1e-9).all()
 
 
 @cache
