@@ -26,9 +26,10 @@ class Corridors:
     def __init__(self, rooms: list[Room]) -> None:
         self._rooms = rooms
         most = max((len(room.near_m) for room in rooms), default=0)
-        self._capsules, self._near_m = np.zeros((len(rooms), most, 5)), np.full((len(rooms), most), np.inf)
+        self._capsules, self._near_m = np.zeros((len(rooms), most, 7)), np.full((len(rooms), most), np.inf)
         for row, room in enumerate(rooms):
             self._capsules[row, : len(room.near_m)], self._near_m[row, : len(room.near_m)] = room.capsules, room.near_m
+        self._short: Bools = np.asarray(np.isfinite(self._capsules[:, :, 5:]).any(axis=2))
         self._ground = np.array([len(room.ground) > 0 for room in rooms], dtype=bool)
 
     def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
@@ -76,7 +77,9 @@ class Corridors:
         for number in range(int(count[0])):
             last = int(np.searchsorted(-count, -number))
             capsule = self._capsules[rows[:last], number].T[:, :, None]
-            gap = from_capsules(x[:last], y[:last], capsule)
+            gap = from_capsules(x[:last], y[:last], capsule[:5])
+            if self._short[rows[:last], number].any():
+                np.maximum(gap, past_ends(x[:last], y[:last], capsule), out=gap)
             np.minimum(nearest[:last], gap, out=nearest[:last])
             for part in range(each - 1):
                 worse = np.maximum(gap[:, part::each], gap[:, part + 1 :: each])
@@ -104,6 +107,15 @@ def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) ->
     np.sqrt(px, out=px)
     px -= radius
     return np.asarray(px)
+
+
+def past_ends(x: Floats, y: Floats, capsule: Floats) -> Floats:
+    """Give how far points lie past the ends of capsules (ax, ay, bx, by, radius, reach past a, past b), or before."""
+    ax, ay, bx, by, _, behind, ahead = capsule
+    dx, dy = bx - ax, by - ay
+    length = np.sqrt(np.maximum(dx * dx + dy * dy, 1e-12))
+    along = ((x - ax) * dx + (y - ay) * dy) / length
+    return np.asarray(np.maximum(-along - behind, along - length - ahead))
 
 
 def _from_ground(ground: shapely.Polygon, points: Floats) -> Floats:

@@ -96,7 +96,7 @@ def _reaching(room: Room, link_m: Floats, keep_m: float) -> Room:
     near = room.near_m - more
     order = np.argsort(near, kind="stable")
     capsules = room.capsules.copy()
-    capsules[:, 4] += more
+    capsules[:, 4:] += more[:, None]
     ground = tuple(polygon.buffer(keep_m) for polygon in room.ground)
     return replace(
         room,

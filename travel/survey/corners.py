@@ -15,7 +15,8 @@ import numpy as np
 from travel.survey.arms import Arm, Arms
 from travel.survey.arrays import Bools, Floats, Ints
 from travel.survey.bends import find_bends
-from travel.survey.rooms import ARM_M, Roads, Room, Rooms, clear_width
+from travel.survey.narrow import clear_width, narrows
+from travel.survey.rooms import ARM_M, Roads, Room, Rooms
 from travel.survey.survey import Survey
 
 TURNING_KINDS = ("turning", "pick_point")
@@ -167,12 +168,13 @@ def find_corners(survey: Survey) -> Corners:
 
 def _find(survey: Survey) -> Corners:
     heading = edge_headings(survey)
-    roads = Roads(survey=survey, width=clear_width(survey), heading=heading)
+    roads = Roads(survey=survey, width=survey.number("width_m"), narrow=narrows(survey), heading=heading)
+    clear = clear_width(survey)
     joints, bends = _bends(survey)
     turns = _joined(_at_nodes(survey, heading), _turned_round(survey), joints)
-    near = _near_width(survey, roads.width)
+    near = _near_width(survey, clear)
     xy = survey.network.node_xy[turns.node]
-    bend_width = _bend_width(survey, roads.width, bends)
+    bend_width = _bend_width(survey, clear, bends)
     count = len(bends.edge)
     return Corners(
         edge_in=np.concatenate((turns.edge_in, bends.edge)),

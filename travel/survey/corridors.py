@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from travel.survey.arrays import Bools, Floats, Ints, bounds, expand, group_search
+from travel.survey.narrow import Narrows
 from travel.survey.survey import Survey
 
 END_M = 8.0
@@ -40,7 +41,7 @@ class LinkLines:
 class Capsules:
     """Capsules (ax, ay, bx, by, radius) of all links, one link after the other: l owns ``start[l]`` … ``stop[l]``.
 
-    ``past``: where one goes on past the end of a road.
+    The radius is NaN where no width is known. ``past``: where one goes on past the end of a road.
     """
 
     rows: Floats
@@ -54,12 +55,13 @@ class Capsules:
         return self.rows[own], self.past[own]
 
 
-def link_lines(survey: Survey, width: Floats) -> LinkLines:
+def link_lines(survey: Survey, width: Floats, narrow: Narrows) -> LinkLines:
     """Give the lines of all links.
 
     Args:
         survey: the survey
-        width: clear width of every piece [m], NaN where it is not known
+        width: width of the road by piece, without what narrows it [m]; NaN where it is not known
+        narrow: what narrows the roads, and where
     """
     network, pieces, lines = survey.network, survey.pieces, survey.fabric.lines
     road, low, high = np.asarray(network.link_road), np.asarray(network.link_from_m), np.asarray(network.link_to_m)
@@ -69,8 +71,8 @@ def link_lines(survey: Survey, width: Floats) -> LinkLines:
     last = group_search(lines.s, *slices, high - 1e-9, "left")
     between, vertex = expand(first, np.maximum(last - first, 0))
     change = np.flatnonzero((np.diff(half) != 0.0) & (np.diff(pieces.link) == 0)) + 1
-    link = np.concatenate((every, every, between, pieces.link[change]))
-    at = np.concatenate((low, high, lines.s[vertex], pieces.from_m[change]))
+    link = np.concatenate((every, every, between, pieces.link[change], narrow.link, narrow.link))
+    at = np.concatenate((low, high, lines.s[vertex], pieces.from_m[change], narrow.from_m, narrow.to_m))
     order = np.lexsort((at, link))
     link, at = link[order], at[order]
     new = np.r_[True, (np.diff(link) != 0) | (np.diff(at) != 0.0)]
@@ -81,7 +83,12 @@ def link_lines(survey: Survey, width: Floats) -> LinkLines:
     begin, end = np.asarray(network.link_piece_start)[own], np.asarray(network.link_piece_stop)[own]
     piece = np.clip(group_search(pieces.from_m, begin, end, middle, "right") - 1, begin, end - 1)
     start, stop = bounds(link, len(road))
-    return LinkLines(link=link, xy=np.column_stack((x, y)), start=start, stop=stop, half_m=half[piece])
+    left = half[piece]
+    for one, begins, ends, width_m in zip(narrow.link, narrow.from_m, narrow.to_m, narrow.width_m, strict=True):
+        parts = slice(start[one] - one, stop[one] - one - 1)
+        here = (middle[parts] > begins) & (middle[parts] < ends)
+        left[parts] = np.where(here, np.minimum(left[parts], width_m / 2.0), left[parts])
+    return LinkLines(link=link, xy=np.column_stack((x, y)), start=start, stop=stop, half_m=left)
 
 
 def link_capsules(survey: Survey, lines: LinkLines) -> Capsules:
@@ -90,8 +97,7 @@ def link_capsules(survey: Survey, lines: LinkLines) -> Capsules:
     past, of_past = past_ends(survey, lines)
     rows, link = np.vstack((inside, past)), np.concatenate((of_inside, of_past))
     beyond = np.arange(len(rows)) >= len(inside)
-    known = np.flatnonzero(np.isfinite(rows[:, 4]))
-    order = known[np.argsort(link[known], kind="stable")]
+    order = np.argsort(link, kind="stable")
     start, stop = bounds(link[order], len(lines.start))
     return Capsules(rows=rows[order], past=beyond[order], start=start, stop=stop)
 

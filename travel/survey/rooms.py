@@ -2,6 +2,9 @@
 
 Arms and rooms know no machine: an arm is the way as drawn, sampled by distance; a room is the set of corridors (segment
 and half width), circles and polygons that are free, and the outlines of what stands or falls away there.
+
+A corridor goes on past its end by half its width, as one road bends round, but no further than the road goes on as
+wide: past the mouth of a wide road lies the far side of the narrow one it meets, and a gateway is as wide as it is.
 """
 
 from __future__ import annotations
@@ -15,18 +18,24 @@ import numpy as np
 import shapely
 
 from travel.survey.arrays import Bools, Floats, Ints
-from travel.survey.corridors import Capsules, LinkLines, link_capsules, link_lines
+from travel.survey.corridors import SIMPLE_M, Capsules, LinkLines, link_capsules, link_lines
+from travel.survey.narrow import Narrows
 from travel.survey.survey import Survey
 
 ARM_M = 42.0
 """How far from a corner arms and rooms reach: beyond the longest approach that is tried; no source."""
 STRAIGHT_ON_RAD = float(np.radians(60.0))
 """An arm goes on past its junction along the straightest road that bends less than this; no source."""
+AS_WIDE_M = SIMPLE_M + 1e-6
+"""A corridor that is narrower by no more than this goes on as wide."""
+GOES_ON_RAD = float(np.radians(100.0))
+"""Where another road goes on from an end with less change of heading, a road that leads back does not; no source."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Room:
-    """What is free and what is not round a point: capsules (ax, ay, bx, by, radius), polygons, obstacle points.
+    """What is free and what is not round a point: capsules (ax, ay, bx, by, radius, reach past a, past b), polygons,
+    obstacle points.
 
     ``obstacles`` holds (x, y, radius) on the outlines of obstacles and crests. Capsules and obstacles come by their
     distance from the point, ``near_m`` and ``solid_m``. ``link`` by capsule: the link it is of, −1 for a circle;
@@ -44,13 +53,16 @@ class Room:
 
 @dataclass(eq=False)
 class Roads:
-    """Lines and corridors of links, and which goes on from which."""
+    """Lines and corridors of links, and which goes on from which; ``width`` of the road by piece, without what narrows
+    it."""
 
     survey: Survey
     width: Floats
+    narrow: Narrows
     heading: Floats
     leaving: dict[int, list[int]] = field(default_factory=dict)
     _on: dict[int, int | None] = field(default_factory=dict)
+    _corridors: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
     _level: Floats = field(init=False)
     _ends: list[tuple[int, int]] = field(init=False)
     _node_xy: list[tuple[float, float]] = field(init=False)
@@ -71,7 +83,7 @@ class Roads:
     @cached_property
     def lines(self) -> LinkLines:
         """The lines of all links."""
-        return link_lines(self.survey, self.width)
+        return link_lines(self.survey, self.width, self.narrow)
 
     @cached_property
     def capsules(self) -> Capsules:
@@ -111,7 +123,7 @@ class Roads:
         """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
         the link of each, and which go on past the end of a road."""
         joined = self.joined(links, x, y)
-        out, past = zip(*(self.capsules.of(link) for link in joined), strict=True)
+        out, past = zip(*(self.corridors(link) for link in joined), strict=True)
         return np.vstack(out), np.repeat(np.array(joined), [len(some) for some in out]), np.concatenate(past)
 
     def joined(self, links: list[int], x: float, y: float) -> list[int]:
@@ -137,10 +149,55 @@ class Roads:
         """Give the levels of the roads that meet at a node."""
         return {self.level(edge >> 1) for edge in self.leaving.get(node, ())}
 
+    def corridors(self, link: int) -> tuple[Floats, Bools]:
+        """Give the corridors of a link (ax, ay, bx, by, radius, reach past a, past b), and which go past its ends."""
+        if link not in self._corridors:
+            rows, past = self.capsules.of(link)
+            reach = np.full((len(rows), 2), np.inf)
+            reach[~past] = self._reach(link, rows[~past])
+            known = np.isfinite(rows[:, 4])
+            self._corridors[link] = np.column_stack((rows, reach))[known], past[known]
+        return self._corridors[link]
+
+    def _reach(self, link: int, corridors: Floats) -> Floats:
+        """Give how far each corridor of a link goes on past its beginning and end; ∞ where the road goes on as wide."""
+        length, half = np.hypot(*(corridors[:, 2:4] - corridors[:, :2]).T), corridors[:, 4]
+        out = np.empty((len(half), 2))
+        for side, edge in enumerate((2 * link + 1, 2 * link)):
+            order = slice(None, None, -1) if side == 0 else slice(None)
+            mine, on, result = half[order], length[order], out[order, side]
+            for row, wide in enumerate(mine.tolist()):
+                far = self._as_wide(on[row + 1 :], mine[row + 1 :], wide)
+                left = wide - float(on[row + 1 :].sum())
+                result[row] = far if np.isfinite(far) or left <= 0.0 else wide - left + self._goes_on(edge, wide, left)
+        return out
+
+    def _goes_on(self, edge: int, half_m: float, within_m: float) -> float:
+        """Give how far from its head an edge goes on that is half as wide as asked; ∞ where as far as asked."""
+        back = self.heading[edge ^ 1] + np.pi
+        ways = [one for one in self.leaving[self.head(edge)] if one != edge ^ 1]
+        ahead = [one for one in ways if abs(angle_between(self.heading[one] - back)) <= GOES_ON_RAD]
+        most = 0.0 if ways else np.inf
+        for one in ahead or ways:
+            xy, half = self.lines.of(one >> 1)
+            order = slice(None, None, -1) if one & 1 else slice(None)
+            on = np.hypot(*np.diff(xy, axis=0).T)[order]
+            far, length = self._as_wide(on, half[order], half_m), float(on.sum())
+            if not np.isfinite(far) and 0.0 < length < within_m:
+                far = length + self._goes_on(one, half_m, within_m - length)
+            most = max(most, far)
+        return most
+
+    @staticmethod
+    def _as_wide(length: Floats, half: Floats, half_m: float) -> float:
+        """Give where parts of a road that follow each other are first not half as wide as asked; ∞ for nowhere."""
+        narrow = np.flatnonzero(~(half >= half_m - AS_WIDE_M))
+        return float(length[: narrow[0]].sum()) if len(narrow) else np.inf
+
     def past_ends(self, link: int) -> Floats:
-        """Give the capsules past the ends of a link where no other one goes on."""
-        rows, past = self.capsules.of(link)
-        return rows[past]
+        """Give the capsules past the ends of a link where no other one goes on (ax, ay, bx, by, radius)."""
+        rows, past = self.corridors(link)
+        return rows[past, :5]
 
 
 class Rooms:
@@ -174,7 +231,7 @@ class Rooms:
         corridors, link, past = self._roads.around(links, x, y)
         levels = {self._roads.level(one) for one in links}
         circles = self._circles[np.array([bool(levels & own) for own in self._levels], dtype=bool)]
-        capsules = np.vstack([corridors, circles])
+        capsules = np.vstack([corridors, np.column_stack([circles, np.full((len(circles), 2), np.inf)])])
         link = np.concatenate([link, np.full(len(circles), -1)])
         past = np.concatenate([past, np.zeros(len(circles), dtype=bool)])
         near = away(capsules, x, y) - capsules[:, 4]
@@ -208,18 +265,6 @@ class Rooms:
                 points = points[np.hypot(*(points - (x, y)).T) < ARM_M]
                 out.append(np.column_stack((points, np.full(len(points), some.spread_m[feature]))))
         return np.vstack(out)
-
-
-def clear_width(survey: Survey) -> Floats:
-    """Give the clear width of every piece, gateways on it taken off."""
-    width = survey.number("width_m").copy()
-    pairs = survey.pairs("limits", 0.0)
-    if len(pairs):
-        narrow = survey.site.layers["limits"].number("width_m")[pairs.feature]
-        known = ~np.isnan(narrow)
-        with np.errstate(invalid="ignore"):  # a width nobody knows stays unknown
-            np.minimum.at(width, pairs.piece[known], narrow[known])
-    return width
 
 
 def away(capsules: Floats, x: float, y: float) -> Floats:

@@ -60,6 +60,24 @@ def belong(way: Way, features: Features, signs: bool, beside_m: float | None) ->
     return Intervals(feature=key // count, chain=key % count, from_m=low, to_m=high)
 
 
+def stands_on(way: Way, features: Features, beside_m: float) -> Intervals:
+    """Give the parts of chains on which features stand, no longer than they are: points and lines point by point,
+    polygons where they lie on the middle line, or no further beside it than that much more than where they are nearest.
+    """
+    named, count = named_rows(way.lines, features), len(way.course.low)
+    stood, half = _stand(way, features, named), way.lines.half_width
+    found = _reach(way.lines, features, (named, True), None)
+    away = np.asarray(shapely.distance(features.plan[found.feature], way.lines.plan[found.road]))
+    keep = features.polygon[found.feature] & ((away <= half[found.road]) | (named[found.feature] >= 0))
+    least = np.full(len(features), np.inf)
+    np.minimum.at(least, found.feature[keep], away[keep])
+    asked = Reaches(road=found.road[keep], feature=found.feature[keep], radius_m=least[found.feature[keep]] + beside_m)
+    laid = within(way.course, way.links, features, asked, len(way.lines))
+    both = united(stood, laid)
+    key, low, high = merge_intervals(both.feature * count + both.chain, both.from_m, both.to_m, 2 * TOUCH_M)
+    return Intervals(feature=key // count, chain=key % count, from_m=low, to_m=high)
+
+
 def stands_beyond(way: Way, ends: Ends, features: Features, asked: tuple[bool, float | None, float]) -> Intervals:
     """Give what lies beyond free ends, as :func:`belong` gives what lies along chains.
 

@@ -42,7 +42,7 @@ class _HalfTurn:
 
 def _beyond(radius_m: float, mover: Mover, free_m: float, middle: bool) -> float:
     """Give how far the half turn sticks out of a corridor of half width ``free_m`` round its middle line."""
-    capsule = np.array([[-CUT_M, radius_m, -CUT_M - 100.0, radius_m, free_m]])
+    capsule = np.array([[-CUT_M, radius_m, -CUT_M - 100.0, radius_m, free_m, np.inf, np.inf]])
     post = np.array([[-CUT_M, radius_m, 0.0]]) if middle else np.empty((0, 3))
     room = Room(
         capsules=capsule,

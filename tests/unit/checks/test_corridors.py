@@ -25,12 +25,12 @@ from travel.survey.rooms import Room
 
 
 def rooms(rng: np.random.Generator, count: int) -> list[Room]:
-    """Draw rooms of one to seven corridors, some with ground that is free."""
+    """Draw rooms of one to seven corridors, some that go on past their ends less far, some with ground that is free."""
     out = []
     for number in range(count):
-        capsules = np.column_stack(
-            (rng.uniform(-20, 20, (1 + number % 7, 4)), rng.uniform(1, 4, 1 + number % 7)),
-        )
+        count_here = 1 + number % 7
+        reach = np.where(rng.uniform(size=(count_here, 2)) < 0.3, rng.uniform(0, 2, (count_here, 2)), np.inf)
+        capsules = np.column_stack((rng.uniform(-20, 20, (count_here, 4)), rng.uniform(1, 4, count_here), reach))
         near = shapely.distance(shapely.linestrings(capsules[:, :4].reshape(-1, 2, 2)), shapely.Point(0, 0))
         order = np.argsort(near - capsules[:, 4])
         ground = (shapely.box(*rng.uniform(-9, 0, 2), *rng.uniform(1, 9, 2)),) if number % 3 == 0 else ()
@@ -52,7 +52,11 @@ def plain(room: Room, points: np.ndarray, reach_m: float) -> np.ndarray:
     """Give the distance of points from one room, by the library's own geometry."""
     out, where = np.full(points.shape[:-1], np.inf), shapely.points(points)
     for capsule in room.capsules[room.near_m < reach_m]:
-        out = np.minimum(out, shapely.distance(shapely.LineString(capsule[:4].reshape(2, 2)), where) - capsule[4])
+        a, b = capsule[:2], capsule[2:4]
+        gap = shapely.distance(shapely.LineString([a, b]), where) - capsule[4]
+        for end, ahead, reach in ((a, a - b, capsule[5]), (b, b - a, capsule[6])):
+            gap = np.maximum(gap, (points - end) @ ahead / np.hypot(*ahead) - reach)
+        out = np.minimum(out, gap)
     for polygon in room.ground:
         sign = np.where(shapely.covers(polygon, where), -1.0, 1.0)
         out = np.minimum(out, sign * shapely.distance(shapely.boundary(polygon), where))

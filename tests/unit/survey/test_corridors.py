@@ -13,14 +13,15 @@ from tests.random_site import random_site
 from travel.survey.arms import SAMPLE_M, Arms
 from travel.survey.corners import edge_headings
 from travel.survey.corridors import END_M, SIMPLE_M, link_capsules, link_lines
-from travel.survey.rooms import ARM_M, Roads, clear_width
+from travel.survey.narrow import narrows
+from travel.survey.rooms import ARM_M, Roads
 from travel.survey.survey import Survey
 
 Line = tuple[list[tuple[float, float]], list[float]]
 
 
 def plain_line(survey: Survey, width: np.ndarray, link: int) -> Line:
-    """Give vertices and half widths of one link from its pieces and its road's own geometry."""
+    """Give vertices and half widths of one link from its pieces, its road's own geometry and what narrows it."""
     network, pieces = survey.network, survey.pieces
     own = range(int(network.link_piece_start[link]), int(network.link_piece_stop[link]))
     road = int(network.link_road[link])
@@ -32,12 +33,16 @@ def plain_line(survey: Survey, width: np.ndarray, link: int) -> Line:
     for before, piece in itertools.pairwise(own):
         if width[before] != width[piece]:
             cuts.add(float(pieces.from_m[piece]))
+    narrow = list(zip(*(part.tolist() for part in narrows(survey).of(link)), strict=True))
+    cuts |= {end for begins, ends, _ in narrow for end in (begins, ends)}
     at = sorted(cuts)
     points = [(float(np.interp(s, chainage, xy[:, 0])), float(np.interp(s, chainage, xy[:, 1]))) for s in at]
     halves = []
     for a, b in itertools.pairwise(at):
         there = [piece for piece in own if pieces.from_m[piece] <= (a + b) / 2.0]
-        halves.append(float(width[there[-1]]) / 2.0)
+        left = [gate for begins, ends, gate in narrow if begins < (a + b) / 2.0 < ends]
+        road = float(width[there[-1]])
+        halves.append((road if np.isnan(road) else min([road, *left])) / 2.0)
     return points, halves
 
 
@@ -45,13 +50,13 @@ def plain_line(survey: Survey, width: np.ndarray, link: int) -> Line:
 def roads(request: pytest.FixtureRequest) -> Roads:
     """The roads of a random site, some without a width, some narrowed."""
     survey = workspace_of(random_site(request.param)).survey
-    return Roads(survey=survey, width=clear_width(survey), heading=edge_headings(survey))
+    return Roads(survey=survey, width=survey.number("width_m"), narrow=narrows(survey), heading=edge_headings(survey))
 
 
 def test_lines_of_all_links_are_those_of_each(roads: Roads) -> None:
     for link in range(len(roads.survey.network.link_road)):
         points, halves = plain_line(roads.survey, roads.width, link)
-        xy, half = link_lines(roads.survey, roads.width).of(link)
+        xy, half = link_lines(roads.survey, roads.width, roads.narrow).of(link)
         assert xy == pytest.approx(np.array(points), abs=1e-6)
         assert half.tolist() == pytest.approx(halves, nan_ok=True)
 
@@ -61,7 +66,9 @@ def test_capsules_cover_their_link_and_no_more(roads: Roads) -> None:
     found, network = link_capsules(roads.survey, roads.lines), roads.survey.network
     ends = np.bincount(np.r_[network.link_a, network.link_b], minlength=network.n_nodes)
     for link in range(len(network.link_road)):
-        (xy, half), (rows, past) = roads.lines.of(link), found.of(link)
+        (xy, half), (every, beyond) = roads.lines.of(link), found.of(link)
+        known = np.isfinite(every[:, 4])
+        rows, past = every[known], beyond[known]
         wide = [
             shapely.LineString(xy[n : n + 2]).buffer(radius) for n, radius in enumerate(half) if np.isfinite(radius)
         ]
