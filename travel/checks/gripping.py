@@ -32,7 +32,7 @@ from travel.mechanics.formula import holds
 from travel.mechanics.grip import grip_available, slide_demand
 from travel.mechanics.slope import share_normal
 from travel.mechanics.traction import grade_held, grip_demand_steady
-from travel.units import pct_to_ratio
+from travel.units import G_MPS2, pct_to_ratio
 
 Floats = NDArray[np.float64]
 Terms = dict[str, Any]
@@ -102,9 +102,11 @@ def _steady(
 def slide(rows: Rows, case: Case) -> Outcome:
     """The whole tilt of the ground against the grip of all wheels, all of them holding."""
     mu = grip(rows, case)
-    terms: Terms = {"grade_ratio": rows.grade, "cross_slope_ratio": rows.cross, "along_mps2": 0.0, "across_mps2": 0.0}
+    left, cross = rows.across_mps2, rows.cross
+    terms: Terms = {"grade_ratio": rows.grade, "cross_slope_ratio": cross, "along_mps2": 0.0, "across_mps2": left}
     demand = slide_demand(**terms)
-    worst = slide_demand(np.abs(rows.grade) + rows.grade_band, np.abs(rows.cross) + rows.cross_band, 0.0, 0.0)
+    steeper = cross + np.copysign(rows.cross_band, cross + left / G_MPS2)
+    worst = slide_demand(np.abs(rows.grade) + rows.grade_band, steeper, 0.0, left)
     return Outcome(
         demand=demand,
         capacity=mu.values,

@@ -46,14 +46,16 @@ class Later(Mapping[str, Any]):
 class Lean:
     """How the machine leans at each row when it travels forward (or in reverse): its own axes, not the travel's.
 
-    ``most`` and ``least`` are the ends of its grade, + nose up; the brake pushes it over the end it moves towards.
+    ``most`` and ``least`` are the ends of its grade, + nose up; the brake pushes it over the end it moves towards, a
+    turn over the outer side.
     """
 
-    def __init__(self, slope: tuple[Floats, Floats, Floats], reverse: bool, brake_mps2: float) -> None:
+    def __init__(self, slope: tuple[Floats, Floats, Floats], reverse: bool, brake_mps2: float, left: Floats) -> None:
         up, down, cross = slope
         self.most = down if reverse else up
         self.least = -up if reverse else -down
         self.cross = -cross if reverse else cross
+        self._left_mps2 = -left if reverse else left
         self._back_mps2 = brake_mps2 if reverse else 0.0
         self._ahead_mps2 = 0.0 if reverse else -brake_mps2
 
@@ -70,12 +72,12 @@ class Lean:
     @cached_property
     def across_back(self) -> Floats:
         """Demand across on the same grade as ``along_back``."""
-        return np.asarray(demand_across(self.most, self.cross, 0.0))
+        return np.asarray(demand_across(self.most, self.cross, self._left_mps2))
 
     @cached_property
     def across_ahead(self) -> Floats:
         """Demand across on the same grade as ``along_ahead``."""
-        return np.asarray(demand_across(self.least, self.cross, 0.0))
+        return np.asarray(demand_across(self.least, self.cross, self._left_mps2))
 
     def brake_about(self, line: TipLine) -> float:
         """Give the braking that counts about one tip line, as a ratio to gravity."""
@@ -96,8 +98,8 @@ class Lean:
 
 def leans(rows: Rows, brake_mps2: float) -> tuple[Lean, Lean]:
     """Give how the machine leans travelling forward and in reverse."""
-    slope = rows.uphill, rows.downhill, rows.cross * rows.sense
-    return Lean(slope, False, brake_mps2), Lean(slope, True, brake_mps2)
+    slope, left = (rows.uphill, rows.downhill, rows.cross * rows.sense), rows.across_mps2
+    return Lean(slope, False, brake_mps2, left), Lean(slope, True, brake_mps2, left)
 
 
 def braking(case: Case) -> float:

@@ -127,6 +127,11 @@ class Rows:
         """95 % half-band of the change of cross slope: that of both cross slopes [ratio]."""
         return np.asarray(np.sqrt(2.0) * self.column(self.case.survey.cross_slope_band))
 
+    @property
+    def across_mps2(self) -> Floats:
+        """Acceleration across, + towards the left in the sense of travel: none, for what a bend asks caps the speed."""
+        return np.zeros(())
+
     # -- configuration
     def by_config(self, values: NDArray[Any]) -> NDArray[Any]:
         """Give a per-configuration column at these rows."""

@@ -24,6 +24,9 @@ Bools = NDArray[np.bool_]
 
 SHARES = (1 / 3, 2 / 3)
 """Parts of the change of heading at which standing and sliding are looked at again; the ends are the roads' own."""
+BETWEEN = (1 / 6, 1 / 2, 5 / 6)
+WIDE_RAD = np.radians(100.0)
+"""Parts looked at as well where the heading changes by more than this: no two headings lie further than 33° apart."""
 ROUND = (1 / 4, 1 / 2, -1 / 4, -1 / 2)
 """The same where the machine turns round, from both ends and to either side: at every eighth of a circle."""
 TURNED = ("tip", "slide", "twist")
@@ -91,9 +94,9 @@ def other_gear(case: Case) -> Ints:
 def turned(asked: Asked) -> Iterator[TurnPart]:
     """Standing upright and sliding again, on the ground of both roads, at headings between theirs; in a shunt both ways
     and with what the other gear asks for."""
-    one, shape = _at_headings(asked, np.zeros(asked.shape, dtype=bool))
+    one, shape = at_headings(asked, np.zeros(asked.shape, dtype=bool))
     shunted = bool(asked.shunted.any())
-    two = _at_headings(asked, asked.shunted)[0] if shunted else None
+    two = at_headings(asked, asked.shunted)[0] if shunted else None
     returns = np.broadcast_to(asked.corners.returns[asked.rows][:, None], asked.shape)
     where = {ACROSS: returns, **dict.fromkeys(BACK, asked.shunted)}
     own = (*TURNED, ACROSS) if returns.any() else TURNED
@@ -117,7 +120,7 @@ def _where(outcome: Outcome, where: Bools) -> Outcome:
     return replace(outcome, applies=np.asarray(outcome.applies) & where)
 
 
-def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]]:
+def at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]]:
     """Give the ground of both roads at headings between theirs; ``back``: where in the other gear, the other way."""
     case, corners, rows = asked.case, asked.corners, asked.rows
     states = case.configurations.state
@@ -126,7 +129,10 @@ def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]
     config = np.where(back, first_of[other_gear(case)[asked.states]], own)
     angle, ends = corners.angle_rad[rows], []
     returns = corners.returns[rows]
+    wide = np.abs(angle) > WIDE_RAD
     shares = [np.where(returns, *both) for both in zip(ROUND, SHARES * 2, strict=True)][: 4 if returns.any() else 2]
+    shares += [np.where(wide & ~returns, share, shares[0]) for share in BETWEEN] if (wide & ~returns).any() else []
+    hand = np.stack([np.sign(share * angle) for share in shares] * 2)
     for edge, piece, sign in zip(
         (corners.edge_in[rows], corners.edge_out[rows]), corner_pieces(asked), (1.0, -1.0), strict=True
     ):
@@ -146,6 +152,7 @@ def _at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]
         heading_rad=flat(heading),
         stated_ratio=np.broadcast_to(asked.stated_ratio, shape).ravel(),
         change_ratio=flat(np.broadcast_to(np.where(returns, 0.0, change_between(case, piece, drawn)), piece.shape)),
+        hand=flat(hand),
     )
     return turned_rows, shape
 

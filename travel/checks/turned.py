@@ -21,13 +21,21 @@ class TurnedRows(Rows):
 
     ``sense`` must be +1; ``drawn`` is the sense in which the cell is driven; ``change_ratio`` how much the cross slope
     changes between the roads the axles stand on. ``stated_ratio``: the whole slope the site states of the ground there,
-    which then counts and not the road's, as if it lay along the road; NaN where it states none.
+    which then counts and not the road's, as if it lay along the road; NaN where it states none. ``hand``: + where it
+    turns to the left, − to the right; ``curve_mps2`` how much it is accelerated to that side.
     """
 
     drawn: NDArray[np.int64]
     heading_rad: Floats
     change_ratio: Floats
     stated_ratio: Floats = field(default_factory=lambda: np.array(np.nan))
+    hand: Floats = field(default_factory=lambda: np.zeros(()))
+    curve_mps2: float = 0.0
+
+    @property
+    def across_mps2(self) -> Floats:
+        """Acceleration across, + towards the left in the sense of travel."""
+        return np.asarray(self.hand * self.curve_mps2)
 
     def _travelled(self, values: Floats, stated: float = 1.0) -> Floats:
         road = np.asarray(values * self.drawn)

@@ -123,10 +123,10 @@ class Turns:
             room,
             *not_looked(asked),
             *shoulder_part(asked, self.sides.at(rows), np.where(shunted, np.nan, wheels)),
-            *turned(replace(asked, shunted=shunted, stated_ratio=self._stated(rows, states))),
+            *turned(replace(asked, shunted=shunted, stated_ratio=self.stated_ratio(rows, states))),
         )
 
-    def _stated(self, rows: Ints, states: Ints) -> Floats:
+    def stated_ratio(self, rows: Ints, states: Ints) -> Floats:
         """Give the slope the site states where the machine turns round in one go, NaN elsewhere."""
         if not self.corners.returns[rows].any():
             return np.full((len(rows), len(states)), np.nan)

@@ -34,6 +34,7 @@ from travel.checks.told import YES, told
 from travel.mechanics.formula import holds
 from travel.mechanics.slope import demand_along
 from travel.mechanics.upright import axle_share_on_slope, tip_line_share, twist_of_ground, twist_taken_up
+from travel.units import G_MPS2
 
 Floats = NDArray[np.float64]
 
@@ -79,7 +80,7 @@ def _worst_share(rows: Rows, case: Case, lean: Lean, tilt: Tilt) -> tuple[Any, A
     coefficient = np.array([_sizes(line, lean, case) for line in lines]).T
     along, across, cg, pitch, roll, brake = (row[worst] for row in coefficient)
     ground = np.sqrt((along * rows.grade_band) ** 2 + (across * rows.cross_band) ** 2)
-    higher = pitch * np.abs(rows.grade) + roll * np.abs(rows.cross) + brake
+    higher = pitch * np.abs(rows.grade) + roll * (np.abs(rows.cross) + np.abs(rows.across_mps2) / G_MPS2) + brake
     return share, ground + np.sqrt((cg * share) ** 2 + higher**2)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from travel.checks.turn_pace import pace_mps
 from travel.domain.plan import Change, Finding, Leg, SpeedStretch, Stop, Turn
 from travel.domain.verdict import Verdict
 from travel.planning.cornered import circle_lonlat, moves_of, room_of, swept_lonlat, where_turn
@@ -129,10 +130,10 @@ def turns_of(
         bend = not np.isnan(trip.turns.corners.at_m[corner.row])
         leg = first_leg + int(np.searchsorted(starts, cell if bend else cell - 1, side="right")) - 1
         made = _turned_round if trip.turns.corners.returns[corner.row] else _through
-        out.append(made(trip, corner, leg, findings))
-    pace = mps_to_kmh(trip.case.scalar("turn.speed"))
-    speed = None if np.isnan(pace) else float(np.floor(10.0 * pace + _NEAR) / 10.0)
-    return tuple(replace(turn, turn=first_turn + number, speed_kmh=speed) for number, turn in enumerate(out))
+        pace = mps_to_kmh(pace_mps(trip.turns, corner.row, corner.state))
+        speed = None if np.isnan(pace) else float(np.floor(10.0 * pace + _NEAR) / 10.0)
+        out.append(replace(made(trip, corner, leg, findings), speed_kmh=speed))
+    return tuple(replace(turn, turn=first_turn + number) for number, turn in enumerate(out))
 
 
 def _through(trip: Trip, corner: Corner, after_leg: int, findings: tuple[Finding, ...]) -> Turn:
