@@ -6,7 +6,7 @@ settled, on thousands of small graphs.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from heapq import heapify, heappop, heappush
 from typing import Any
 
@@ -151,8 +151,10 @@ class Cornered:
         every = [((e, s), self.link(e, s, worst)) for e in graph.leaving[start] for s in range(graph.states)]
         return [(label, cost) for label, cost in every if cost is not None]
 
-    def oracle(self, start: int, goal: int, worst: Verdict, came: Label | None) -> Cost | None:
-        """Settle every arrival there is, least cost first; give the least of those at the goal."""
+    def oracle(
+        self, start: int, goal: int, worst: Verdict, came: Label | None, last: Container[Label] | None = None
+    ) -> Cost | None:
+        """Settle every arrival there is, least cost first; give the least of those at the goal, of ``last`` alone."""
         best: dict[Label, Cost] = {}
         todo = [(cost, label) for label, cost in self.first(start, worst, came)]
         heapify(todo)
@@ -162,7 +164,9 @@ class Cornered:
                 best[label] = cost
                 for to, more in self.leaves(label, worst):
                     heappush(todo, (plus(cost, more), to))
-        return min((cost for (edge, _), cost in best.items() if self.drawn.graph.head[edge] == goal), default=None)
+        heads = self.drawn.graph.head
+        ends = (cost for at, cost in best.items() if heads[at[0]] == goal and (last is None or at in last))
+        return min(ends, default=None)
 
     def enumerated(self, start: int, goal: int, worst: Verdict, came: Label | None) -> Cost | None:
         """Try every way that repeats no arrival."""
@@ -233,6 +237,30 @@ def test_enumerating_every_way_finds_none_cheaper(seed: int, aim: str) -> None:
     made = Cornered(rng, aim)
     small = len(made.drawn.graph.tail) * made.drawn.graph.states <= 8
     check(rng, made, enumerate_all=small)
+
+
+def test_a_way_that_may_not_end_anyhow_is_the_cheapest_that_ends_so() -> None:
+    others = none = 0
+    for seed in range(600):
+        rng = random.Random(seed)
+        made = Cornered(rng, "time")
+        start, goal, came = ask(rng, made)
+        graph = made.drawn.graph
+        ends = [(edge, s) for edge, head in enumerate(graph.head) if head == goal for s in range(graph.states)]
+        if start == goal or not ends:
+            continue
+        last = frozenset(rng.sample(ends, rng.randint(1, len(ends))))
+        label = None if came is None else (came.edge, came.state)
+        for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
+            expected = made.oracle(start, goal, worst, label, last)
+            way = find_way(graph, start, goal, worst, came, last)
+            assert (way is None) == (expected is None)
+            none += way is None
+            if way is not None:
+                assert made.drawn.tuple_of(graph.parts(way.cost)) == expected
+                assert (way.steps[-1].edge, way.steps[-1].state) in last
+                others += expected != made.oracle(start, goal, worst, label)
+    assert min(others, none) >= 30
 
 
 def test_settling_many_at_once_changes_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,6 +12,7 @@ from travel.checks import Case
 from travel.domain.layers import LAYERS
 from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.verdict import Verdict
+from travel.planning.both_ways import out_and_back
 from travel.planning.remedy_causes import Blocked, Market, Purchase, price_of
 from travel.planning.remedy_corners import RULE, CornersDriven, corner_part
 from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quantities, amendment, changed_case
@@ -136,10 +137,11 @@ def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
         )
         anew = changed_case(replace(case, survey=survey), machine)
         prepared = prepare(anew, question.accepted, question.aim, before=trips[-1].prepared if trips else None)
-        trip = search(prepared, request, nearest=False)
-        if trip.way is None:
+        trips.append(search(prepared, request, nearest=False))
+        if number:
+            trips = list(out_and_back(*trips))
+        if trips[-1].way is None:
             return None
-        trips.append(trip)
     return tuple(trips)
 
 

@@ -13,6 +13,7 @@ from travel.checks import Case, Fold, Turns, check_turns, fold, told_alike
 from travel.domain.verdict import Verdict
 from travel.routing import (
     LEAST_STEADY_MPS,
+    Arrivals,
     Choice,
     Graph,
     Speeds,
@@ -33,7 +34,10 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TripRequest:
-    """From where to where, how the machine stands at the start, and what has been accepted."""
+    """From where to where, how the machine stands at the start, and what has been accepted.
+
+    ``last``: the arrivals (edge, state) at the goal it may end with; None = any.
+    """
 
     start: int
     goal: int
@@ -42,6 +46,7 @@ class TripRequest:
     came: Step | None = None
     accepted: frozenset[str] = frozenset()
     aim: str = "exposure"
+    last: Arrivals | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -223,7 +228,7 @@ def search(prepared: Prepared, request: TripRequest, nearest: bool = True) -> Tr
     case, graph, choice = prepared.case, prepared.graph, prepared.choice
     way = None
     for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
-        way = find_way(graph, request.start, request.goal, worst, request.came)
+        way = find_way(graph, request.start, request.goal, worst, request.came, request.last)
         if way is not None:
             break
     blocked, drivable = None, 0

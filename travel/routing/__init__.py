@@ -4,12 +4,13 @@ from travel.routing.arcs import Step
 from travel.routing.choice import LEAST_STEADY_MPS, Choice, choose
 from travel.routing.closeness import too_close
 from travel.routing.graph import AIMS, Graph, make_graph
-from travel.routing.search import Way, corners_of, find_way, nearest_reached
+from travel.routing.search import Arrivals, Way, corners_of, find_way, nearest_reached
 from travel.routing.speeds import Speeds, lay_over, rates
 
 __all__ = [
     "AIMS",
     "LEAST_STEADY_MPS",
+    "Arrivals",
     "Choice",
     "Graph",
     "Speeds",

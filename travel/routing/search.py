@@ -36,6 +36,8 @@ class Way:
     cost: int
 
 
+Arrivals = frozenset[tuple[int, int]]
+"""Arrivals: edge and state."""
 _Waiting = tuple[int, int, int, int, int, int]
 """An arrival that waits: least cost to the goal by it, cost with and without its corners, edge, state, corner (−1 for
 none)."""
@@ -48,7 +50,9 @@ WAVE, DEEP = 4, 4
 least."""
 
 
-def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | None = None) -> Way | None:
+def find_way(
+    graph: Graph, start: int, goal: int, worst: Verdict, came: Step | None = None, last: Arrivals | None = None
+) -> Way | None:
     """Give the cheapest way from one node to another, or None.
 
     Args:
@@ -56,6 +60,7 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
         start, goal: nodes
         worst: the worst verdict still driven over
         came: how the machine stands at the start (its last step); None = it may face either way, in any state
+        last: the arrivals at the goal (edge, state) it may end with; None = any
     """
     passable = passable_up_to(graph, worst)
     if start == goal:
@@ -65,7 +70,7 @@ def find_way(graph: Graph, start: int, goal: int, worst: Verdict, came: Step | N
         return None
     waves = None
     for rounds in itertools.count():
-        way = _cheapest(graph, (start, goal), worst, came, bound)
+        way = _cheapest(graph, (start, goal), worst, came, bound, last)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
         if rounds >= FEW_ROUNDS:
@@ -151,7 +156,12 @@ class _Waves:
 
 
 def _cheapest(
-    graph: Graph, ends: tuple[int, int], worst: Verdict, came: Step | None, bound: dict[int, int]
+    graph: Graph,
+    ends: tuple[int, int],
+    worst: Verdict,
+    came: Step | None,
+    bound: dict[int, int],
+    last: Arrivals | None,
 ) -> Way | None:
     """Give the cheapest way by what is known of the corners so far."""
     labels, (start, goal), head = labels_up_to(graph, worst), ends, graph.head
@@ -176,7 +186,7 @@ def _cheapest(
         if most.get((edge, state), free - 1) >= free:  # another one came cheaper, and with as much road behind it
             continue
         most[edge, state] = free
-        if head[edge] == goal:
+        if head[edge] == goal and (last is None or (edge, state) in last):
             return Way(steps=_traced(origin, label, came), cost=cost)
         push(cost, label, labels.next(label))
     return None

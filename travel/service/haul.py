@@ -19,7 +19,7 @@ from travel.domain.rules import Rulebook
 from travel.domain.site import Weather
 from travel.domain.trailer import Trailer
 from travel.errors import Fault, InputError
-from travel.planning import Prepared, Trip, TripRequest, prepare, search, solve
+from travel.planning import Prepared, Trip, TripRequest, out_and_back, prepare, search, solve
 from travel.planning.haul import ANY, Haul, empty_answers
 from travel.planning.haul_judge import (
     Candidate,
@@ -270,7 +270,8 @@ class _Solver:
             case = trip_case(self.request, self.workspace, self.sheets, "back", self.horizon_s)
             came = trips[0].way.steps[-1] if trips[0].way.steps else None
             between = self._between(to_place, place, came)
-            trips.append(solve(case, between, self._share("checking the way back", 0.55)))
+            back = solve(case, between, self._share("checking the way back", 0.55))
+            trips = list(out_and_back(trips[0], back))
         return trips
 
     def _leave(self, chosen: Candidate) -> Trip:

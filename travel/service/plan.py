@@ -14,7 +14,7 @@ from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
 from travel.domain.site import Doubt, Site
 from travel.errors import Fault, InputError
-from travel.planning import Trip, TripRequest, compose, solve
+from travel.planning import Trip, TripRequest, compose, out_and_back, solve
 from travel.planning.compose import Facts
 from travel.planning.outlook import outlook_of
 from travel.routing import AIMS
@@ -231,7 +231,8 @@ def solve_for(
         return solve_haul(request, workspace, sheets, horizon_s, tell)
     trips = [_trip(request, workspace, sheets, "out", horizon_s, None, tell, kept)]
     if request.with_return and trips[0].way is not None:
-        trips.append(_trip(request, workspace, sheets, "back", horizon_s, trips[0], tell, kept))
+        back = _trip(request, workspace, sheets, "back", horizon_s, trips[0], tell, kept)
+        trips = list(out_and_back(trips[0], back))
     return trips, None
 
 
