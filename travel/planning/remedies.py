@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -27,6 +27,8 @@ MOST_TRIED = 24
 """Sets worked out before the search for further ones ends."""
 
 Tell = Callable[[str, float], None]
+Ways = tuple[Drives, tuple[CornersDriven, ...]]
+"""The cells and the shut corners of a way that is to be opened, by trip."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -214,28 +216,46 @@ def _opened(
     for one in bought:
         if len(opened.bought) > 1 and one in opened.bought:
             opened = _proven(question, [other for other in opened.bought if other is not one]) or opened
+    return _upon_roads(question, opened, (drives, corners), quantities)
+
+
+def _upon_roads(question: Question, opened: Opened, ways: Ways, quantities: Quantities) -> Opened:
+    """Size what is measured anew upon what else of the set changes a road: on a level one less width is enough."""
+    for one in opened.bought:
+        others = [other for other in opened.bought if other.purchase != one.purchase]
+        if one.purchase.row.step <= 0 or all(other.purchase.layer != "roads" for other in others):
+            continue
+        less = _bought(one.purchase, ways, quantities, others)
+        if less is not None and less.parts and less.parts != one.parts and less.cost <= one.cost:
+            opened = _proven(question, [less if other is one else other for other in opened.bought]) or opened
     return opened
 
 
-def _sized(
-    purchases: list[Purchase],
-    ways: tuple[Drives, tuple[CornersDriven, ...]],
-    quantities: Quantities,
-    together: bool,
-) -> list[Bought] | None:
+def _sized(purchases: list[Purchase], ways: Ways, quantities: Quantities, together: bool) -> list[Bought] | None:
     """Give purchases with their quantities, each by itself or upon those before; None where one cannot open."""
     bought: list[Bought] = []
     for purchase in purchases:
-        before = tuple(p for one in bought for p in one.parts if p.field != REMOVED) if together else ()
-        parts = quantities.of(purchase, ways[0], before)
-        if parts is not None and RULE in purchase.row.rules and purchase.row.sense != "remove":
-            more = corner_part(purchase, ways[1], (*before, *parts))
-            parts = None if more is None else more or parts
-        if parts is None:
+        one = _bought(purchase, ways, quantities, bought if together else ())
+        if one is None:
             return None
-        if parts:
-            bought.append(Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts)))
+        bought += [one] if one.parts else []
     return bought
+
+
+def _bought(purchase: Purchase, ways: Ways, quantities: Quantities, upon: Sequence[Bought]) -> Bought | None:
+    """Give a purchase with its quantity upon others, without parts where it is not needed; None where it cannot open."""
+    before = tuple(part for one in upon for part in one.parts if part.field != REMOVED)
+    parts = quantities.of(purchase, ways[0], before)
+    if parts is not None and RULE in purchase.row.rules and purchase.row.sense != "remove":
+        more = corner_part(purchase, ways[1], (*before, *parts))
+        parts = None if more is None else _as_now(more, parts) or parts
+    return None if parts is None else Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts))
+
+
+def _as_now(more: Parts, parts: Parts) -> Parts:
+    """Give parts sized upon others of the same purchase with what there is now, not what the others make of it."""
+    now = {(part.layer, part.feature, part.field): part.old for part in parts}
+    return tuple(replace(part, old=now.get((part.layer, part.feature, part.field), part.old)) for part in more)
 
 
 def _proven(question: Question, bought: list[Bought]) -> Opened | None:

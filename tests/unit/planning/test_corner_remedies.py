@@ -8,7 +8,10 @@ from typing import Any
 import pytest
 
 from tests.memory_site import make_site
+from tests.planning import case_of, workspace_of
+from tests.property.test_plan_properties import strong
 from tests.unit.planning.remedy_cases import FLAT, book, only, opens, question_of
+from travel.domain.machine import Machine
 from travel.domain.plan import RemedyPart
 from travel.domain.site import Site
 from travel.domain.verdict import Verdict
@@ -65,6 +68,17 @@ def test_exact_quantity_opens_the_corner_and_a_hair_less_does_not(row: str) -> N
     assert worst_corner(question, (replace(part, value=part.exact + hair),)) == Verdict.CAUTION
     less = worst_corner(question, (replace(part, value=part.exact - 1e-4),))
     assert less in (None, Verdict.UNKNOWN)
+
+
+def test_a_narrower_machine_is_told_with_the_width_it_has_now() -> None:
+    """Its width is sized by the rule of the road first, and upon that by the corner."""
+    roads = [level("r1", [(-60, 0), (0, 0), (0, 60)], 3.6)]
+    workspace = workspace_of(make_site(roads, [GATE, PICK]), book(lambda row: row.id == "narrower-machine"))
+    out = case_of(workspace, Machine.model_validate(strong()), steering=("front", "all"))
+    question = Question(out=out, back=None, from_place="gate", to_place="pick")
+    (part,) = only(remedies_of(question), "narrower-machine").amendments
+    assert part.old == question.out.body.width_m
+    assert part.value < part.old
 
 
 def test_a_place_without_a_stated_radius_is_unknown_and_needs_a_survey_not_a_change() -> None:

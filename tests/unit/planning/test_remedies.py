@@ -108,6 +108,18 @@ def test_nothing_in_a_set_can_be_left_out() -> None:
             assert not opens(question, tuple(p for p in remedy.amendments if p is not part))
 
 
+def test_a_road_that_is_levelled_is_widened_by_less() -> None:
+    """A body leans less on it: the width of the set is sized upon the cross slope that goes with it."""
+    question = question_of(site_with(straight(width_m=2.5, cross_slope_pct=13.0)))
+    least = next(r for r in remedies_of(question) if {p.field for p in r.amendments} == {"width_m", "cross_slope_pct"})
+    exact = tuple(replace(part, value=part.exact) for part in least.amendments)
+    assert plan_again(question, exact) is not None
+    for part in exact:
+        short = tuple(moved(p, 1e-5) if p is part else p for p in exact)
+        row = "widen-road" if part.field == "width_m" else "level-across"
+        assert plan_again(question, short) is None or still_open(question, short, row) == Verdict.UNKNOWN
+
+
 def test_a_feature_over_several_links_is_paid_once() -> None:
     roads = [
         {"id": "a", "xyz": [(0, 0, 10), (50, 0, 10)], **FLAT},
