@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from travel.checks import Case, Fold, Turns, check_turns, fold, told_alike
 from travel.domain.verdict import Verdict
 from travel.routing import (
-    LEAST_STEADY_MPS,
     Arrivals,
     Choice,
     Graph,
@@ -26,6 +25,7 @@ from travel.routing import (
     make_graph,
     nearest_reached,
     rates,
+    steady_mps,
     too_close,
 )
 
@@ -151,7 +151,8 @@ class Trip:
         standing = [number for number, step in enumerate(steps) if step.before != "drive"]
         standing += [corner.step for corner in self.corners if self.turns.shunted[corner.row, corner.state]]
         stands[np.searchsorted(self.cells.step, standing)] = True
-        return lay_over(length, np.maximum(self.cell_cap_mps, LEAST_STEADY_MPS), stands, *rates(self.case))
+        steady = steady_mps(self.case, self.cell_cap_mps, self.case.configurations.top_mps[self.cells.config])
+        return lay_over(length, steady, stands, *rates(self.case))
 
     @property
     def cell_time_s(self) -> NDArray[np.float64]:

@@ -1,7 +1,7 @@
 """Ways: arrivals and arcs over the site's network, the search, and what stops it."""
 
 from travel.routing.arcs import Step
-from travel.routing.choice import LEAST_STEADY_MPS, Choice, choose
+from travel.routing.choice import Choice, choose, steady_mps
 from travel.routing.closeness import too_close
 from travel.routing.graph import AIMS, Graph, make_graph
 from travel.routing.search import Arrivals, Way, corners_of, find_way, nearest_reached
@@ -9,7 +9,6 @@ from travel.routing.speeds import Speeds, lay_over, rates
 
 __all__ = [
     "AIMS",
-    "LEAST_STEADY_MPS",
     "Arrivals",
     "Choice",
     "Graph",
@@ -23,5 +22,6 @@ __all__ = [
     "make_graph",
     "nearest_reached",
     "rates",
+    "steady_mps",
     "too_close",
 ]

@@ -13,8 +13,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 MM_PER_M = 1000
 MS_PER_S = 1000
-LEAST_STEADY_MPS = 1e-3
-"""Below this a cap is no speed at all; the rules have already blocked such a cell."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -32,6 +30,12 @@ class Choice:
     unknowns: NDArray[np.uint8]
 
 
+def steady_mps(case: Case, cap_mps: Floats, top_mps: Floats) -> Floats:
+    """Give the speed time is reckoned with [m/s]: the cap, but no slower than a machine keeps steadily in its gear. A
+    cap below that is no speed: the rules bar such a cell, or do not know whether it is barred."""
+    return np.maximum(cap_mps, np.minimum(top_mps, case.scalar("stopping.least_speed")))
+
+
 def choose(case: Case, folded: Fold) -> Choice:
     """Give each piece the best verdict among a state's gears, then the fewest unknowns, then the fastest gear; ties the
     lowest.
@@ -41,7 +45,8 @@ def choose(case: Case, folded: Fold) -> Choice:
         folded: all rules over all configurations
     """
     length = case.survey.pieces.length_m.reshape(-1, 1, 1)
-    time_ms = np.ceil(length / np.maximum(folded.cap_mps, LEAST_STEADY_MPS) * MS_PER_S).astype(np.int64)
+    speed = steady_mps(case, folded.cap_mps, case.configurations.top_mps)
+    time_ms = np.ceil(length / speed * MS_PER_S).astype(np.int64)
     time_ms = np.maximum(time_ms, 1)
     key = (folded.worst.astype(np.int64) << 56) + (folded.unknowns.astype(np.int64) << 48) + time_ms
     states = len(case.configurations.states)
