@@ -243,7 +243,7 @@ def _sized(purchases: list[Purchase], ways: Ways, quantities: Quantities, togeth
 
 
 def _bought(purchase: Purchase, ways: Ways, quantities: Quantities, upon: Sequence[Bought]) -> Bought | None:
-    """Give a purchase with its quantity upon others, without parts where it is not needed; None where it cannot open."""
+    """Give a purchase with its quantity upon others, no parts where there is no need; None where it cannot open."""
     before = tuple(part for one in upon for part in one.parts if part.field != REMOVED)
     parts = quantities.of(purchase, ways[0], before)
     if parts is not None and RULE in purchase.row.rules and purchase.row.sense != "remove":

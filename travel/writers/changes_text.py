@@ -209,7 +209,7 @@ def comparison_text(old: TravelPlan, new: TravelPlan, compared: Comparison) -> s
 def comparison_sections(old: TravelPlan, new: TravelPlan, compared: Comparison) -> list[tuple[str, list[str]]]:
     """Give what differs between two plans by what it is; rows they rest on carry their numbers on the map."""
     ways = [
-        f"{name}: {trip_line(plan, trip)}; {metres_text(trip)}"
+        f"{name}: {'; '.join(filter(None, (trip_line(plan, trip), metres_text(trip))))}"
         for name, plan in (("A", old), ("B", new))
         for trip in plan.trips
     ]
