@@ -12,6 +12,9 @@ from travel.planning.trips import Cells, Trip, cells_of
 from travel.routing import find_way
 from travel.units import ratio_to_pct
 
+NETWORK = "network"
+"""Named as what stops a machine where no rule does, but no road leads on."""
+
 
 def stopping_cells(trip: Trip) -> tuple[Cells, int]:
     """Give the cells of the least-blocked way, and the first blocked one among them (past the last: none is)."""
@@ -41,7 +44,7 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
             road=None,
             at_m=None,
             remaining_m=None,
-            stopped_by=({"rule": "network", "text": _cut_off(trip)},),
+            stopped_by=({"rule": NETWORK, "text": cut_off(trip)},),
             lonlat=(float(point[0]), float(point[1])),
         )
     cells, first = stopping_cells(trip)
@@ -76,7 +79,7 @@ def nearest_of(trip: Trip, findings: tuple[Finding, ...]) -> Nearest:
     )
 
 
-def _cut_off(trip: Trip) -> str:
+def cut_off(trip: Trip) -> str:
     """Say why not even a blocked way leads on: driving forwards alone, standing the wrong way round, or no road."""
     request, case = trip.request, trip.case
     if not case.configurations.reverse.any():

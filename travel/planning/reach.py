@@ -13,7 +13,7 @@ from travel.checks.outcome import Outcome
 from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
 from travel.planning.findings import verdict_of
-from travel.planning.nearest import stopping_cells
+from travel.planning.nearest import cut_off, stopping_cells
 from travel.planning.reach_corners import CornerWidths
 from travel.planning.tightest import tightest_of
 from travel.planning.trips import Prepared, Trip, TripRequest, search
@@ -32,7 +32,7 @@ class PlaceReach:
 
     ``greatest``: quantity → greatest value that some way lets through by that rule alone (width: and by the room to
     turn); None = nothing limits it, 0 = none is known to get there. ``gross_kg`` and ``axle_kg`` are those of one
-    machine, with every axle and wheel taking the share it has now.
+    machine, with every axle and wheel taking the share it has now. ``cut_off``: why not even a blocked way leads there.
     """
 
     place: str
@@ -41,6 +41,7 @@ class PlaceReach:
     time_s: float | None
     binding: Finding | None
     greatest: dict[str, float | None] = field(default_factory=dict)
+    cut_off: str = ""
 
 
 def reach_of(prepared: Prepared, start: str, found: Sequence[PlaceReach] | None = None) -> tuple[PlaceReach, ...]:
@@ -92,7 +93,8 @@ def places_reached(
 
 def _place_reach(place: str, trip: Trip, verdict: Verdict, binding: Finding | None) -> PlaceReach:
     if trip.way is None:
-        return PlaceReach(place=place, verdict="blocked", length_m=None, time_s=None, binding=binding)
+        why = "" if trip.blocked_way else cut_off(trip)
+        return PlaceReach(place=place, verdict="blocked", length_m=None, time_s=None, binding=binding, cut_off=why)
     length = trip.case.survey.pieces.length_m[trip.cells.piece]
     return PlaceReach(
         place=place, verdict=verdict.word, length_m=float(length.sum()), time_s=trip.time_s, binding=binding

@@ -7,10 +7,11 @@ import hashlib
 import json
 import signal
 import sys
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing
 from dataclasses import asdict, dataclass, fields, replace
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
@@ -20,10 +21,11 @@ from travel.domain.request import Acceptance, PlanRequest
 from travel.domain.site import Amendment, Weather
 from travel.errors import Fault, InputError
 from travel.planning.fleet import FleetPlace, places_of
-from travel.service.cases import merged_weather, now, read_sheets
-from travel.service.plan import check_request
+from travel.planning.nearest import NETWORK
+from travel.service.cases import Sheets, merged_weather, now, read_sheets
+from travel.service.plan import check_apart, check_request
 from travel.service.reach import THERE_ONLY, asked_json, asked_rows, places_exit, spans_of
-from travel.service.workspace import Workspace
+from travel.service.workspace import Workspace, together
 from travel.writers.files import write_whole
 from travel.writers.numbers import length, quantity
 from travel.writers.plan_json import plain_json
@@ -125,24 +127,18 @@ def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell |
         InputError: every fault of site, sheets and places
     """
     workspace = Workspace(path=request.site, rulebooks=request.rulebooks, amendments=request.amendments)
-    check_request(request.of(request.machines), workspace.site, workspace.rulebook, request.to_places)
-    machines = request.machines
-    sheets = sorted(machines.glob("*.toml")) if machines.is_dir() else []
-    if not sheets:
-        raise InputError(
-            [Fault(file=str(machines), message="holds no machine sheets", allowed="a folder of .toml files")]
-        )
-    places = workspace.site.layers["places"]
-    goals = request.to_places or tuple(
-        i for i, kind in zip(places.ids, places.text("kind"), strict=True) if kind == "pick_point"
+    sheets, done, _ = together(
+        lambda: _read_machines(request.machines),
+        lambda: _read_progress(progress_file),
+        lambda: check_request(request.of(request.machines), workspace.site, workspace.rulebook, request.to_places),
     )
-    request = replace(request, to_places=goals)
-    done = _read_progress(progress_file)
+    request = replace(request, to_places=_goals(request, workspace))
     rows: list[FleetRow] = []
-    keys = {path: _key(path, workspace, request) for path in sheets}
-    with closing(_found([path for path in sheets if keys[path] not in done], workspace, request, tell)) as found:
+    keys = {path: _key(path, sheets[path], workspace, request) for path in sheets}
+    left = {path: sheets[path] for path in sheets if keys[path] not in done}
+    with closing(_found(left, workspace, request, tell)) as found:
         for number, path in enumerate(sheets, 1):
-            if keys[path] not in done:
+            if path in left:
                 done[keys[path]] = [asdict(row) for row in next(found)]
                 if progress_file is not None:
                     write_whole(progress_file, (json.dumps(done, ensure_ascii=False) + "\n").encode("utf-8"))
@@ -153,41 +149,64 @@ def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell |
     return Fleet(request=request, weather=weather, rows=tuple(rows))
 
 
+def _read_machines(folder: Path) -> dict[Path, Sheets]:
+    """Read every sheet of a folder before any is looked at: every fault of all of them at once."""
+    paths = sorted(folder.glob("*.toml")) if folder.is_dir() else []
+    if not paths:
+        raise InputError(
+            [Fault(file=str(folder), message="holds no machine sheets", allowed="a folder of .toml files")]
+        )
+    return dict(zip(paths, together(*(partial(read_sheets, path) for path in paths)), strict=True))
+
+
+def _goals(request: FleetRequest, workspace: Workspace) -> tuple[str, ...]:
+    """Give the places asked for, or every pick point but one where the machines start."""
+    node = workspace.survey.network.place_node
+    for place in request.to_places:
+        check_apart(request.from_place, place, node)
+    if request.to_places:
+        return tuple(dict.fromkeys(request.to_places))
+    places = workspace.site.layers["places"]
+    kinds = zip(places.ids, places.text("kind"), strict=True)
+    return tuple(place for place, kind in kinds if kind == "pick_point" and node[place] != node[request.from_place])
+
+
 def _found(
-    paths: list[Path], workspace: Workspace, request: FleetRequest, tell: Tell | None
+    sheets: Mapping[Path, Sheets], workspace: Workspace, request: FleetRequest, tell: Tell | None
 ) -> Generator[list[FleetRow], None, None]:
     """Give the rows of some machines, in their order: several at a time where a process can share the site as read."""
-    if len(paths) < PROCESSES or sys.platform != "linux":
-        for number, path in enumerate(paths):
-            told = None if tell is None else _telling(tell, path.stem, number, len(paths))
-            yield _machine_rows(path, workspace, request, told)
+    if len(sheets) < PROCESSES or sys.platform != "linux":
+        for number, (path, sheet) in enumerate(sheets.items()):
+            told = None if tell is None else _telling(tell, path.stem, number, len(sheets))
+            yield _machine_rows(path, sheet, workspace, request, told)
         return
     if tell:
         tell("surveying the roads", 0.0)
     assert workspace.survey is not None  # before the processes part, so that each has it
     pool = ProcessPoolExecutor(
-        PROCESSES, mp_context=get_context("fork"), initializer=_share, initargs=(workspace, request)
+        PROCESSES, mp_context=get_context("fork"), initializer=_share, initargs=(sheets, workspace, request)
     )
     try:
-        yield from pool.map(_shared_rows, paths)
+        yield from pool.map(_shared_rows, sheets)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
-_SHARED: list[tuple[Workspace, FleetRequest]] = []
-"""In a process of its own: the site and what is asked of every machine."""
+_SHARED: list[tuple[Mapping[Path, Sheets], Workspace, FleetRequest]] = []
+"""In a process of its own: the sheets, the site and what is asked of every machine."""
 
 
-def _share(workspace: Workspace, request: FleetRequest) -> None:
+def _share(sheets: Mapping[Path, Sheets], workspace: Workspace, request: FleetRequest) -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # who stops the command stops it silently
-    _SHARED[:] = [(workspace, request)]
+    _SHARED[:] = [(sheets, workspace, request)]
 
 
 def _shared_rows(path: Path) -> list[FleetRow]:
-    return _machine_rows(path, *_SHARED[0], None)
+    sheets, workspace, request = _SHARED[0]
+    return _machine_rows(path, sheets[path], workspace, request, None)
 
 
-def _key(path: Path, workspace: Workspace, request: FleetRequest) -> str:
+def _key(path: Path, sheets: Sheets, workspace: Workspace, request: FleetRequest) -> str:
     books = [book.sha256 for book in workspace.rulebook.books]
     text = json.dumps(
         [
@@ -196,7 +215,7 @@ def _key(path: Path, workspace: Workspace, request: FleetRequest) -> str:
             travel.__version__,
             path.stem,
             request.remedies,
-            hashlib.sha256(path.read_bytes()).hexdigest(),
+            [record.sha256 for record in sheets.inputs],
             workspace.site.digest,
             books,
             request.from_place,
@@ -214,11 +233,20 @@ def _read_progress(path: Path | None) -> dict[str, list[dict[str, Any]]]:
         found: dict[str, list[dict[str, Any]]] = json.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
         raise InputError([Fault(file=str(path), message=f"is no progress file: {error}")]) from error
+    if not (isinstance(found, dict) and all(_is_progress(rows) for rows in found.values())):
+        raise InputError([Fault(file=str(path), message="is no progress file, and would be written over")])
     return found
 
 
-def _machine_rows(path: Path, workspace: Workspace, request: FleetRequest, tell: Tell | None) -> list[FleetRow]:
-    spans = spans_of(request.of(path), workspace, read_sheets(path))
+def _is_progress(rows: object) -> bool:
+    """Tell whether this may be the rows of one machine, of this or an older version."""
+    return isinstance(rows, list) and all(isinstance(row, dict) and "machine" in row for row in rows)
+
+
+def _machine_rows(
+    path: Path, sheets: Sheets, workspace: Workspace, request: FleetRequest, tell: Tell | None
+) -> list[FleetRow]:
+    spans = spans_of(request.of(path), workspace, sheets)
     found = places_of(spans, request.from_place, request.to_places, request.remedies, tell)
     return [_row(path.stem, one, request.remedies) for one in found]
 
@@ -237,8 +265,8 @@ def _row(machine: str, found: FleetPlace, remedies: bool) -> FleetRow:
         verdict=reach.verdict,
         length_m=reach.length_m,
         time_s=reach.time_s,
-        binding=binding.rule if binding else "",
-        at=where,
+        binding=binding.rule if binding else NETWORK if reach.cut_off else "",
+        at=where or reach.cut_off.rstrip("."),
         margin=margin,
         remedy=found.remedy or ("none found" if remedies and reach.length_m is None else ""),
         remedy_cost=found.cost,

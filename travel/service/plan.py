@@ -88,7 +88,7 @@ def make_plan(
         sheets = with_trailer(request, sheets, rulebook)
     tell("surveying the roads", 0.1)
     survey = workspace.survey
-    _check_apart(request, survey.network.place_node)
+    check_apart(request.from_place, request.to_place, survey.network.place_node)
     doubts = (*site.doubts, *survey.doubts, *sheets.doubts)
     if request.strict and doubts:
         raise InputError([_as_fault(doubt) for doubt in doubts])
@@ -202,11 +202,11 @@ def check_request(
         raise InputError(faults)
 
 
-def _check_apart(request: PlanRequest, nodes: Mapping[str, int]) -> None:
+def check_apart(start: str, goal: str, nodes: Mapping[str, int]) -> None:
     """Refuse a way of no length: nothing on it would be looked at, and it would read as clear."""
-    if nodes[request.from_place] == nodes[request.to_place]:
-        message = f"stands at the same point of the roads as {request.from_place}, where the machine starts"
-        raise InputError([Fault(file="request", field="to", value=request.to_place, message=message)])
+    if nodes[start] == nodes[goal]:
+        message = f"stands at the same point of the roads as {start}, where the machine starts"
+        raise InputError([Fault(file="request", field="to", value=goal, message=message)])
 
 
 def solve_for(

@@ -14,6 +14,7 @@ from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
+from travel.planning.nearest import NETWORK
 from travel.planning.reach import PlaceReach, reach_of
 from travel.planning.spans import Spans
 from travel.planning.trips import Prepared
@@ -71,7 +72,8 @@ def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
     )
     spans = spans_of(request, workspace, sheets, tell)
     start = request.from_place
-    others = tuple(place for place in workspace.survey.network.place_node if place != start)
+    nodes = workspace.survey.network.place_node
+    others = tuple(place for place, node in nodes.items() if node != nodes[start])
     found = spans.reached(start, others)
     longest = spans.prepared(max((one.span_s for one in found), default=0.0))
     return Reach(
@@ -140,7 +142,7 @@ def view_of(found: Reach) -> ReachView:
     rows = []
     for row in found.rows:
         binding = row.binding
-        stopper = ""
+        stopper = isolated(row.cut_off) if row.cut_off else ""
         if binding is not None:
             stopper = f"{sentence(binding, found.rulebook, names)} {where_text(binding.where, names)}"
             stopper += f" Accepted: {isolated(binding.accepted)}." if binding.accepted else ""
@@ -151,7 +153,7 @@ def view_of(found: Reach) -> ReachView:
                 length_m=row.length_m,
                 time_s=row.time_s,
                 severity=binding.severity if binding and not binding.accepted else None,
-                rule=binding.rule if binding else "",
+                rule=binding.rule if binding else NETWORK if row.cut_off else "",
                 stopper=stopper,
                 greatest=row.greatest,
             )
@@ -186,6 +188,8 @@ def reach_text(found: Reach, as_json: bool) -> str:
         lines.append(f"{row.place:<8} {row.verdict:<8} {way:>8} {time:>8}  {great}")
         if row.binding is not None and row.verdict != "clear":
             lines.append(f"{'':<8} {'':<8} {_stopper(row.binding, found.rulebook)}")
+        if row.cut_off:
+            lines.append(f"{'':<8} {'':<8} {row.verdict}: {NETWORK}. {row.cut_off}")
     return "\n".join([*lines, "", THERE_ONLY])
 
 
@@ -216,6 +220,7 @@ def _row_json(row: PlaceReach) -> dict[str, Any]:
             "unit": binding.unit,
             "severity": binding.severity,
         },
+        "cut_off": row.cut_off or None,
     }
 
 

@@ -171,3 +171,33 @@ def test_hour_changes_and_acceptances_are_those_of_plans_and_stand_in_the_table(
 def test_costs_in_json_are_rounded_as_in_a_plan(middle: Path, table: tuple[FleetRow, ...]) -> None:
     row = replace(table[-1], remedy_cost=2.4000000000000004)
     assert json.loads(told((row,), middle, as_json=True))["rows"][0]["remedy_cost"] == 2.4
+
+
+def test_every_sheet_is_read_before_any_machine_is_looked_at(middle: Path, tmp_path: Path) -> None:
+    shutil.copy(middle / "middle.toml", tmp_path / "a.toml")
+    for name in ("b", "c"):
+        (tmp_path / f"{name}.toml").write_text("name = 3\n", encoding="utf-8")
+    kept = tmp_path / "kept.json"
+    with pytest.raises(InputError) as error:
+        fleet(question(tmp_path, "P1", "nowhere", remedies=False), progress_file=kept)
+    assert {fault.file for fault in error.value.faults} == {"b.toml", "c.toml", "request"}
+    assert not kept.exists()
+
+
+@pytest.mark.parametrize("content", ["[]", "3", "null", '{"schema": "plan", "legs": []}', '{"a": [1]}'])
+def test_a_file_that_holds_no_finished_machines_is_not_written_over(middle: Path, tmp_path: Path, content: str) -> None:
+    other = tmp_path / "other.json"
+    other.write_text(content, encoding="utf-8")
+    with pytest.raises(InputError, match="no progress file"):
+        rows(middle, "P1", remedies=False, progress_file=other)
+    assert other.read_text(encoding="utf-8") == content
+
+
+def test_the_place_the_machines_start_at_is_no_place_to_get_to(middle: Path) -> None:
+    """Nothing is looked at on a way of no length, and it would read as clear: a plan refuses it too."""
+    from_p1 = replace(question(middle, remedies=False), from_place="P1")
+    assert [row.place for row in fleet(from_p1).rows] == ["P2", "P3", "P4", "P5", "P6"]
+    with pytest.raises(InputError, match="same point of the roads"):
+        fleet(replace(from_p1, to_places=("P2", "P1")))
+    (row,) = fleet(replace(from_p1, to_places=("P4", "P4"))).rows
+    assert row.place == "P4"

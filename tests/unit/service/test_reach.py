@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from tests.builders import point, road, write_site
 from tests.planning import DEMO
 from travel.cli import app
 from travel.domain.request import Acceptance, PlanRequest
@@ -126,3 +127,23 @@ def test_faults_are_those_of_a_plan() -> None:
     with pytest.raises(InputError) as error:
         reach(replace(ASKED, from_place="nowhere", weather=Weather(ground="mushy")))
     assert {fault.field for fault in error.value.faults} == {"from", "weather.ground"}
+
+
+def test_a_place_no_road_leads_to_says_so_and_one_at_the_start_is_left_out(tmp_path: Path) -> None:
+    site = write_site(
+        tmp_path,
+        roads=[road("r1", [(0, 0, 1), (60, 0, 1)]), road("r2", [(200, 0, 1), (260, 0, 1)])],
+        places=[
+            point(name, at, kind="gate")
+            for name, at in (("a", (0, 0)), ("a2", (0, 1)), ("b", (60, 0)), ("c", (200, 0)))
+        ],
+    )
+    found = reach(replace(ASKED, site=site, from_place="a"))
+    assert {row.place for row in found.rows} == {"b", "c"}
+    plan = make_plan(replace(ASKED, site=site, from_place="a", to_place="c"), remedies="none", outlook=False).plan
+    assert plan.nearest is not None
+    (why,) = (stopper["text"] for near in plan.nearest for stopper in near.stopped_by)
+    row = next(row for row in json.loads(reach_text(found, as_json=True))["places"] if row["place"] == "c")
+    assert (row["verdict"], row["binding"], row["cut_off"]) == ("blocked", None, why)
+    assert f"blocked: network. {why}" in reach_text(found, as_json=False)
+    assert [(card.rule, card.stopper) for card in view_of(found).places if card.place == "c"] == [("network", why)]
