@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from travel.checks import Answer, answers_for
-from travel.checks.outcome import Outcome
 from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
 from travel.planning.findings import verdict_of
 from travel.planning.nearest import cut_off, stopping_cells
-from travel.planning.reach_corners import CornerWidths
+from travel.planning.reach_sizes import greatest_sizes
 from travel.planning.tightest import tightest_of
 from travel.planning.trips import Prepared, Trip, TripRequest, search
-from travel.routing.reach import reached, widest
+from travel.routing.reach import reached
 
-Floats = NDArray[np.float64]
-
-
-LIMITING = frozenset({"headroom", "width", "posted-load", "one-way", "closure"})
-"""Rules behind the greatest height, width, gross and axle load; the last two shut a link for any machine."""
+GETS_THERE = ("clear", "caution")
+"""Verdicts with which the machine itself gets there: what does is no less than its own size."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,11 +49,17 @@ def reach_of(prepared: Prepared, start: str, found: Sequence[PlaceReach] | None 
     nodes = prepared.case.survey.network.place_node
     if found is None:
         found = places_reached(prepared, start, [place for place in nodes if place != start])
-    through = _greatest(prepared, nodes[start])
-    return tuple(
-        replace(one, greatest={name: _finite(values[nodes[one.place]]) for name, values in through.items()})
-        for one in found
-    )
+    through, body = greatest_sizes(prepared, nodes[start]), prepared.case.body
+    own = {"height_m": body.height_m, "width_m": body.width_m, "gross_kg": body.mass_kg,
+           "axle_kg": float(np.max(body.axle_load_kg))}  # fmt: skip
+    sure = prepared.turns.accepted == frozenset()
+
+    def told(one: PlaceReach, name: str) -> float | None:
+        value = through[name][nodes[one.place]]
+        least = own[name] if sure and one.verdict in GETS_THERE else 0.0
+        return None if value == np.inf else max(value, least)
+
+    return tuple(replace(one, greatest={name: told(one, name) for name in through}) for one in found)
 
 
 def places_reached(
@@ -99,80 +99,3 @@ def _place_reach(place: str, trip: Trip, verdict: Verdict, binding: Finding | No
     return PlaceReach(
         place=place, verdict=verdict.word, length_m=float(length.sum()), time_s=trip.time_s, binding=binding
     )
-
-
-def _finite(value: float) -> float | None:
-    return None if value == np.inf else max(float(value), 0.0)
-
-
-def _greatest(prepared: Prepared, start: int) -> dict[str, Floats]:
-    """Give, by quantity and node, the greatest value some way lets through by the rule that limits it alone."""
-    case = prepared.case
-    body = case.body
-    pieces = np.arange(len(case.survey.pieces))
-    config = int(np.flatnonzero(~case.configurations.reverse)[0])
-    network = case.survey.network
-    out = {}
-    cells = [(pieces, np.full(len(pieces), sense), np.full(len(pieces), config)) for sense in (1, -1)]
-    answers = [answers_for(case, *cell, only=LIMITING) for cell in cells]
-    shut = np.stack([_shut(rows, len(pieces)) for rows in answers], axis=1)
-    limits: dict[str, Floats] = {}
-    for name, own, rule in (("height_m", body.height_m, "headroom"), ("width_m", body.width_m, "width")):
-        limits[name] = np.stack([own + _least(_margin, rows, rule, len(pieces)) for rows in answers], axis=1)
-    limits["mass"] = np.stack([_least(_share, rows, "posted-load", len(pieces)) for rows in answers], axis=1)
-    for name, limit in limits.items():
-        limit = np.where(shut, -np.inf, limit)
-        per_edge = np.minimum.reduceat(limit, np.asarray(network.link_piece_start), axis=0).ravel()
-        corners = CornerWidths(prepared) if name == "width_m" else None
-        out[name] = _through(prepared, per_edge, start, corners)
-    share = out.pop("mass")
-    return out | {"gross_kg": share * body.mass_kg, "axle_kg": share * float(np.max(body.axle_load_kg))}
-
-
-def _through(prepared: Prepared, per_edge: Floats, start: int, corners: CornerWidths | None) -> Floats:
-    """Give the widest paths by node; corners on the ways to places are looked at closely where they may decide."""
-    graph, nodes = prepared.graph, prepared.case.survey.network.n_nodes
-    if corners is None:
-        return widest(graph.tail, graph.head, per_edge, start, nodes).least
-    places = sorted(set(prepared.case.survey.network.place_node.values()))
-    while True:
-        bends = np.array([corners.on(edge) for edge in range(len(per_edge))])
-        found = widest(graph.tail, graph.head, np.minimum(per_edge, bends), start, nodes, corners.between)
-        if not corners.settle([(found.way(node), float(found.least[node])) for node in places]):
-            return found.least
-
-
-def _shut(answers: tuple[Answer, ...], count: int) -> NDArray[np.bool_]:
-    """Where no machine may go, whatever its size: one way the other way, closed."""
-    shut = np.zeros(count, dtype=bool)
-    for answer in answers:
-        if answer.rule in ("one-way", "closure"):
-            np.logical_or.at(shut, answer.position, answer.verdict == Verdict.BLOCKED)
-    return shut
-
-
-def _least(told: Callable[[Outcome], Floats], answers: tuple[Answer, ...], rule: str, count: int) -> Floats:
-    """Give the least of a number told by a rule's parts on every piece; +inf where silent, −inf where not known."""
-    out = np.full(count, np.inf)
-    for answer in answers:
-        if answer.rule != rule:
-            continue
-        outcome, shape = answer.outcome, answer.verdict.shape
-        number = np.broadcast_to(told(outcome), shape)
-        lacking = np.isnan(number)
-        for where in (outcome.outside, *outcome.missing.values()):
-            lacking = lacking | np.asarray(where, dtype=bool)
-        number = np.where(answer.applies(), np.where(lacking, -np.inf, number), np.inf)
-        np.minimum.at(out, answer.position, number)
-    return out
-
-
-def _margin(outcome: Outcome) -> Floats:
-    """Give capacity − demand − tolerance."""
-    return np.asarray(outcome.capacity - outcome.demand - outcome.tolerance)
-
-
-def _share(outcome: Outcome) -> Floats:
-    """Give the share of its own loads that a machine may have, whether its tolerance grows with them or not."""
-    grown = np.asarray(outcome.capacity / (outcome.demand + outcome.tolerance))
-    return np.asarray(np.minimum(grown, (outcome.capacity - outcome.tolerance) / outcome.demand))
