@@ -7,12 +7,14 @@ import json
 from collections.abc import Callable
 from dataclasses import asdict, replace
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from travel.domain.plan import TravelPlan
 from travel.domain.site import Weather
 from travel.errors import Fault, InputError
 from travel.service.again import Now, request_again
+from travel.service.cases import merged_weather
 from travel.service.formulas import read_plan
 from travel.service.hours import hour_rows, hours_text, starts_of
 from travel.service.plan import make_plan
@@ -48,20 +50,20 @@ def weather_window(
     _sheets_fit(plan, now)
     request = request_again(plan, now)
     workspace = Workspace(path=now.site, rulebooks=now.rulebooks, amendments=request.amendments)
-    own = Weather(**plan.weather)
-    cases = [own.model_copy(update={"ground": g}) for g in workspace.rulebook.vocabulary.words("ground")]
-    cases += [own.model_copy(update={"temperature_c": t}) for t in TEMPERATURES_C]
-    cases += [own.model_copy(update={"wind_mps": w}) for w in WINDS_MPS]
+    own, on_the_way_back = Weather(**plan.weather), _back(plan)
+    cases: list[dict[str, Any]] = [{"ground": g} for g in workspace.rulebook.vocabulary.words("ground")]
+    cases += [{"temperature_c": t} for t in TEMPERATURES_C] + [{"wind_mps": w} for w in WINDS_MPS]
     starts = starts_of(request, on, ZoneInfo(workspace.site.header.timezone))
     tell, rows = tell or (lambda what, share: None), []
     weight = len(cases) / (len(cases) + HOURS_WEIGHT) if starts else 1.0
-    for number, weather in enumerate(cases):
+    for number, changed in enumerate(cases):
+        weather = own.model_copy(update=changed)
         tell(f"planning in other weather: {_words(weather)}", weight * number / len(cases))
-        back = request.back and replace(request.back, weather=weather)
+        back = request.back and replace(request.back, weather=on_the_way_back.model_copy(update=changed))
         answer = make_plan(replace(request, weather=weather, back=back), workspace, remedies="none", outlook=False)
         if number == 0:
             _same_inputs(plan, answer.plan)
-        rows.append(row_of(weather, answer.plan, plan))
+        rows.append(row_of(weather, answer.plan, plan, changed=next(iter(changed))))
     rows += hour_rows(request, workspace, plan, starts, lambda what, share: tell(what, weight + (1.0 - weight) * share))
     return plan, tuple(rows)
 
@@ -106,25 +108,39 @@ def weather_text(plan: TravelPlan, rows: tuple[WeatherRow, ...], as_json: bool) 
     if as_json:
         return json.dumps([asdict(row) for row in rows], indent=2, ensure_ascii=False)
     own, weathers = Weather(**plan.weather), [row for row in rows if not row.starts]
-    lines = [f"Plan {plan.plan_id} in other weather (planned for {_words(own)})", ""]
+    back = f"; back for {_words(_back(plan))}" if _back(plan) != own else ""
+    lines = [broken(f"Plan {plan.plan_id} in other weather (planned for {_words(own)}{back})"), ""]
+    if back:
+        lines += [broken("Each row sets one of the three, there and back; all else on the way back is as planned."), ""]
     names = [_words(_weather(row)) for row in weathers]
     wide = max(len(name) for name in names)
     for name, row in zip(names, weathers, strict=True):
-        mark = row.mark(_weather(row) == own, plan.outcome == "way")
+        mark = row.mark(_planned(row, plan), plan.outcome == "way")
         lines.append(broken(row.said, f"  {name:<{wide}}  {row.verdict:<7}  {mark:<11}  "))
     unsure = [row for row in weathers if not row.fails and row.verdict == "unknown"]
-    lines += ["", broken(f"Fails in: {_each([row for row in weathers if row.fails], own)}")]
-    lines += [broken(f"Not known in: {_each(unsure, own)}")] if unsure else []
+    lines += ["", broken(f"Fails in: {_each([row for row in weathers if row.fails], plan)}")]
+    lines += [broken(f"Not known in: {_each(unsure, plan)}")] if unsure else []
     lines += ["", *hours_text(plan, [row for row in rows if row.starts])]
     return "\n".join(lines)
+
+
+def _back(plan: TravelPlan) -> Weather:
+    """Give the weather the way back was planned for: what was said of it, else that of the way out."""
+    return merged_weather(Weather(**(plan.request.get("back") or {}).get("weather", {})), Weather(**plan.weather))
+
+
+def _planned(row: WeatherRow, plan: TravelPlan) -> bool:
+    """Tell whether this is the weather planned for, there and back."""
+    own, back = Weather(**plan.weather), _back(plan)
+    return _weather(row) == own and getattr(back, row.changed, None) == getattr(own, row.changed, None)
 
 
 def _weather(row: WeatherRow) -> Weather:
     return Weather(ground=row.ground, temperature_c=row.temperature_c, wind_mps=row.wind_mps)
 
 
-def _each(rows: list[WeatherRow], own: Weather) -> str:
-    return "; ".join(f"{_changed(row, own)} ({row.because})" for row in rows) or "none of these"
+def _each(rows: list[WeatherRow], plan: TravelPlan) -> str:
+    return "; ".join(f"{_changed(row, plan)} ({row.because})" for row in rows) or "none of these"
 
 
 def _words(weather: Weather) -> str:
@@ -134,11 +150,9 @@ def _words(weather: Weather) -> str:
     return ", ".join(words)
 
 
-def _changed(row: WeatherRow, own: Weather) -> str:
-    if _weather(row) == own:
+def _changed(row: WeatherRow, plan: TravelPlan) -> str:
+    if _planned(row, plan):
         return "as planned"
-    if row.ground != own.ground:
+    if row.changed == "ground":
         return f"ground {row.ground}"
-    if row.temperature_c != own.temperature_c:
-        return quantity(row.temperature_c, "°C")
-    return f"wind {row.wind_mps:g} m/s"
+    return quantity(row.temperature_c, "°C") if row.changed == "temperature_c" else f"wind {row.wind_mps:g} m/s"

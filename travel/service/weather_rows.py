@@ -21,7 +21,8 @@ class WeatherRow:
 
     ``starts``: the hours it holds for where other hours are asked, in the site's time; empty: the plan's own hour.
     ``time_s``: driving time of all trips; None where there is no way. ``more``: rules with a worse verdict than in the
-    plan (where there is no way, those that block), with the trips where it is not on all of them.
+    plan (where there is no way, those that block), with the trips where it is not on all of them. ``changed``: what of
+    the weather the row sets, there and back; all else of it is as planned for each trip.
     """
 
     ground: str | None
@@ -35,6 +36,7 @@ class WeatherRow:
     time_s: float | None = None
     more: tuple[str, ...] = ()
     starts: tuple[str, ...] = ()
+    changed: str = ""
 
     @property
     def fails(self) -> bool:
@@ -66,7 +68,9 @@ class WeatherRow:
         return "same way" if self.same_way else "another way" if had_way else "a way"
 
 
-def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence[str] = ()) -> WeatherRow:
+def row_of(
+    weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence[str] = (), changed: str = ""
+) -> WeatherRow:
     """Give the row of one plan.
 
     Args:
@@ -74,6 +78,7 @@ def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence
         plan: its answer
         old: the plan it is compared with
         starts: the hours it was asked at, where they are not the plan's own
+        changed: what of the weather was set
     """
     binding = tightest(list(plan.findings))
     where = " ".join(p for p in (binding.where.road, binding.where.feature) if p) if binding else ""
@@ -88,6 +93,7 @@ def row_of(weather: Weather, plan: TravelPlan, old: TravelPlan, starts: Sequence
         time_s=sum(trip.time_s for trip in plan.trips) if plan.outcome == "way" else None,
         more=tuple(_more(plan, old)),
         starts=tuple(starts),
+        changed=changed,
     )
 
 

@@ -13,6 +13,8 @@ import pytest
 from tests import builders
 from tests.planning import on_day
 from tests.unit.service.test_remedy import asked, written
+from travel.domain.request import TripConditions
+from travel.domain.site import Weather
 from travel.errors import InputError
 from travel.service.again import Now
 from travel.service.plan import make_plan, write_plan
@@ -56,3 +58,23 @@ def test_a_sheet_the_plan_has_not_is_refused(tmp_path: Path, sheet: Path) -> Non
     with pytest.raises(InputError) as error:
         weather_window(file, Now(site=site, machine=sheet, load=sheet, back_load=sheet, trailer=sheet))
     assert [fault.field for fault in error.value.faults] == ["--load", "--back-load", "--trailer"]
+
+
+def test_a_way_back_planned_for_its_own_weather_keeps_what_the_row_does_not_set(tmp_path: Path, sheet: Path) -> None:
+    """Wet ground that bears nothing is met on the way back alone: wind and temperature do not dry it."""
+    site = site_of(tmp_path, width_m=6.0, surface="firm_earth")
+    ring = [(40, -9), (60, -9), (60, 9), (40, 9)]
+    builders.write_layer(site, "ground", [builders.area("soft", ring, bearing_kpa=900.0, bearing_wet_kpa=50.0)])
+    back = TripConditions(weather=Weather(ground="wet"))
+    answer = make_plan(asked(site, sheet, back=back), remedies="none")
+    assert answer.plan.outcome == "no_way"
+    file, _ = write_plan(answer, tmp_path / "out")
+    plan, rows = weather_window(file, Now(site=site, machine=sheet))
+    told = {(row.changed, getattr(row, row.changed)): row for row in rows}
+    assert all(row.outcome == "no_way" for (changed, _), row in told.items() if changed != "ground")
+    assert (told["ground", "dry"].outcome, told["ground", "wet"].outcome) == ("way", "no_way")
+    text = weather_text(plan, rows, as_json=False)
+    assert "planned for dry, 15 °C, wind 2 m/s; back for wet, 15 °C, wind 2 m/s" in " ".join(text.split())
+    lines = [line for line in text.splitlines() if line.startswith("  dry, 15 °C, wind 2 m/s")]
+    assert not [line for line in lines if "as planned" in line]
+    assert "ground dry" in text.split("Not known in:")[1]
