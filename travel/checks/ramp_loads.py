@@ -69,7 +69,8 @@ def loads_of(case: RampCase, stood: Stand) -> Loads:
     low_x, low_z = (np.take_along_axis(part, low[None], axis=0)[0] for part in (px, pz))
     run, rise = px[0] - px[1], pz[0] - pz[1]
     pitch = rise / run
-    lever, height = np.abs(gx - low_x), np.maximum(gz - low_z, 1e-9)
+    inward = np.where(low == 0, -1.0, 1.0) * np.sign(run)  # past the lower contact it has tipped already
+    lever, height = (gx - low_x) * inward, np.maximum(gz - low_z, 1e-9)
     lean = np.arctan(lever / height) + np.arctan(np.abs(pitch))
     edge = case.foot < 0.0
     inner = np.take(np.array(case.inner), low)

@@ -41,7 +41,7 @@ def test_four_wheels_on_two_ramps(cross: float, side_m: float) -> None:
     own = {"attitudes__0__cg_y_m": side_m, "attitudes__0__cg_tolerance_m": 0.0}
     case = ramp_case(own=own, request={"ground_cross_slope_pct": cross}, **LONG)
     facts = RampFacts(case=case)
-    both = facts.loads.on_ramp.all(axis=0)
+    both = facts.loads.on_ramp.all(axis=0) & (np.ptp(facts.loads.slope, axis=0) < 1e-9)
     at = int(np.flatnonzero(both)[both.sum() // 2])
     shape, grade = case.outline, float(facts.loads.slope[0, at])
     assert facts.loads.slope[1, at] == pytest.approx(grade)
@@ -149,3 +149,14 @@ def test_all_of_the_machine_on_ramps_and_deck_leans_on_the_rig_since_ramp_feet_d
         sine = 0.06 / np.hypot(1.0, 0.06)
         assert needed[at] == pytest.approx((weight + up) * G_MPS2 * sine + shove, rel=1e-9)
     assert needed[both_up[0]] == pytest.approx((weight + 16500) * G_MPS2 * 0.06 / np.hypot(1.0, 0.06) + shove)
+
+
+@pytest.mark.parametrize(("behind_m", "high_m"), [(-2.5, 1.6), (-2.7, 1.24), (-2.8, 1.6)])
+def test_past_the_lower_axle_it_has_tipped_already(behind_m: float, high_m: float) -> None:
+    """However far past: it tips at the slope at which its centre of gravity stands over the lower axle."""
+    moved = {"attitudes__0__cg_x_m": behind_m, "attitudes__0__cg_z_m": high_m}
+    long = LONG | {"ramps__0__length_m": 4.5, "deck__profile_xz_m": [[0.0, 1.15], [9.0, 1.15]]}
+    facts = RampFacts(case=ramp_case(own=moved, **long))
+    both = facts.loads.on_ramp.all(axis=0) & (np.ptp(facts.loads.slope, axis=0) < 1e-9)
+    assert both.any()
+    assert facts.loads.tip_ratio[both] == pytest.approx((2.9 + behind_m) / high_m)
