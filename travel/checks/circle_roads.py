@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
 from travel.domain.verdict import Verdict
+from travel.survey import Network
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -43,13 +44,32 @@ def shut_roads(case: Case, within_m: Mapping[int, float]) -> dict[int, tuple[flo
 def _nearest(case: Case, node: int, near: tuple[Ints, Floats], shut: Bools) -> tuple[float, str]:
     (pieces, away), network = near, case.survey.network
     link = case.survey.pieces.link[pieces]
-    meets = (np.asarray(network.link_a)[link] == node) | (np.asarray(network.link_b)[link] == node)
-    passed = set(link[meets].tolist()) - set(link[meets & shut].tolist())
+    arms = _arms(network, node, np.unique(link).tolist())
+    arm = np.array([arms.get(one, -1) for one in link.tolist()], dtype=np.int64)
+    meets = arm >= 0
+    passed = set(arm[meets].tolist()) - set(arm[meets & shut].tolist())
     bars = shut & (~meets | bool(passed))
     if not bars.any():
         return np.inf, ""
     nearest = int(np.argmin(np.where(bars, away, np.inf)))
     return float(away[nearest]), case.survey.site.layers["roads"].ids[int(network.link_road[link[nearest]])]
+
+
+def _arms(network: Network, node: int, links: list[int]) -> dict[int, int]:
+    """Give of the links that meet at a node, and of those their roads go on with, the one it begins with there.
+
+    A road goes on through points where two links meet and no place is: whoever drives it passes both.
+    """
+    ends = {one: (int(network.link_a[one]), int(network.link_b[one])) for one in links}
+    out: dict[int, int] = {}
+    todo = [(one, one, node) for one in links if node in ends[one]]
+    while todo:
+        link, first, came = todo.pop()
+        out[link] = first
+        for end in set(ends[link]) - {came}:
+            if network.node_degree[end] == 2 and end not in network.node_places:
+                todo += [(more, first, end) for more in links if end in ends[more] and more not in out]
+    return out
 
 
 def _near(case: Case, node: int, within_m: float) -> tuple[Ints, Floats]:

@@ -217,6 +217,14 @@ def test_shoulder(road: dict[str, Any], weather: Weather | None, expected: int):
     assert verdict(case_of(road, weather=weather), "shoulder") == expected
 
 
+def test_equal_angles_on_all_wheels_turn_about_the_very_middle_whatever_the_lock():
+    """Half the wheelbase, not a rounding more: beyond it the wheels' gap has no formula and would be unknown."""
+    for lock in range(5, 50):
+        steering = [{"mode": "front", "lock_deg": 30.0}, {"mode": "all", "lock_deg": float(lock)}]
+        case = case_of({"edge_left": "drop"}, sheet={"steering": steering}, steering=("front", "all"))
+        assert verdict(case, "shoulder", MODES["all"]) == CLEAR, lock
+
+
 def test_shoulder_names_what_is_missing():
     assert lacking(case_of({"edge_left": None}), "shoulder") == {"edge_left"}
     assert lacking(case_of({"edge_left": "drop"}, weather=Weather()), "shoulder") == {"weather.ground"}

@@ -183,9 +183,13 @@ SOFT_ROAD: dict[str, Any] = {
 
 def circle_of(*roads: dict[str, Any], **layers: Any) -> tuple[float, str]:
     """Give what is free, and what takes the rest, of 14 m stated at the end of a road; ``roads`` lie about it."""
-    firm = ROADS | {"id": "way", "xy": [(-60.0, 0.0), (0.0, 0.0)]}
+    return circle_at([{"id": "way", "xy": [(-60.0, 0.0), (0.0, 0.0)]}, *roads], **layers)
+
+
+def circle_at(roads: Any, **layers: Any) -> tuple[float, str]:
+    """Give the same of these roads alone."""
     places = [{"id": "pick", "xy": (0.0, 0.0), "kind": "pick_point", "turn_radius_m": 14.0}]
-    case = case_of(make_site([firm, *({**ROADS, **road} for road in roads)], places, **layers), sheet(**TOLD))
+    case = case_of(make_site([ROADS | road for road in roads], places, **layers), sheet(**TOLD))
     found = free_circle(case, case.survey.network.place_node["pick"], 14.0, [0])
     return found.radius_m, found.taken_by
 
@@ -199,6 +203,17 @@ def test_a_road_that_is_not_passed_takes_its_ground_from_a_circle() -> None:
     away, taken = circle_of({"id": "aside", "xy": [(-8.0, 9.0), (-8.0, 40.0)], **SOFT_ROAD})
     assert taken == "roads aside"
     assert away == pytest.approx(np.hypot(8.0, 9.0) - 3.0)
+
+
+def test_a_road_drawn_in_two_parts_takes_no_more_of_a_circle_than_in_one() -> None:
+    """The machine comes by it: where it is soft that is told on the way, whichever road of the file it is."""
+    whole, cut = [(0.0, 0.0), (-10.0, 40.0)], (-1.5, 6.0)
+    for own in ({**SOFT_ROAD}, {}):
+        drawn = circle_at([{"id": "on", "xy": whole, **own}])
+        assert drawn == circle_at(
+            [{"id": "b", "xy": [cut, whole[1]], **own}, {"id": "a", "xy": [whole[0], cut], **own}]
+        )
+        assert drawn == (14.0, "")
 
 
 def test_free_ground_that_says_it_is_soft_takes_itself_from_a_circle() -> None:
