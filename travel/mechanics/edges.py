@@ -64,7 +64,8 @@ def crest_standoff_by_line(depth_m: Number, batter_rad: Number, line_rad: Number
     References:
         zone of influence from the toe; the angle is the rulebook's (45° in Australian practice, from memory)
     """
-    return np.maximum(depth_m * (1.0 / np.tan(line_rad) - 1.0 / np.tan(batter_rad)), 0.0)
+    cot_line, cot_batter = np.tan(np.pi / 2.0 - line_rad), np.tan(np.pi / 2.0 - batter_rad)
+    return np.maximum(depth_m * (cot_line - cot_batter), 0.0)
 
 
 def crest_standoff_from_toe(toe_distance_m: Number, depth_m: Number, batter_rad: Number) -> Number:

@@ -326,6 +326,11 @@ def test_an_edge_needs_its_values(changes: dict[str, Any], named: str):
     assert verdict(case, "edge-standoff") == UNKNOWN
 
 
+def test_a_face_of_no_slope_is_outside_the_formula():
+    """0° is allowed in a file: no arithmetic stumbles over it."""
+    assert worst(beside_edge(5.0, batter_deg=0.0), "edge-standoff")[0].reason(0) == "outside_validity"
+
+
 @pytest.mark.parametrize(
     ("changes", "kept_m"),
     [
