@@ -201,8 +201,9 @@ def _exact(case: Case, piece: Ints, run: Ints, first: Ints, last: Ints) -> Float
     plumb = roll_plumb(cases, STEP_M)[0].reshape(2, n).min(axis=0)
     run_m, rise_m = np.diff(x[:, 1:], axis=1), np.diff(z[:, 1:], axis=1)
     own = np.arange(run_m.shape[1]) < (last - first)[:, None]  # what is carried on is no steeper
-    with np.errstate(divide="ignore", invalid="ignore"):
-        steep = np.nanmax(np.abs(rise_m / np.where(own & (run_m > 0.0), run_m, np.nan)), axis=1)
+    runs = own & (run_m > 0.0) & np.isfinite(rise_m)
+    steep = np.where(runs, np.abs(rise_m) / np.where(runs, run_m, 1.0), 0.0).max(axis=1)
+    steep[~runs.any(axis=1)] = np.nan  # no height is known there
     return np.asarray(np.where(plumb > 0.0, plumb / np.sqrt(1.0 + steep**2), plumb))
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.builders import machine
-from tests.memory_site import make_site
+from tests.memory_site import make_site, make_terrain
 from tests.planning import MILD, case_of, sheet
 from travel.checks import Case, answers_for, underbody
 from travel.checks.underbody import clearances
@@ -52,6 +52,19 @@ def test_even_road_leaves_the_belly_as_it_stands() -> None:
     for end in (0.0, 8.0):
         found = case([(0, 0, 0), (80, 0, end)])
         assert clearances(found)[0] == pytest.approx(found.body.under_xz_m[:, 1].min(), abs=1e-9)
+
+
+def test_where_the_terrain_ends_nothing_is_known_and_no_arithmetic_stumbles() -> None:
+    """Heights to 43 m: a body 6.2 m long that comes near it has ground under it that nobody knows."""
+    places = [{"id": "a", "xy": (0, 0), "kind": "gate"}, {"id": "b", "xy": (80, 0), "kind": "pick_point"}]
+    grid = make_terrain(
+        lambda x, y: np.where(x < 43.0, np.sin(x), np.nan), west=-10, south=-10, columns=100, rows=20, cell_m=1.0
+    )
+    one = {"id": "r1", "xy": [(0, 0), (80, 0)], "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0}
+    found = case_of(make_site([one], places, terrain=grid), machine=sheet(), weather=MILD)
+    clear, pieces = clearances(found)[0], found.survey.pieces
+    assert np.isnan(clear[pieces.to_m > 43.0 - found.body.length_m + found.body.wheelbase_m]).all()
+    assert np.isfinite(clear[pieces.to_m < 30.0]).all()
 
 
 def test_a_crest_is_as_in_the_closed_form() -> None:
