@@ -185,7 +185,7 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         carried_tolerance_kg=_nan(load.mass_tolerance_kg) if load and place else 0.0,
         carried_share=None if place is None else _shares(axle_x, place[0]),
         load_lacks=_lacks(machine, load),
-        shape_lacks=_shape_lacks(load),
+        shape_lacks=_shape_lacks(machine, load),
     )
 
 
@@ -233,10 +233,14 @@ def _lacks(machine: Machine, load: Load | None) -> tuple[str, ...]:
     return tuple(name for name, value in needed.items() if value is None)
 
 
-def _shape_lacks(load: Load | None) -> tuple[str, ...]:
-    """Name what is not known of how far a load stands out; its middle is taken only to have something to draw."""
-    stands_out = load is not None and load.how != "deck" and load.cg_in_load_xyz_m is None
-    return ("load.cg_in_load_xyz_m",) if stands_out else ()
+def _shape_lacks(machine: Machine, load: Load | None) -> tuple[str, ...]:
+    """Name what is not known of where a load stands out; its middle is taken only to have something to draw."""
+    if load is None or load.how == "deck":
+        return ()
+    needed = {"load.cg_in_load_xyz_m": load.cg_in_load_xyz_m}
+    needed |= {"load.drop_m": load.drop_m} if load.how == "hook" else {"load.y_m": load.y_m, "load.z_m": load.z_m}
+    placed = [name for name in _lacks(machine, load) if name != "load.rigging_kg"]
+    return tuple(dict.fromkeys((*(name for name, value in needed.items() if value is None), *placed)))
 
 
 def _permission(machine: Machine, attitude: str) -> SlopeLimits:
@@ -299,7 +303,10 @@ def _shares(axle_x_m: Floats, at_m: float) -> Floats:
 def _outline(
     attitude: Attitude, load: Load | None, place: tuple[float, float, float] | None
 ) -> tuple[Floats, Floats, Floats]:
-    """Give top, underside and widths; a load on forks adds its own box, a hanging one too, at carry height."""
+    """Give top, underside and widths; a load on forks adds its own box, a hanging one too, at carry height.
+
+    Where it is not known how high or how far aside the load is, it is drawn on the ground and in the middle.
+    """
     top, under = np.array(attitude.top_xz_m), np.array(attitude.under_xz_m)
     widths = np.array(attitude.width_z_m)
     if load is None or place is None or math.isnan(place[0]):
@@ -307,10 +314,11 @@ def _outline(
     length, across, height = load.size_xyz_m
     cg = load.cg_in_load_xyz_m or (length / 2, across / 2, height / 2)
     low = place[2] - cg[2] if load.how == "forks" else place[2] - _nan(load.drop_m) - height
+    low, aside = np.nan_to_num(low), np.nan_to_num(place[1])
     ends = place[0] - cg[0], place[0] + length - cg[0]
     top = _wrapped(top, ends, low + height, np.maximum)
     under = _wrapped(under, ends, low, np.minimum)
-    half = max(abs(place[1]) + across - cg[1], abs(place[1]) + cg[1])
+    half = max(abs(aside) + across - cg[1], abs(aside) + cg[1])
     return top, under, np.vstack([widths, [[max(low, 0.0), 2 * half], [low + height, 2 * half]]])
 
 

@@ -56,7 +56,10 @@ def room_to_pass(rows: Rows, case: Case) -> Outcome:
     return Outcome(
         permitted=np.ones(left.shape, dtype=bool),
         applies=_is(rows, case, "two_way") & ((left >= 0.0) | np.isnan(rows.si("width_m"))),
-        missing={"width_m": np.isnan(rows.si("width_m"))},
+        missing={
+            "width_m": np.isnan(rows.si("width_m")),
+            **dict.fromkeys(case.body.shape_lacks, np.ones(left.shape, dtype=bool)),
+        },
     )
 
 

@@ -81,6 +81,9 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     short = ~(reached >= to_keep.keep_m[k]) & near
     missing = {name: where[i] & short for name, where in past.lacks.items()}
     missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
+    # a body drawn without knowing where its load stands tells no distance, however far off the line seems
+    drawn = dict.fromkeys(case.body.shape_lacks, np.ones(near.shape, dtype=bool))
+    missing |= drawn
     power = np.array([kind == "power_line" for kind in layer.text("kind")], dtype=bool)
     missing["half_spread_m"] = (power & np.isnan(layer.number("half_spread_m")))[k] & near
     missing["half_spread_m told"] = told(layer, "half_spread_m")[k] & near
@@ -96,7 +99,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
         capacity=np.where(hidden, np.nan, distance),
         tolerance=band,
         caution=case.scalar("line-clearance.caution"),
-        applies=live & (near | ~(unsure[k] | past.lacking[i])),
+        applies=live & (near | bool(drawn) | ~(unsure[k] | past.lacking[i])),
         missing=missing,
         outside=what.outside[k] & short,
         controlled=close,

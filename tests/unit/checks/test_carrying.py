@@ -7,6 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.memory_site import make_site
+from tests.planning import case_of
 from tests.unit.checks.upright_cases import (
     AGAINST,
     ALONG,
@@ -25,10 +27,10 @@ from tests.unit.checks.upright_cases import (
     value,
     verdict,
 )
-from travel.checks.answers import at
+from travel.checks.answers import answers_for, at
 from travel.checks.outcome import judge
 from travel.checks.registry import parts
-from travel.domain.machine import CarryingRow
+from travel.domain.machine import CarryingRow, Load
 from travel.domain.request import PlanRequest
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
@@ -36,6 +38,7 @@ from travel.mechanics.formula import catalogue
 from travel.planning.conditions import conditions_of
 from travel.rulebook import load_rulebook
 
+KNOWN = {"cg_in_load_xyz_m": (0.6, 0.15, 0.2)}
 MINE = ("heavy-end-uphill", "carry-capacity", "wind", "hook-pace")
 
 
@@ -200,6 +203,36 @@ def test_table_without_a_value_is_unknown(load: object, road: dict[str, object],
     case = road_case(both, load, **road)
     assert name in missing(case, "carry-capacity")
     assert verdict(case, "carry-capacity") == Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("load", "name"),
+    [
+        (forks(y_m=None, **KNOWN), "load.y_m"),
+        (forks(z_m=None, **KNOWN), "load.z_m"),
+        (forks(), "load.cg_in_load_xyz_m"),
+        (hook(radius_m=None, **KNOWN), "load.radius_m"),
+        (hook(head_height_m=None, **KNOWN), "load.head_height_m"),
+        (hook(drop_m=None, **KNOWN), "load.drop_m"),
+    ],
+)
+def test_a_load_that_may_stand_anywhere_leaves_unknown_what_its_outline_decides(load: Load, name: str):
+    road = {"id": "r", "xy": [(0, 0), (20, 0)], "surface": "asphalt", "width_m": 12.0, "traffic": "two_way",
+            "grade_pct": 0.0, "cross_slope_pct": 0.0, "roughness_m": 0.01}  # fmt: skip
+    over = [{"id": "pipe", "kind": "pipe", "xy": [(10, -5), (10, 5)], "clearance_m": 9.0},
+            {"id": "wire", "kind": "power_line", "xy": [(11, -30), (11, 30)], "clearance_m": 15.0, "sag_max_m": 0.0,
+             "sag_m": 0.0, "at_temperature_c": 15.0, "measured_at_c": 15.0, "voltage_kv": 11.0,
+             "owner_clearance_m": 3.0}]  # fmt: skip
+    site = make_site([road], overheads=over, people=[{"id": "p", "kind": "walkway", "xy": [(0, 6), (20, 6)]}])
+    case = case_of(site, sheet(), load=load)
+    piece = np.arange(len(case.survey.pieces))
+    every = piece, np.ones_like(piece), np.zeros_like(piece)
+    rules = ("width", "headroom", "line-clearance", "people", "underbody", "traffic")
+    named: dict[str, set[str]] = {rule: set() for rule in rules}
+    for answer in answers_for(case, *every, frozenset(rules)):
+        unknown = np.flatnonzero(answer.verdict == Verdict.UNKNOWN).tolist()
+        named[answer.rule].update(name for row in unknown for name in answer.missing(row))
+    assert [rule for rule in rules if name not in named[rule]] == []
 
 
 def test_mass_without_a_tolerance_takes_the_class_value():
