@@ -11,9 +11,15 @@ from pydantic import Field
 
 from travel.domain.site import FileModel
 
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
-Point = tuple[float, float]
+# What no machine, load or rig comes near: a slip of the hand by powers of ten is a fault, not a long calculation.
+Positive = Annotated[float, Field(gt=0, le=1e6)]
+NotNegative = Annotated[float, Field(ge=0, le=1e6)]
+Metres = Annotated[float, Field(ge=-100, le=100)]
+Length = Annotated[float, Field(gt=0, le=100)]
+Height = Annotated[float, Field(ge=0, le=100)]
+Point = tuple[Metres, Metres]
+PullPoint = tuple[Annotated[float, Field(ge=-200, le=200)], Annotated[float, Field(ge=-10000, le=10000)]]
+Bearing = Annotated[float, Field(ge=-720, le=720)]
 AttitudeName = Literal["stowed", "forks", "hook"]
 Slope = Annotated[float, Field(ge=0, le=100)]
 SlopeDeg = Annotated[float, Field(ge=0, le=45)]
@@ -56,8 +62,8 @@ class Attitude(FileModel):
     width_z_m: Annotated[tuple[Point, ...], Field(min_length=1)]
     cg_y_m: Annotated[float, Field(ge=-2, le=2)] | None = None
     mass_tolerance_kg: NotNegative | None = None
-    cg_tolerance_m: NotNegative | None = None
-    height_tolerance_m: NotNegative | None = None
+    cg_tolerance_m: Height | None = None
+    height_tolerance_m: Height | None = None
 
 
 class SlopeLimits(FileModel):
@@ -84,7 +90,7 @@ class Gear(FileModel):
     travel: Literal["forward", "reverse"]
     range: Literal["low", "high"]
     top_kmh: Annotated[float, Field(gt=0, le=120)]
-    pull_kn: tuple[Point, ...] = ()
+    pull_kn: tuple[PullPoint, ...] = ()
     drive: Literal["two", "four"] | None = None
 
 
@@ -115,8 +121,8 @@ class Turret(FileModel):
     """How the slewing part may stand for travel."""
 
     travel: tuple[Literal["fore", "aft"], ...] = ()
-    slew_centre_x_m: float | None = None
-    tail_radius_m: NotNegative | None = None
+    slew_centre_x_m: Metres | None = None
+    tail_radius_m: Height | None = None
 
 
 class CarryingRow(FileModel):
@@ -127,23 +133,23 @@ class CarryingRow(FileModel):
     sector: Annotated[str, Field(min_length=1)]
     slope_max_pct: Slope
     capacity_kg: NotNegative
-    radius_m: NotNegative | None = None
-    x_m: float | None = None
+    radius_m: Height | None = None
+    x_m: Metres | None = None
 
 
 class Stabilisers(FileModel):
     """Footprint, stroke and pad of the stabilisers."""
 
-    spread_m: Positive
-    base_m: Positive
-    stroke_m: NotNegative | None = None
+    spread_m: Length
+    base_m: Length
+    stroke_m: Height | None = None
     pad_m2: Positive | None = None
 
 
 class ViewSector(FileModel):
     """A sector (from, to; degrees clockwise from ahead) and how well the driver sees it."""
 
-    sector_deg: Point
+    sector_deg: tuple[Bearing, Bearing]
     kind: Literal["clear", "mirror", "camera", "blind"]
 
 
@@ -185,15 +191,15 @@ class Load(FileModel):
     format: Literal[1]
     name: Annotated[str, Field(min_length=1)]
     mass_kg: Positive
-    size_xyz_m: tuple[Positive, Positive, Positive]
+    size_xyz_m: tuple[Length, Length, Length]
     how: Literal["forks", "hook", "deck"]
-    cg_in_load_xyz_m: tuple[float, float, float] | None = None
+    cg_in_load_xyz_m: tuple[Metres, Metres, Metres] | None = None
     mass_tolerance_kg: NotNegative | None = None
     rigging_kg: NotNegative | None = None
     sail_m2: NotNegative | None = None
-    x_m: float | None = None
-    y_m: float | None = None
-    z_m: float | None = None
-    radius_m: NotNegative | None = None
-    head_height_m: NotNegative | None = None
-    drop_m: NotNegative | None = None
+    x_m: Metres | None = None
+    y_m: Metres | None = None
+    z_m: Metres | None = None
+    radius_m: Height | None = None
+    head_height_m: Height | None = None
+    drop_m: Height | None = None

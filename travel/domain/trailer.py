@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from travel.domain.machine import Gear, NotNegative, Point, Positive, Slope
+from travel.domain.machine import Gear, Height, Length, Metres, Point, Positive, Slope
 from travel.domain.site import FileModel
 
 TrailerKind = Literal["semitrailer", "drawbar", "rigid", "detachable_neck", "tilt_bed"]
@@ -48,7 +48,7 @@ class TrailerBody(FileModel):
     """
 
     mass_kg: Positive
-    coupling_kg: float
+    coupling_kg: Annotated[float, Field(ge=-1e6, le=1e6)]
     bogie_kg: Positive
     coupling_rating_kg: Positive | None = None
     bogie_rating_kg: Positive | None = None
@@ -66,7 +66,7 @@ class TrailerBody(FileModel):
     rear_legs: Literal["up", "down"] | None = None
     leg_pad_m2: Positive | None = None
     chocked: bool = False
-    width_m: Positive | None = None
+    width_m: Length | None = None
 
 
 class Deck(FileModel):
@@ -76,8 +76,8 @@ class Deck(FileModel):
     """
 
     profile_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
-    width_m: Positive
-    height_loaded_m: Positive | None = None
+    width_m: Length
+    height_loaded_m: Length | None = None
     surface: str | None = None
     contact: str | None = None
 
@@ -86,12 +86,12 @@ class Ramp(FileModel):
     """One ramp; ``length_m`` along its slope; ``gap_m`` clear width between the pair."""
 
     side: Literal["left", "right", "both"]
-    length_m: Positive
-    width_m: Positive
-    gap_m: NotNegative | None = None
+    length_m: Length
+    width_m: Length
+    gap_m: Height | None = None
     rating_kg: Positive | None = None
     surface: str | None = None
-    foot_sink_m: NotNegative | None = None
+    foot_sink_m: Height | None = None
     mass_kg: Positive | None = None
 
 
@@ -102,13 +102,13 @@ class TiePoint(FileModel):
     machine (the machine's own datum). Without these the point counts alone, or is unknown where angles are needed.
     """
 
-    x_m: float
-    y_m: float
+    x_m: Metres
+    y_m: Metres
     name: str = ""
     rating_kg: Positive | None = None
     chain: str | None = None
     lashing_kg: Positive | None = None
-    to_xyz_m: tuple[float, float, float] | None = None
+    to_xyz_m: tuple[Metres, Metres, Metres] | None = None
     over: bool = False
 
 
@@ -122,19 +122,19 @@ class Combination(FileModel):
     ``tyres`` of the axle that has fewest; brakes, retarder and ``gears`` as on a machine's sheet, laden.
     """
 
-    length_m: Positive | None = None
-    front_overhang_m: NotNegative | None = None
-    wheel_radius_m: Positive | None = None
+    length_m: Length | None = None
+    front_overhang_m: Height | None = None
+    wheel_radius_m: Length | None = None
     under_xz_m: tuple[Point, ...] = ()
-    turn_radius_m: Positive | None = None
+    turn_radius_m: Length | None = None
     grade_pct: Slope | None = None
     cross_slope_pct: Slope | None = None
-    height_m: Positive | None = None
-    cg_height_m: Positive | None = None
-    track_m: Positive | None = None
-    squash_m: NotNegative | None = None
+    height_m: Length | None = None
+    cg_height_m: Length | None = None
+    track_m: Length | None = None
+    squash_m: Height | None = None
     tyres: Annotated[int, Field(ge=2, le=8)] | None = None
-    tyre_section_m: Positive | None = None
+    tyre_section_m: Length | None = None
     tyre_pressure_kpa: Positive | None = None
     brake_mps2: Annotated[float, Field(gt=0, le=12)] | None = None
     brake_lag_s: Annotated[float, Field(ge=0, le=5)] | None = None

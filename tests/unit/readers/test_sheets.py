@@ -89,6 +89,11 @@ ONE_FAULT: dict[str, tuple[dict[str, Any], str, str, str]] = {
         {"gears__0__pull_kn": [[8.0, 40.0], [0.0, 90.0]]}, "1:gears[0].pull_kn", "speeds not rising", ""),
     "pull at one speed twice": (
         {"gears__0__pull_kn": [[0.0, 90.0], [0.0, 40.0]]}, "1:gears[0].pull_kn", "speeds not rising", ""),
+    "a top by powers of ten": (
+        {"attitudes__0__top_xz_m": [[1.6, 1.2], [0.8, 2.2e18], [-4.6, 2.4]]}, "stowed:attitudes[0].top_xz_m[1][1]",
+        "outside what is possible", "at most 100"),
+    "a pull beyond all reckoning": (
+        {"gears__0__pull_kn": [[0.0, 1e308]]}, "1:gears[0].pull_kn[0][1]", "outside what is possible", "at most 10000"),
     "negative pull": ({"gears__0__pull_kn": [[0.0, -1.0]]}, "1:gears[0].pull_kn", "below zero", ""),
 }  # fmt: skip
 
@@ -101,6 +106,14 @@ def test_one_fault_is_named(tmp_path: Path, name: str) -> None:
     assert found[0].file == "m.toml"
     assert message in found[0].message
     assert allowed in found[0].allowed
+
+
+@pytest.mark.parametrize(
+    "changes", [{"size_xyz_m": [1e21, 1.0, 1.0]}, {"drop_m": 1e308}, {"radius_m": 1e308}, {"x_m": 1e21}]
+)
+def test_a_load_by_powers_of_ten_is_a_fault(tmp_path: Path, changes: dict[str, Any]) -> None:
+    with pytest.raises(InputError, match="at most 100"):
+        read_load(write_load(tmp_path / "l.toml", **changes))
 
 
 DOUBTS: dict[str, tuple[dict[str, Any], str, str]] = {
