@@ -237,10 +237,10 @@ def _shape_lacks(machine: Machine, load: Load | None) -> tuple[str, ...]:
     """Name what is not known of where a load stands out; its middle is taken only to have something to draw."""
     if load is None or load.how == "deck":
         return ()
-    needed = {"load.cg_in_load_xyz_m": load.cg_in_load_xyz_m}
-    needed |= {"load.drop_m": load.drop_m} if load.how == "hook" else {"load.y_m": load.y_m, "load.z_m": load.z_m}
+    lacks = {"load.cg_in_load_xyz_m": load.cg_in_load_xyz_m is None}
+    lacks["load.drop_m"] = load.how == "hook" and load.drop_m is None
     placed = [name for name in _lacks(machine, load) if name != "load.rigging_kg"]
-    return tuple(dict.fromkeys((*(name for name, value in needed.items() if value is None), *placed)))
+    return (*(name for name, missing in lacks.items() if missing), *placed)
 
 
 def _permission(machine: Machine, attitude: str) -> SlopeLimits:
