@@ -70,7 +70,8 @@ def turn_centre_ahead(wheelbase_m: Number, front_steer_rad: Number, rear_steer_r
     References:
         Derived: axes of the wheels meet in the turning centre; no publication
     """
-    return wheelbase_m * (np.tan(rear_steer_rad) / (np.tan(front_steer_rad) + np.tan(rear_steer_rad)))
+    share = np.asarray(np.tan(rear_steer_rad) / (np.tan(front_steer_rad) + np.tan(rear_steer_rad)))
+    return wheelbase_m * share
 
 
 def steer_for_radius(wheelbase_m: Number, radius_m: Number, axles_count: Number) -> Number:
