@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks.as_one import Both, sweep_both
-from travel.checks.lies_beside import barred, crest_near
+from travel.checks.lies_beside import barred, too_near
 from travel.checks.movers import movers
 from travel.checks.turn_cut import body_needs
 
@@ -70,7 +70,7 @@ def _passes(turns: Turns, found: Both, before: int, row: int, state: int) -> boo
     both, sides = (before, row), turns.sides.keep_m[[before, row]].max()
     needed = body_needs(turns.case).unknown_m
     needed = max(needed, sides + turns.case.survey.tolerance.width_m / 2.0) if sides > 0.0 else needed
-    if found.outside_m > -needed or crest_near(turns.case, found.area):
+    if found.outside_m > -needed or too_near(turns.case, found.area):
         return False
     config = tuple(turns.first_of(np.array([state])).tolist())
     for one, other in (both, both[::-1]):

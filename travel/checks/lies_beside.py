@@ -22,6 +22,7 @@ from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
+from travel.mechanics.conductor_load import swing_offset_at_angle
 from travel.survey import Survey
 from travel.survey.corners import Corners
 from travel.units import PA_PER_KPA, RATIO_PER_PCT
@@ -93,18 +94,56 @@ def barred(
                 aside = None if swept is None else shapely.difference(swept, ways_about(case.survey, corners, row))
                 known[key] = "" if aside is None else _in_the_way(case, corners, row, aside)
                 if swept is not None and not known[key]:
-                    known[key] = crest_near(case, swept)
+                    known[key] = too_near(case, swept)
             if known[key]:
                 where = out.setdefault(known[key], np.zeros((len(rows), len(states)), dtype=bool))
                 where[number, column] = True
     return out
 
 
-def crest_near(case: Case, swept: BaseGeometry) -> str:
-    """Name a crest that what is swept, on the roads or beside them, comes nearer to than a wheel keeps from it.
+def too_near(case: Case, swept: BaseGeometry) -> str:
+    """Name a crest or a live wire that what is swept, on the roads or beside them, comes too near to; "" for none.
 
-    The body stands for the wheels. Along a road a crest is asked about from the middle line, which a turn leaves.
+    Along a road both are asked about from the middle line, which a turn leaves.
     """
+    return _crest_near(case, swept) or _wire_near(case, swept)
+
+
+def _wire_near(case: Case, swept: BaseGeometry) -> str:
+    """Name a live wire nearer in space than its distance: at its greatest sag, swung, over a body as high all over."""
+    what, keep = hung(case), keeping(case)
+    swing = np.asarray(swing_offset_at_angle(what.sag_m, keep.string_m, case.scalar("line-clearance.swing_angle")))
+    swing = np.nan_to_num(swing)  # without its sag it is not known along the road
+    near, away = _near(case, "overheads", swept, keep.widest_m + float(swing.max(initial=0.0)))
+    live = (what.wire & ~what.isolated)[near]
+    near, away = near[live], away[live]
+    if not len(near):
+        return ""
+    height = np.where(any_of(what.clear_lacks), -np.inf, what.clearance_m)[near]
+    span = (what.span & ~any_of({**what.span_lacks, **what.sag_lacks}))[near]
+    if span.any():
+        lowest = what.attach_m[near].min(axis=1) - what.sag_m[near] - _ground_m(case, swept)
+        height = np.where(span, np.fmax(height, lowest), height)
+    above = height - case.body.height_m - own_height_band(case) - case.survey.tolerance.height_m
+    asked = np.where(np.isnan(keep.keep_m[near]), keep.trigger_m[near], keep.keep_m[near])
+    hit = near[np.hypot(np.maximum(away - swing[near], 0.0), np.maximum(above, 0.0)) < asked]
+    return f"overheads {case.survey.site.layers['overheads'].ids[int(hit[0])]}" if len(hit) else ""
+
+
+def _ground_m(case: Case, swept: BaseGeometry) -> float:
+    """Give the height of the highest road about a swept area; ∞ where one is not known [m]."""
+    survey, middle = case.survey, shapely.centroid(swept)
+    (ax, ay, bx, by), of = survey.piece_ends, survey.pieces
+    x, y = shapely.get_x(middle), shapely.get_y(middle)
+    near = np.flatnonzero(np.hypot((ax + bx) / 2.0 - x, (ay + by) / 2.0 - y) < NEAR_M / 2.0)
+    heights = [survey.heights_at(int(road), at) for road in np.unique(of.road[near]).tolist()
+               for at in (of.from_m[near[of.road[near] == road]], of.to_m[near[of.road[near] == road]])]  # fmt: skip
+    every = np.concatenate([np.full(1, np.nan if not heights else -np.inf), *heights])
+    return np.inf if np.isnan(every).any() else float(every.max())
+
+
+def _crest_near(case: Case, swept: BaseGeometry) -> str:
+    """Name a crest nearer than a wheel keeps from it; the body stands for the wheels."""
     near, away = _near(case, "edges", swept, case.body.length_m)
     hit = near[_crests(case, np.zeros(0, dtype=np.int64), near, away) <= 0.0] if len(near) else near
     return f"edges {case.survey.site.layers['edges'].ids[int(hit[0])]}" if len(hit) else ""

@@ -1,4 +1,4 @@
-"""What a corner driven in several moves touches besides its two roads: crests near it, and other roads that meet there.
+"""What a corner driven in several moves touches besides its two roads: crests and wires near it, other roads there.
 
 What is driven along is judged along; a shunt leaves its roads' middle lines and may run on past the corner. Whatever is
 not plainly passed there bars the shunt by name.
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.case import Case
-from travel.checks.lies_beside import crest_near, people_in
+from travel.checks.lies_beside import people_in, too_near
 from travel.checks.movers import movers
 from travel.checks.other_roads import FAR_M, OtherRoads, length_m
 from travel.checks.standing import may_stand
@@ -45,4 +45,4 @@ def bars_shunt(
         if length_m(case, int(edge[row]) >> 1) < reach:
             return "roads too short before the next junction"
     people = people_in(case, area) if corners.returns[row] else ""
-    return people or crest_near(case, area) or others.over(row, configs, area, FAR_M + case.body.length_m)
+    return people or too_near(case, area) or others.over(row, configs, area, FAR_M + case.body.length_m)

@@ -16,7 +16,7 @@ from tests.unit.checks.test_other_roads import FIRM, TOLD
 from tests.unit.checks.turn_cases import HEADER, ROAD
 from travel.checks import Case, as_one, check_turns
 from travel.checks.as_one import sweep_both
-from travel.checks.lies_beside import crest_near
+from travel.checks.lies_beside import too_near
 from travel.checks.movers import movers
 from travel.checks.turns import Turns
 from travel.domain.plan import TravelPlan
@@ -352,7 +352,7 @@ def test_a_crest_beside_the_short_road_bars_both_as_one(away_m: float, passes: b
     case = case_of(make_site(_roads(14.0, 6.0), _places(14.0), header=HEADER, edges=[crest]),
                    sheet(**TOLD, steering=FRONT))  # fmt: skip
     assert found is not None
-    named = crest_near(case, found.area)
+    named = too_near(case, found.area)
     assert (named == "") == passes
     with_crest = check_turns(case)
     with_crest.judge(np.array(rows), np.array([0]))

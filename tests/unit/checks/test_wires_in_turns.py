@@ -1,0 +1,96 @@
+"""Wires beside a corner: the machine leaves the middle lines that the roads are asked about."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.memory_site import ORIGIN, make_site
+from tests.planning import case_of, sheet
+from tests.unit.checks.turn_cases import CAUTION, CLEAR, HEADER, LEFT, ROAD, UNKNOWN, corner, junction, room, state_of
+from travel.checks import Case, check_turns
+from travel.checks.answers import answers_for
+from travel.domain.verdict import Verdict
+
+KEEP_M = 3.0
+"""What the table asks for at 11 kV; a spotter is due from further off."""
+LINE: dict[str, Any] = {
+    "id": "w", "kind": "power_line", "voltage_kv": 11.0, "owner_clearance_m": 2.0, "clearance_m": 3.6, "sag_m": 0.3,
+    "sag_max_m": 0.3, "at_temperature_c": 10.0, "measured_at_c": 10.0, "half_spread_m": 0.0,
+}  # fmt: skip
+
+
+def passing(at_m: float, **line: Any) -> Case:
+    """Give a left turn of 7.2 m roads with a wire that ends on its inner side, so far from both middle lines."""
+    wire = LINE | {"xy": [(-at_m, at_m), (-40.0, 40.0)]} | line
+    return junction(7.2, stated_m=0.5, overheads=[wire])
+
+
+def named(case: Case) -> tuple[Verdict, list[str]]:
+    """Give the answer on room, and what lies in the way."""
+    part = room(case, hand=LEFT)
+    return Verdict(int(part.verdict[0, 0])), [name for name, where in part.outcome.missing.items() if where.any()]
+
+
+def of_roads(case: Case) -> Verdict:
+    """Give the worst the rule on wires says along the roads."""
+    pieces = np.arange(len(case.survey.pieces))
+    found = answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"line-clearance"}))
+    return Verdict(max(int(answer.verdict[answer.applies()].max(initial=0)) for answer in found))
+
+
+def swept_m(case: Case, line: shapely.LineString) -> float:
+    """Give how near what is swept comes to a line in plan."""
+    turns = check_turns(case)
+    area = turns.area(corner(turns, "main", "side", LEFT), state_of(case))
+    assert area is not None
+    return float(shapely.distance(shapely.transform(area, lambda xy: xy - ORIGIN), line))
+
+
+@pytest.mark.parametrize(("at_m", "clearance_m"), [(5.2, 3.6), (4.9, 4.5), (5.2, 4.5)])
+def test_a_wire_the_roads_pass_may_be_too_near_to_what_the_turn_sweeps(at_m: float, clearance_m: float) -> None:
+    case = passing(at_m, clearance_m=clearance_m)
+    away = swept_m(case, shapely.LineString([(-at_m, at_m), (-40.0, 40.0)]))
+    assert math.hypot(away, clearance_m - 3.1) < KEEP_M
+    assert of_roads(case) == CAUTION
+    assert named(case) == (UNKNOWN, ["overheads w"])
+
+
+@pytest.mark.parametrize("line", [{"at_m": 6.5}, {"at_m": 5.2, "clearance_m": 6.4},
+                                  {"at_m": 5.2, "kind": "structure", "voltage_kv": None}])  # fmt: skip
+def test_one_further_off_or_higher_and_what_is_no_wire_is_not(line: dict[str, Any]) -> None:
+    assert named(passing(**line))[1] == []
+
+
+@pytest.mark.parametrize(("attached_m", "expected"), [(30.0, []), (14.0, ["overheads w"])])
+def test_a_span_told_by_its_attachments_hangs_so_high_over_the_roads_there(
+    attached_m: float, expected: list[str]
+) -> None:
+    """Roads at 10 m; over the corner the wire is at its lowest as high as the attachments less the sag."""
+    span = LINE | {"clearance_m": None, "sag_max_m": 0.5, "attach_a_m": attached_m, "attach_b_m": attached_m,
+                   "xy": [(-20.0, 3.0), (20.0, 3.0)]}  # fmt: skip
+    roads = [ROAD | {"id": "main", "xyz": [(-60.0, 0.0, 10.0), (0.0, 0.0, 10.0), (60.0, 0.0, 10.0)], "width_m": 7.2},
+             ROAD | {"id": "side", "xyz": [(0.0, 0.0, 10.0), (0.0, 60.0, 10.0)], "width_m": 7.2}]  # fmt: skip
+    places = [{"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": 0.5}]
+    case = case_of(make_site(roads, places, header=HEADER, overheads=[span]), sheet())
+    assert named(case)[1] == expected
+
+
+@pytest.mark.parametrize("at_m", [4.6, 5.0, 5.4, 5.8, 6.2, 7.0])
+def test_never_better_than_the_distance_in_space(at_m: float) -> None:
+    case = passing(at_m)
+    away = swept_m(case, shapely.LineString([(-at_m, at_m), (-40.0, 40.0)]))
+    if named(case)[0] in (CLEAR, CAUTION):
+        assert math.hypot(away, 3.6 - 3.1) >= KEEP_M
+
+
+def test_a_lower_machine_is_never_worse() -> None:
+    tops = [[[1.6, 1.2], [0.8, 2.2], [-1.2, height], [-4.6, 2.2]] for height in (3.1, 2.6, 2.3)]
+    wire = LINE | {"xy": [(-5.2, 5.2), (-40.0, 40.0)], "clearance_m": 5.6}
+    told = [named(junction(7.2, stated_m=0.5, overheads=[wire], changes={"attitudes__0__top_xz_m": top}))[0]
+            for top in tops]  # fmt: skip
+    assert told == sorted(told, reverse=True)
