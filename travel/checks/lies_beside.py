@@ -20,6 +20,7 @@ from travel.checks.edges import crest_standoffs
 from travel.checks.ground import PAVED
 from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
+from travel.checks.people import bar_the_way
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
 from travel.mechanics.conductor_load import swing_offset_at_angle
@@ -102,11 +103,18 @@ def barred(
 
 
 def too_near(case: Case, swept: BaseGeometry) -> str:
-    """Name a crest or a live wire that what is swept, on the roads or beside them, comes too near to; "" for none.
+    """Name a crest or a live wire that what is swept, on the roads or beside them, comes too near to, or where people
+    are that bar the way they are in; "" for none.
 
-    Along a road both are asked about from the middle line, which a turn leaves.
+    Along a road all are asked about from the middle line, which a turn leaves.
     """
-    return _crest_near(case, swept) or _wire_near(case, swept)
+    return _crest_near(case, swept) or _wire_near(case, swept) or _people_in_the_way(case, swept)
+
+
+def _people_in_the_way(case: Case, swept: BaseGeometry) -> str:
+    near = _near(case, "people", swept, SURE_M)[0]
+    hit = near[bar_the_way(case)[near]] if len(near) else near
+    return f"people {case.survey.site.layers['people'].ids[int(hit[0])]}" if len(hit) else ""
 
 
 def _wire_near(case: Case, swept: BaseGeometry) -> str:
@@ -189,7 +197,7 @@ def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> 
 
 def lies_there(missing: str) -> bool:
     """Tell whether a missing value of a turn is a feature that lies in what is swept: nobody accepts that on a form."""
-    return missing.partition(" ")[0] in (*BESIDE, "places", "roads")
+    return missing.partition(" ")[0] in (*BESIDE, "places", "roads", "people")
 
 
 def ways_of(corners: Corners, row: int) -> BaseGeometry:
@@ -253,6 +261,9 @@ def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
             things.append((features.plan[number], keep))
+    people = case.survey.fabric.features.get("people")
+    for number in np.flatnonzero(bar_the_way(case)).tolist() if people is not None and len(people) else ():
+        things.append((people.plan[number], float(people.spread_m[number]) + case.survey.tolerance.plan_m))
     return things
 
 

@@ -14,6 +14,7 @@ from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.room_to_stop import brakes
 from travel.checks.rows import Rows
+from travel.domain.site import Layer
 from travel.mechanics.beside import body_gap, keep_clear, swept_width
 from travel.mechanics.formula import holds
 
@@ -59,7 +60,17 @@ def _here(rows: Rows, case: Case) -> Bools:
 def _named(rows: Rows) -> Bools:
     """Tell where the feature names what keeps people apart."""
     assert rows.layer is not None
-    return np.array([bool(text) for text in rows.layer.text("control")], dtype=bool)[rows.feature]
+    return _controlled(rows.layer)[rows.feature]
+
+
+def _controlled(layer: Layer) -> Bools:
+    return np.array([bool(text) for text in layer.text("control")], dtype=bool)
+
+
+def bar_the_way(case: Case) -> Bools:
+    """Tell, by feature, whether people there bar a way that sweeps over them at the hour of the trip."""
+    layer = case.survey.site.layers["people"]
+    return np.isin(layer.text("kind").astype(object), NOT_IN_THE_WAY) & ~_controlled(layer) & active(layer, case)
 
 
 @answers("people", layer="people", beside_m=people_reach)
