@@ -262,8 +262,9 @@ def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
             keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
             things.append((features.plan[number], keep))
     people = case.survey.fabric.features.get("people")
-    for number in np.flatnonzero(bar_the_way(case)).tolist() if people is not None and len(people) else ():
-        things.append((people.plan[number], float(people.spread_m[number]) + case.survey.tolerance.plan_m))
+    if people is not None and len(people):
+        for number in np.flatnonzero(bar_the_way(case)).tolist():
+            things.append((people.plan[number], float(people.spread_m[number]) + case.survey.tolerance.plan_m))
     return things
 
 
