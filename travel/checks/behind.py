@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from travel.checks.as_one import Both, sweep_both
 from travel.checks.lies_beside import barred, too_near
 from travel.checks.movers import movers
-from travel.checks.turn_cut import body_needs
+from travel.checks.turn_cut import body_needs, leaning_m
 
 if TYPE_CHECKING:
     from travel.checks.turns import Turns
@@ -70,6 +70,7 @@ def _passes(turns: Turns, found: Both, before: int, row: int, state: int) -> boo
     both, sides = (before, row), turns.sides.keep_m[[before, row]].max()
     needed = body_needs(turns.case).unknown_m
     needed = max(needed, sides + turns.case.survey.tolerance.width_m / 2.0) if sides > 0.0 else needed
+    needed += float(leaning_m(turns.case, turns.corners)[[before, row]].max())
     if found.outside_m > -needed or too_near(turns.case, found.area):
         return False
     config = tuple(turns.first_of(np.array([state])).tolist())

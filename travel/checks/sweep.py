@@ -82,8 +82,11 @@ class Swept:
     least_m: Floats
 
 
-def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
-    """Give what some corners ask of a machine; cuts are tried until the area lies ``enough_m`` inside the room."""
+def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: Floats | float) -> Swept:
+    """Give what some corners ask of a machine; cuts are tried until the area lies ``enough_m`` inside the room: of all
+    corners, or by corner of the site."""
+    floor = -float(np.max(enough_m))
+    enough = np.full(len(rows), enough_m) if np.ndim(enough_m) == 0 else np.asarray(enough_m)[rows]
     out = Swept(
         outside_m=np.full(len(rows), np.inf),
         cut_m=np.full(len(rows), np.nan),
@@ -94,12 +97,14 @@ def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: float) -> Swept:
     order = np.argsort(size, kind="stable")
     for start in range(0, len(rows), CHUNK):
         mine = order[start : start + CHUNK]
-        _sweep_some(corners, rows[mine], mover, enough_m, out, mine)
+        _sweep_some(corners, rows[mine], mover, (enough[mine], floor), out, mine)
     return out
 
 
-def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out: Swept, places: Ints) -> None:
-    yard, cuts = Yard(corners, rows), rungs(corners, rows)
+def _sweep_some(
+    corners: Corners, rows: Ints, mover: Mover, asked: tuple[Floats, float], out: Swept, places: Ints
+) -> None:
+    (enough_m, floor), yard, cuts = asked, Yard(corners, rows), rungs(corners, rows)
     radius = yard.least_radius(cuts)
     allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= cuts + 1e-9)
     left = np.ones(len(rows), dtype=bool)
@@ -109,16 +114,16 @@ def _sweep_some(corners: Corners, rows: Ints, mover: Mover, enough_m: float, out
         now = np.flatnonzero(left & allowed[:, number])
         if not len(now):
             continue
-        found = yard.outside(now, cuts[now, number], mover, (best[now], -enough_m))
+        found = yard.outside(now, cuts[now, number], mover, (best[now], floor))
         out.least_m[places[now], number] = found
         better = found < best[now]
         worse[now] = np.where(better, 0, worse[now] + 1)
         best[now] = np.where(better, found, best[now])
         cut[now] = np.where(better, number, cut[now])
-        left[now] = (best[now] > -enough_m) & (worse[now] < PATIENCE)
+        left[now] = (best[now] > -enough_m[now]) & (worse[now] < PATIENCE)
     known = np.flatnonzero(cut >= 0)
     if len(known):
-        best[known] = yard.outside(known, cuts[known, cut[known]], mover, (None, -enough_m))
+        best[known] = yard.outside(known, cuts[known, cut[known]], mover, (None, floor))
     out.outside_m[places] = best
     out.cut_m[places[known]] = cuts[known, cut[known]]
     out.radius_m[places[known]] = radius[known, cut[known]]

@@ -9,8 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.checks.lane import lean_out_m
 from travel.checks.mover import Mover
 from travel.checks.sweep import CHUNK, RUNGS, Yard, rungs, sweep
+from travel.checks.turn_rules import Asked, corner_pieces
 from travel.checks.turn_shoulder import Shoulders, wheel_yard, wheels_only, wheels_outside
 from travel.survey.corners import Corners
 
@@ -75,9 +77,9 @@ def cuts(case: Case, corners: Corners, mover: Mover, rows: Ints, sides: Shoulder
         rows: corners
         sides: what the wheels keep from the sides of the roads, at every corner of the site
     """
-    enough = body_needs(case).clear_m
+    enough = body_needs(case).clear_m + leaning_m(case, corners)
     kept: Cuts = case.survey.kept(
-        ("cuts", mover, enough, wheels_only(mover, case), wheel_needs(case), sides.key),
+        ("cuts", mover, enough.tobytes(), wheels_only(mover, case), wheel_needs(case), sides.key),
         lambda: _none(len(corners)),
     )
     todo = np.unique(rows[~kept.done[rows]])
@@ -98,9 +100,26 @@ def _none(count: int) -> Cuts:
     return Cuts(outside_m=blank[0], cut_m=blank[1], wheels_m=blank[2], least_m=least, done=done)
 
 
-def _of_body(case: Case, corners: Corners, mover: Mover, rows: Ints, enough_m: float) -> Cuts:
-    """Give how the corners are cut for the body alone: the same in every weather."""
-    kept: Cuts = case.survey.kept(("sweep", mover, enough_m), lambda: _none(len(corners)))
+def leaning_m(case: Case, corners: Corners) -> Floats:
+    """Give by corner how far the body leans out over its greatest width, across all of the slope of either road [m].
+
+    A slope that is not known is left to the rules on standing, which are asked there.
+    """
+    key = "leaning", case.body.width_z_m.tobytes(), id(case.window)  # kept with the survey as well
+    made: Floats = case.survey.kept(key, lambda: _leaning(case, corners))
+    return made
+
+
+def _leaning(case: Case, corners: Corners) -> Floats:
+    rows = np.arange(len(corners))
+    pieces = np.stack(corner_pieces(Asked(case=case, corners=corners, rows=rows, states=rows[:0])))
+    slope = np.hypot(case.survey.cross_slope_ratio[pieces], case.window.grade_worst[pieces])
+    return lean_out_m(case, np.nan_to_num(slope).max(axis=0))
+
+
+def _of_body(case: Case, corners: Corners, mover: Mover, rows: Ints, enough_m: Floats) -> Cuts:
+    """Give how the corners are cut for the body alone: the same in every weather; ``enough_m`` by corner of all."""
+    kept: Cuts = case.survey.kept(("sweep", mover, enough_m.tobytes()), lambda: _none(len(corners)))
     todo = rows[~kept.done[rows]]
     if len(todo):
         found = sweep(corners, todo, mover, enough_m)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.outcome import Outcome, judge
+from travel.checks.turn_cut import leaning_m
 from travel.checks.turn_rules import Asked, TurnPart
 from travel.domain.verdict import Verdict
 from travel.mechanics.turning import turn_road_width
@@ -32,7 +33,7 @@ def room_part(asked: Asked, outside: Floats, lies: Mapping[str, Bools], shunted:
     crab = np.array([state[2] == "crab" for state in asked.names])
     margin, plan_m = case.scalar("turn.margin"), case.survey.tolerance.plan_m
     # no road is asked for narrower than the body
-    beyond = np.maximum(outside, (case.body.width_m - road) / 2.0 - margin)
+    beyond = np.maximum(outside + leaning_m(case, corners)[rows][:, None], (case.body.width_m - road) / 2.0 - margin)
     beyond = np.where(crab, -road / 2.0, beyond)
     demand = np.asarray(turn_road_width(road, beyond, margin))
     lacking = ~corners.bends[rows][:, None] & ~stated[:, None] & ~(demand + plan_m <= road)
