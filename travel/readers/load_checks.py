@@ -7,6 +7,14 @@ from travel.domain.site import Doubt
 from travel.readers.notes import Notes
 
 HEAD_M = 1.0
+_LIGHT, _DENSE = 5.0, 12000.0
+"""What is carried weighs between open frames and lead in its own box [kg/m3]; common practice, no source."""
+_LIGHTEST_KG = 20.0
+"""Less is carried by hand, not by a machine; common practice, no source."""
+_LEAST_RIGGING_KG = 1.0
+"""A hook with a sling weighs more; common practice, no source."""
+_SAIL_RATIO = (0.1, 3.0)
+"""The wind catches so much of the greatest side at least, through an open frame, and at most; the same."""
 _BY_HOW = {"forks": ("x_m", "y_m", "z_m"), "hook": ("radius_m", "head_height_m", "drop_m"), "deck": ()}
 
 
@@ -25,8 +33,21 @@ def check_load(load: Load, notes: Notes) -> None:
                 value=cg_m,
                 allowed=allowed,
             )
+    _magnitudes(load, notes)
     if load.mass_tolerance_kg is not None and load.mass_tolerance_kg >= load.mass_kg:
         notes.doubt("as uncertain as the load is heavy", field="mass_tolerance_kg")
+
+
+def _magnitudes(load: Load, notes: Notes) -> None:
+    """Write down what looks like another unit: tonnes for kilograms, feet for metres."""
+    length_m, across_m, height_m = load.size_xyz_m
+    density, side_m2 = load.mass_kg / (length_m * across_m * height_m), max(length_m, across_m) * height_m
+    if load.mass_kg < _LIGHTEST_KG or not _LIGHT <= density <= _DENSE:
+        notes.doubt(f"{load.mass_kg:g} kg in its size is {density:.3g} kg/m3: kg and m?", field="mass_kg")
+    if load.rigging_kg is not None and 0.0 < load.rigging_kg < _LEAST_RIGGING_KG:
+        notes.doubt(f"{load.rigging_kg:g} kg of chains and shackles: is it in kg?", field="rigging_kg")
+    if load.sail_m2 is not None and not _SAIL_RATIO[0] * side_m2 <= load.sail_m2 <= _SAIL_RATIO[1] * side_m2:
+        notes.doubt(f"{load.sail_m2:g} m2 of a load whose greatest side is {side_m2:.3g} m2", field="sail_m2")
 
 
 def load_on_machine(file: str, machine: Machine, load: Load) -> tuple[Doubt, ...]:

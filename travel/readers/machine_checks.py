@@ -21,6 +21,8 @@ _CG_APART_RATIO = 0.03
 _CG_WRONG_RATIO = 0.15
 """Further apart than this share of the wheelbase one of them is wrong; common practice, no source."""
 _SLOPES = ("grade", "cross_slope")
+_STEEP_PCT = {"grade": 40.0, "cross_slope": 20.0}
+"""A maker hardly permits more: percent written as degrees, perhaps; common practice, no source."""
 
 
 def check_machine(machine: Machine, notes: Notes) -> None:
@@ -59,6 +61,11 @@ def _axles(machine: Machine, notes: Notes) -> None:
                 value=axle.over_tyres_m,
                 allowed=allowed,
             )
+        on_tyre_n = units.kg_to_n(axle.load_kg / axle.tyres)
+        pressure_pa = (axle.pressure_kpa or math.inf) * units.PA_PER_KPA
+        if on_tyre_n / (pressure_pa * axle.section_m) > 2.0 * axle.loaded_radius_m:
+            message = f"{axle.pressure_kpa:g} kPa would press a tyre flat over more than its own height"
+            here.doubt(f"{message}: is it in kPa?", field=f"axles[{number}].pressure_kpa")
         if axle.rating_kg is not None and axle.load_kg > axle.rating_kg:
             here.doubt(f"carries {axle.load_kg:g} kg, rated {axle.rating_kg:g} kg", field=f"axles[{number}].load_kg")
         if axle.oscillating:
@@ -224,6 +231,11 @@ def _slopes(machine: Machine, notes: Notes) -> None:
                     value=deg,
                     allowed=f"{name}_pct or {name}_deg, one of the two",
                 )
+        for name in _SLOPES if field != "capability" else ():
+            steep = _slope_pct(table, name)
+            if steep is not None and steep > _STEEP_PCT[name]:
+                message = f"{steep:.1f} % is more than makers permit: is it in the unit its name says?"
+                notes.doubt(message, field=f"{field}.{name}_pct")
     for name in _SLOPES:
         able = _slope_pct(machine.capability, name)
         for field in ("limits", "limits.forks", "limits.hook"):
@@ -260,6 +272,14 @@ def _gears(machine: Machine, notes: Notes) -> None:
             here.fault("speed or pull below zero", field=field, value=gear.pull_kn, allowed="(km/h, kN), none negative")
         if speeds and max(speeds) > gear.top_kmh:
             here.doubt(f"pull is given beyond the top speed of {gear.top_kmh:g} km/h", field=field)
+        most_kn, weight_kn = max((pull for _, pull in gear.pull_kn), default=0.0), _weight_kn(machine)
+        if most_kn > weight_kn:
+            message = f"pulls {most_kn:g} kN at the tyres, more than the machine's weight of {weight_kn:.0f} kN"
+            here.doubt(f"{message}: is it in kN?", field=field)
+
+
+def _weight_kn(machine: Machine) -> float:
+    return units.kg_to_n(sum(axle.load_kg for axle in machine.axles)) / units.N_PER_KN
 
 
 def _unique(names: Iterable[str], field: str, what: str, notes: Notes) -> None:

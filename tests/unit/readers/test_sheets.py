@@ -116,6 +116,21 @@ def test_a_load_by_powers_of_ten_is_a_fault(tmp_path: Path, changes: dict[str, A
         read_load(write_load(tmp_path / "l.toml", **changes))
 
 
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"mass_kg": 1.5}, "mass_kg"),  # tonnes
+        ({"size_xyz_m": [47.0, 39.0, 39.0], "sail_m2": None}, "mass_kg"),  # inches
+        ({"rigging_kg": 0.09}, "rigging_kg"),  # tonnes
+        ({"sail_m2": 0.013}, "sail_m2"),
+        ({"sail_m2": 1300.0}, "sail_m2"),
+    ],
+)
+def test_a_load_in_another_unit_is_doubted(tmp_path: Path, changes: dict[str, Any], field: str) -> None:
+    assert read_load(write_load(tmp_path / "l.toml"))[1] == ()
+    assert [doubt.field for doubt in read_load(write_load(tmp_path / "l.toml", **changes))[1]] == [field]
+
+
 DOUBTS: dict[str, tuple[dict[str, Any], str, str]] = {
     "no pivot": ({"axles__1__pivot_height_m": None}, "rear:axles[1].pivot_height_m", "oscillates"),
     "no stop": ({"axles__1__stop_deg": None}, "rear:axles[1].stop_deg", "oscillates"),
@@ -125,6 +140,12 @@ DOUBTS: dict[str, tuple[dict[str, Any], str, str]] = {
     "centre of gravity elsewhere": (
         {"attitudes__0__cg_x_m": -1.7}, "stowed:attitudes[0].cg_x_m", "x = -1.60 m, the sheet says -1.7 m"),
     "axle above rating": ({"axles__0__rating_kg": 6000.0}, "front:axles[0].load_kg", "rated 6000 kg"),
+    "pressure in psi": ({"axles__0__pressure_kpa": 50.0}, "front:axles[0].pressure_kpa", "is it in kPa"),
+    "pull in kgf": ({"gears__0__pull_kn": [[0.0, 9000.0]]}, "1:gears[0].pull_kn", "is it in kN"),
+    "percent as degrees": (
+        {"limits": {"grade_deg": 25.0, "cross_slope_pct": 8.0}, "capability": {}}, ":limits.grade_pct", "46.6 %"),
+    "cross slope as the grade": (
+        {"limits__cross_slope_pct": 25.0}, ":limits.cross_slope_pct", "more than makers permit"),
     "pull beyond top speed": ({"gears__0__top_kmh": 7.0}, "1:gears[0].pull_kn", "beyond the top speed"),
 }  # fmt: skip
 
