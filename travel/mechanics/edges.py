@@ -64,8 +64,7 @@ def crest_standoff_by_line(depth_m: Number, batter_rad: Number, line_rad: Number
     References:
         zone of influence from the toe; the angle is the rulebook's (45° in Australian practice, from memory)
     """
-    cot_line, cot_batter = np.tan(np.pi / 2.0 - line_rad), np.tan(np.pi / 2.0 - batter_rad)
-    return np.maximum(depth_m * (cot_line - cot_batter), 0.0)
+    return np.maximum(depth_m * (np.tan(np.pi / 2.0 - line_rad) - np.tan(np.pi / 2.0 - batter_rad)), 0.0)
 
 
 def crest_standoff_from_toe(toe_distance_m: Number, depth_m: Number, batter_rad: Number) -> Number:
