@@ -128,7 +128,7 @@ def make_rig(case: RampCase, laden: bool) -> Rig:
     size, combination = overall(case), trailer.combination
     load = case.body.mass_kg if laden else 0.0
     mass = size.gross_kg - case.body.mass_kg + load
-    deck = size.height_m - case.body.height_m - _band(case)
+    deck = size.machine_top_m - case.body.height_m - _band(case)
     stated = combination.height_m if combination.height_m is not None else math.nan
     height = max(stated, deck + case.body.height_m) if laden else stated
     hinge = trailer.trailer.hinge_behind_bogie_m

@@ -312,3 +312,19 @@ def test_the_smallest_margin_of_what_is_over_is_negative() -> None:
     rows = {row.rule: row for row in checked_ramp(ask_ramp(ramp_case(request={"jurisdiction": "eu"})))}
     assert rows["road-size"].verdict == "caution"
     assert rows["road-size"].smallest_margin == pytest.approx(8.135 - 8.30, abs=1e-3)
+
+
+def test_a_cab_higher_than_the_machine_on_the_deck_is_the_height_on_the_road() -> None:
+    """And a height or width that nobody stated of the rig is unknown, unless the machine is over the limit anyway."""
+    low = ramp_case(request={"jurisdiction": "eu"}, deck__height_loaded_m=0.5, combination__height_m=4.20)
+    assert overall(low).height_m == pytest.approx(4.20 + low.scalar("ramp-crest.height_tolerance"))
+    assert parts(low, "road-size")["height"].verdict == CAUTION
+    under = {"deck__height_loaded_m": 0.5, "request": {"jurisdiction": "eu"}}
+    assert parts(ramp_case(**under), "road-size")["height"].verdict == CLEAR
+    for part, key in (("height", "combination.height_m"), ("width", "trailer.width_m")):
+        lost = ramp_case(**under, **{key.replace(".", "__"): None})
+        answer = parts(lost, "road-size")[part]
+        assert answer.verdict == UNKNOWN
+        assert set(answer.outcome.missing) == {key}
+    over = ramp_case(request={"jurisdiction": "eu"}, combination__height_m=None)
+    assert parts(over, "road-size")["height"].verdict == CAUTION
