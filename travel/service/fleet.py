@@ -18,13 +18,13 @@ from typing import Any
 
 import travel
 from travel.domain.request import Acceptance, PlanRequest
-from travel.domain.site import Amendment, Weather
+from travel.domain.site import Amendment, Doubt, Weather
 from travel.errors import Fault, InputError
 from travel.planning.fleet import FleetPlace, places_of
 from travel.planning.nearest import NETWORK
 from travel.service.cases import Sheets, merged_weather, now, read_sheets
 from travel.service.plan import check_apart, check_request
-from travel.service.reach import THERE_ONLY, asked_json, asked_rows, places_exit, spans_of
+from travel.service.reach import THERE_ONLY, asked_json, asked_rows, doubt_rows, places_exit, spans_of
 from travel.service.workspace import Workspace, together
 from travel.writers.files import write_whole
 from travel.writers.numbers import length, quantity
@@ -116,6 +116,7 @@ class Fleet:
     request: FleetRequest
     weather: Weather
     rows: tuple[FleetRow, ...]
+    doubts: tuple[Doubt, ...] = ()
 
 
 def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell | None = None) -> Fleet:
@@ -146,7 +147,9 @@ def fleet(request: FleetRequest, progress_file: Path | None = None, tell: Tell |
             if tell:
                 tell(f"{path.stem}", number / len(sheets))
     weather = merged_weather(request.weather, workspace.site.header.weather)
-    return Fleet(request=request, weather=weather, rows=tuple(rows))
+    of_sheets = (doubt for sheet in sheets.values() for doubt in sheet.doubts)
+    doubts = (*workspace.site.doubts, *workspace.survey.doubts, *of_sheets)
+    return Fleet(request=request, weather=weather, rows=tuple(rows), doubts=doubts)
 
 
 def _read_machines(folder: Path) -> dict[Path, Sheets]:
@@ -277,9 +280,14 @@ def fleet_text(found: Fleet, as_json: bool) -> str:
     """Give the table: a block a machine, a line a place, and one more where something would have to change."""
     asked = found.request.of(found.request.machines)
     if as_json:
-        content = {"request": asked_json(asked, found.weather), "rows": [_row_json(row) for row in found.rows]}
+        content = {
+            "request": asked_json(asked, found.weather),
+            "doubts": [doubt.text() for doubt in dict.fromkeys(found.doubts)],
+            "rows": [_row_json(row) for row in found.rows],
+        }
         return json.dumps(plain_json(content), indent=2, ensure_ascii=False)
-    lines = [f"{label}: {said}" for label, said in asked_rows(asked, found.weather)]
+    said_above = (*asked_rows(asked, found.weather), *doubt_rows(found.doubts))
+    lines = [f"{label}: {said}" for label, said in said_above]
     machine = ""
     for row in found.rows:
         if row.machine != machine:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,7 @@ from typing import Any
 from travel.domain.plan import Finding
 from travel.domain.request import PlanRequest
 from travel.domain.rules import Rulebook
-from travel.domain.site import Weather
+from travel.domain.site import Doubt, Weather
 from travel.domain.verdict import Verdict
 from travel.planning.nearest import NETWORK
 from travel.planning.reach import PlaceReach, reach_of
@@ -51,6 +51,7 @@ class Reach:
     weather: Weather
     rulebook: Rulebook
     workspace: Workspace
+    doubts: tuple[Doubt, ...] = ()
 
 
 def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
@@ -86,6 +87,7 @@ def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
         weather=longest.case.weather,
         rulebook=workspace.rulebook,
         workspace=workspace,
+        doubts=(*workspace.site.doubts, *workspace.survey.doubts, *sheets.doubts),
     )
 
 
@@ -120,6 +122,11 @@ def asked_rows(request: PlanRequest, weather: Weather) -> tuple[tuple[str, str],
     words = ",".join(f"{name}={hint}" for name, hint in lacking.items())
     said = f"{', '.join(lacking)}: rules that need it are unknown. To give it: --weather {words}"
     return (*rows, ("Weather not given", said)) if lacking else tuple(rows)
+
+
+def doubt_rows(doubts: Sequence[Doubt]) -> tuple[tuple[str, str], ...]:
+    """Give in words what is doubtful in the files, as a plan on them says it; nothing where nothing is."""
+    return tuple(("Doubt about the input", isolated(doubt.text())) for doubt in dict.fromkeys(doubts))
 
 
 def _stretches(prepared: Prepared) -> tuple[Passable, ...]:
@@ -161,7 +168,7 @@ def view_of(found: Reach) -> ReachView:
     return ReachView(
         machine=found.machine,
         from_place=found.from_place,
-        asked=asked_rows(found.request, found.weather),
+        asked=(*asked_rows(found.request, found.weather), *doubt_rows(found.doubts)),
         places=tuple(rows),
         stretches=found.stretches,
     )
@@ -174,11 +181,13 @@ def reach_text(found: Reach, as_json: bool) -> str:
             "request": asked_json(found.request, found.weather),
             "site": found.site,
             "machine": found.machine,
+            "doubts": [doubt.text() for doubt in dict.fromkeys(found.doubts)],
             "places": [_row_json(row) for row in found.rows],
         }
         return json.dumps(plain_json(content), indent=2, ensure_ascii=False)
     lines = [f"{found.machine} on {found.site}, from {found.from_place}"]
-    lines += [*(f"{label}: {said}" for label, said in asked_rows(found.request, found.weather)), ""]
+    said_above = (*asked_rows(found.request, found.weather), *doubt_rows(found.doubts))
+    lines += [*(f"{label}: {said}" for label, said in said_above), ""]
     order = {"clear": 0, "caution": 1, "unknown": 2, "blocked": 3}
     lines.append(f"{'place':<8} {'verdict':<8} {'way':>8} {'time':>8}  greatest that some way lets through")
     for row in sorted(found.rows, key=lambda r: (order[r.verdict], r.place)):

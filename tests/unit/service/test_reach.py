@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from travel.cli import app
 from travel.domain.request import Acceptance, PlanRequest
 from travel.domain.site import Amendment, Weather
 from travel.errors import InputError
+from travel.service.fleet import fleet, fleet_request, fleet_text
 from travel.service.plan import make_plan
 from travel.service.reach import places_exit, reach, reach_text, rounded_down, view_of
 from travel.service.workspace import Workspace
@@ -147,3 +149,26 @@ def test_a_place_no_road_leads_to_says_so_and_one_at_the_start_is_left_out(tmp_p
     assert (row["verdict"], row["binding"], row["cut_off"]) == ("blocked", None, why)
     assert f"blocked: network. {why}" in reach_text(found, as_json=False)
     assert [(card.rule, card.stopper) for card in view_of(found).places if card.place == "c"] == [("network", why)]
+
+
+def test_what_is_doubtful_in_the_files_is_said_as_in_a_plan(tmp_path: Path) -> None:
+    """Two roads that cross without a shared point do not meet: what cannot be reached may be a slip of the survey."""
+    site = write_site(
+        tmp_path / "site",
+        roads=[road("r1", [(0, 0, 1), (60, 0, 1)]), road("r2", [(30, -30, 1), (30, 30, 1)])],
+        places=[point("a", (0, 0), kind="gate"), point("b", (30, 30), kind="gate")],
+    )
+    asked = replace(ASKED, site=site, from_place="a")
+    doubts = make_plan(replace(asked, to_place="b"), remedies="none", outlook=False).plan.doubts
+    assert doubts
+    found = reach(asked)
+    assert json.loads(reach_text(found, as_json=True))["doubts"] == list(doubts)
+    page = reach_page(view_of(found), found.workspace.site)
+    machines = tmp_path / "machines"
+    machines.mkdir()
+    shutil.copy(ASKED.machine, machines)
+    table = fleet(fleet_request(replace(asked, machine=machines), ("b",), remedies=False))
+    assert json.loads(fleet_text(table, as_json=True))["doubts"] == list(doubts)
+    for text in (reach_text(found, as_json=False), fleet_text(table, as_json=False)):
+        assert all(f"Doubt about the input: {doubt}" in text for doubt in doubts)
+    assert page.count("Doubt about the input") == len(doubts)
