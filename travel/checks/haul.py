@@ -28,7 +28,7 @@ from travel.checks.haul_needs import lacks_of
 from travel.checks.mover import Mover, Towed
 from travel.checks.ramp_case import FRONT_ENTRY, RampCase
 from travel.checks.ramp_deck import Standing
-from travel.checks.ramp_road import overall, placed_on_deck
+from travel.checks.ramp_road import machine_top_m, overall, placed_on_deck
 from travel.domain.machine import Attitude, Axle, Brakes, Gear, Machine, Permission, Retarding, Steering, Turret
 from travel.domain.trailer import Trailer
 from travel.units import PA_PER_KPA, mps_to_kmh, pct_to_ratio
@@ -128,7 +128,7 @@ def make_rig(case: RampCase, laden: bool) -> Rig:
     size, combination = overall(case), trailer.combination
     load = case.body.mass_kg if laden else 0.0
     mass = size.gross_kg - case.body.mass_kg + load
-    deck = size.machine_top_m - case.body.height_m - _band(case)
+    deck = machine_top_m(case) - case.body.height_m - _band(case)
     stated = combination.height_m if combination.height_m is not None else math.nan
     height = max(stated, deck + case.body.height_m) if laden else stated
     hinge = trailer.trailer.hinge_behind_bogie_m

@@ -5,8 +5,7 @@ decides. What is over a general limit needs its permit or notice, and is never c
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -29,11 +28,9 @@ class Overall:
 
     ``unsigned_…``: headroom to be expected where no height is signed, and what of it is left. ``cab_notice_m``: height
     from which it is to be shown in the cab, where the rig is over it. Overhangs: of the machine over the vehicle.
-    ``machine_top_m``: height of the machine on the deck; ``unsure``: parts whose number may be more, and why.
     """
 
     height_m: float
-    machine_top_m: float
     width_m: float
     length_m: float | None
     gross_kg: float
@@ -45,7 +42,6 @@ class Overall:
     cab_notice_m: float | None = None
     overhang_m: float | None = None
     side_overhang_m: float | None = None
-    unsure: Mapping[str, str] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=4)
@@ -57,18 +53,14 @@ def placed_on_deck(case: RampCase) -> Standing:
 def overall(case: RampCase) -> Overall:
     """Give height with its tolerance, width, lengths, overhangs and gross mass of the loaded rig."""
     body, trailer = case.body, case.trailer
-    deck = trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
-    own, cab = case.scalar("ramp-crest.height_tolerance"), trailer.combination.height_m
-    machine_top = float(loaded_height(deck, body.height_m, 0.0, 0.0, case.height_band_m + own))
-    height = machine_top if cab is None else max(machine_top, cab + own)
+    cab = (trailer.combination.height_m or 0.0) + case.scalar("ramp-crest.height_tolerance")
+    height = max(machine_top_m(case), cab)
     base, radius = trailer.trailer.coupling_to_bogie_m, case.scalar("road-size.sag_radius")
     sag_loss = float(sag_curve_loss(base, radius)) if base else None
     vehicle = max(trailer.trailer.width_m or 0.0, trailer.deck.width_m)
     headroom, notice = unsigned_headroom(case), case.scalar("road-size.cab_notice")
-    needed = {"height": ("combination.height_m", cab), "width": ("trailer.width_m", trailer.trailer.width_m)}
     return Overall(
         height_m=height,
-        machine_top_m=machine_top,
         width_m=max(body.width_m, vehicle),
         length_m=trailer.combination.length_m,
         gross_kg=(trailer.towing.mass_kg if trailer.towing else 0.0) + trailer.trailer.mass_kg + body.mass_kg,
@@ -80,8 +72,24 @@ def overall(case: RampCase) -> Overall:
         cab_notice_m=notice if height > notice else None,
         overhang_m=_overhang(case),
         side_overhang_m=max(body.width_m - vehicle, 0.0) / 2.0,
-        unsure={part: name for part, (name, value) in needed.items() if value is None},
     )
+
+
+def machine_top_m(case: RampCase) -> float:
+    """Give the height of the machine on the deck, with its tolerance."""
+    deck = case.trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
+    tolerance = case.height_band_m + case.scalar("ramp-crest.height_tolerance")
+    return float(loaded_height(deck, case.body.height_m, 0.0, 0.0, tolerance))
+
+
+def _unsure(case: RampCase) -> dict[str, str]:
+    """Name, by part, what the sheet does not tell of the rig itself, so that the part may be more than its number."""
+    trailer = case.trailer
+    needed = {
+        "height": ("combination.height_m", trailer.combination.height_m),
+        "width": ("trailer.width_m", trailer.trailer.width_m),
+    }
+    return {part: name for part, (name, value) in needed.items() if value is None}
 
 
 def unsigned_headroom(case: RampCase) -> float | None:
@@ -169,7 +177,7 @@ def road_size(facts: RampFacts) -> list[RampAnswer]:
         if math.isnan(limit.value) and case.request.jurisdiction == "us" and part == "length":
             continue  # no length limit is kept for this jurisdiction: states set it
         sure = value is not None and value > limit.value  # over it already, whatever is not on the sheet
-        needed = size.unsure.get(part) if not sure else None
+        needed = _unsure(case).get(part) if not sure else None
         out.append(_size(case, part, value, limit, "combination.length_m", *((needed,) if needed else ())))
     standing_over = (
         ("rigid_length", "longest stiff part", size.rigid_length_m, "combination.length_m"),
