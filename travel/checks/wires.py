@@ -9,7 +9,7 @@ distance is not told at all.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from weakref import WeakKeyDictionary
 
@@ -39,15 +39,18 @@ Bools = NDArray[np.bool_]
 class Past:
     """By pair: the least distance to the wire, the numbers that give it, what is missing, how far it may be off.
 
-    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_near``: from the side of the body
-    it is within the greatest trigger distance.
+    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_m``: the same from the side of
+    the body, at least. ``outer_m``, ``outer_aside_m``: the same were the outer wire as far out as it may be where nobody
+    stated how far it is.
     """
 
     distance_m: Floats
     terms: Mapping[str, Floats]
     still_m: Floats
     band_m: Floats
-    aside_near: Bools
+    outer_m: Floats
+    aside_m: Floats
+    outer_aside_m: Floats
     lacks: Mapping[str, Bools]
     bound: Mapping[str, Bools]
 
@@ -65,7 +68,7 @@ def beside(case: Case) -> float:
     sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
     kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
     body = case.body.width_m / 2.0 + kick + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
-    return keeping(case).widest_m + sag + float(np.nan_to_num(body))
+    return keeping(case).widest_m + sag + float(np.nan_to_num(body)) + float(_wider_m(case).max(initial=0.0))
 
 
 @answers("line-clearance", layer="overheads", beside_m=beside)
@@ -77,16 +80,16 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     i, k = rows.pair, rows.feature
     distance, band = past.distance_m[i], past.band_m[i]
     reached = distance - band
-    near = (reached < to_keep.far_m) & past.aside_near[i]
+    near = (reached < to_keep.far_m) & (past.aside_m[i] < to_keep.far_m)
     short = ~(reached >= to_keep.keep_m[k]) & near
     missing = {name: where[i] & short for name, where in past.lacks.items()}
     missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
     # a body drawn without knowing where its load stands tells no distance, however far off the line seems
     drawn = dict.fromkeys(case.body.shape_lacks, np.ones(near.shape, dtype=bool))
     missing |= drawn
-    power = np.array([kind == "power_line" for kind in layer.text("kind")], dtype=bool)
-    missing["half_spread_m"] = (power & np.isnan(layer.number("half_spread_m")))[k] & near
-    missing["half_spread_m told"] = told(layer, "half_spread_m")[k] & near
+    within = (past.outer_m[i] - band < to_keep.far_m) & (past.outer_aside_m[i] < to_keep.far_m)
+    missing["half_spread_m"] = _spread_lacks(case)[k] & within
+    missing["half_spread_m told"] = told(layer, "half_spread_m")[k] & within
     missing["voltage_kv"] = np.isnan(voltage_kv(layer))[k] & near
     missing["voltage_kv told"] = told(layer, "voltage_kv")[k] & near
     missing["owner_clearance_m"] = (~unsure & np.isnan(to_keep.keep_m))[k]
@@ -99,7 +102,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
         capacity=np.where(hidden, np.nan, distance),
         tolerance=band,
         caution=case.scalar("line-clearance.caution"),
-        applies=live & (near | bool(drawn) | ~(unsure[k] | past.lacking[i])),
+        applies=live & (near | within | bool(drawn) | ~(unsure[k] | past.lacking[i])),
         missing=missing,
         outside=what.outside[k] & short,
         controlled=close,
@@ -108,6 +111,21 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
         capacity_terms={name: np.where(hidden, np.nan, value[i]) for name, value in past.terms.items()},
         limit=_limit(rows, case),
     )
+
+
+def _spread_lacks(case: Case) -> Bools:
+    """Tell which power lines state no distance of their outer wire from the middle."""
+    layer = case.survey.site.layers["overheads"]
+    power = np.array([kind == "power_line" for kind in layer.text("kind")], dtype=bool)
+    return np.asarray(power & np.isnan(layer.number("half_spread_m")))
+
+
+def _wider_m(case: Case) -> Floats:
+    """Give how much further out than drawn the outer wire of each line may hang: not stated, or only told."""
+    layer = case.survey.site.layers["overheads"]
+    stated = np.nan_to_num(layer.number("half_spread_m"))
+    unsure = _spread_lacks(case) | told(layer, "half_spread_m")
+    return np.where(unsure, np.maximum(case.scalar("line-clearance.spread_unknown") - stated, 0.0), 0.0)
 
 
 @answers("line-clearance", layer="overheads", beside_m=beside)
@@ -129,7 +147,7 @@ def owners_word(rows: Rows, case: Case) -> Outcome:
 def isolated_line(rows: Rows, case: Case) -> Outcome:
     """A line dead and earthed until after the trip by its owner's written word: not live, but only as long as that."""
     past, far = _past(rows, case), keeping(case).far_m
-    near = (past.distance_m[rows.pair] - past.band_m[rows.pair] < far) & past.aside_near[rows.pair]
+    near = (past.distance_m[rows.pair] - past.band_m[rows.pair] < far) & (past.aside_m[rows.pair] < far)
     return _word(rows, case, hung(case).isolated[rows.feature] & near, "line-isolated")
 
 
@@ -176,23 +194,33 @@ def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
     sag = np.where(no_sag, np.nan, what.sag_m[feature])
     height = np.where(clear, what.clearance_m[feature], np.nan)
     kick = kick_m(case, pairs.piece)
-    distance, terms = _nearest(case, tops, (row, feature, kick), _one_place(still, height, sag))
     good = seen.known & ~any_of(what.span_lacks)[feature[pick]]
-    these = row[pick], feature[pick], kick[pick]
-    walked, walked_terms = _nearest(case, tops, these, _only(seen, good, ~no_sag[pick]))
-    better = ~clear[pick] | (good & (walked < distance[pick]))
-    distance[pick[better]] = walked[better]
-    for name, column in terms.items():
-        column[pick[better]] = walked_terms[name][better]
+
+    def least(wider: Floats) -> tuple[Floats, dict[str, Floats]]:
+        place = _one_place(np.maximum(still - wider, 0.0), height, sag)
+        distance, terms = _nearest(case, tops, (row, feature, kick), place)
+        these, span = (row[pick], feature[pick], kick[pick]), _only(seen, good, ~no_sag[pick])
+        span = replace(span, offset_m=np.maximum(span.offset_m - wider[pick, None], 0.0))
+        walked, walked_terms = _nearest(case, tops, these, span)
+        better = ~clear[pick] | (good & (walked < distance[pick]))
+        distance[pick[better]] = walked[better]
+        for name, column in terms.items():
+            column[pick[better]] = walked_terms[name][better]
+        return distance, terms
+
+    wider = _wider_m(case)[feature]
+    distance, terms = least(np.zeros(len(pairs)))
     aside = still - case.body.width_m / 2.0 - kick - case.scalar("line-clearance.wander")
     for name, where in what.sag_lacks.items():
         lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & (aside > 0))
     return Past(
         distance_m=distance,
+        outer_m=least(wider)[0] if wider.any() else distance,
         terms=terms,
         still_m=still,
         band_m=_band(case, distance, terms),
-        aside_near=np.asarray(aside - case.survey.tolerance.plan_m < keeping(case).far_m),
+        aside_m=np.asarray(aside - case.survey.tolerance.plan_m),
+        outer_aside_m=np.asarray(aside - wider - case.survey.tolerance.plan_m),
         lacks=lacks | body_lacks(case, tops, row),
         bound={name: where[feature] & clear & ~known for name, where in what.bound_lacks.items()},
     )

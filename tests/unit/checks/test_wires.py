@@ -297,6 +297,19 @@ def test_each_missing_or_told_value_is_unknown(change: dict[str, Any], name: str
         assert name in missing
 
 
+def test_an_outer_wire_nobody_stated_may_hang_far_out() -> None:
+    """20 m from the middle, the greatest trigger distance is 15.2 m: with 8 m of spread clear, with none unknown."""
+    wide = at(20.0) | {"voltage_kv": 132.0, "owner_clearance_m": 4.6}
+    assert near(**wide, half_spread_m=8.0)[0] == CLEAR
+    for change in ({"half_spread_m": None}, {"half_spread_m": 8.0, "half_spread_m_method": "told"}):
+        verdict, _, missing = near(**wide | change)
+        assert verdict == UNKNOWN
+        assert {name.split()[0] for name in missing} == {"half_spread_m"}
+    assert near(**at(40.0) | {"voltage_kv": 132.0, "owner_clearance_m": 4.6, "half_spread_m": None})[0] == CLEAR
+    high = {"xy": ACROSS, "clearance_m": 30.0, "voltage_kv": 132.0, "owner_clearance_m": 4.6, "half_spread_m": None}
+    assert near(**high)[0] == CLEAR  # however far out, it is as high
+
+
 @pytest.mark.parametrize("road", [{"cross_slope_pct": None}, {"xyz": [(0, 0), (60, 0)]}])
 def test_a_body_of_unknown_height_needs_its_distance_sideways(road: dict[str, Any]) -> None:
     verdict, _, missing = near(xy=ACROSS, case=road)
