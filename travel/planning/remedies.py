@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from travel.checks import Case
+from travel.checks.hours import clock
 from travel.domain.layers import LAYERS
 from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.verdict import Verdict
@@ -19,6 +20,7 @@ from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quant
 from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
+from travel.planning.spans import HORIZON_FACTOR, over
 from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
 from travel.routing.arcs import row_between, rows_of
 from travel.survey.changed import built_anew
@@ -118,15 +120,28 @@ def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
 
 
 def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
+    """Plan over the question's spans of hours, and over longer ones as long as the ways take more."""
     layers = tuple(amendment(part) for part in parts if part.layer in LAYERS)
     survey = question.out.survey
     if layers:
         survey = built_anew(survey, layers)
     machine = tuple(part for part in parts if part.layer == "machine")
+    cases = tuple(changed_case(replace(case, survey=survey), machine) for case in question.cases)
+    while True:  # a longer span only ever shuts more, so the ways settle
+        trips = _planned_for(question, cases)
+        if trips is None:
+            return None
+        longer = tuple(over(case, HORIZON_FACTOR * sum(trip.time_s for trip in trips)) for case in cases)
+        if all(clock(one) == clock(case) for one, case in zip(longer, cases, strict=True)):
+            return trips
+        cases = longer
+
+
+def _planned_for(question: Question, cases: tuple[Case, ...]) -> tuple[Trip, ...] | None:
     trips: list[Trip] = []
-    for number, case in enumerate(question.cases):
+    for number, case in enumerate(cases):
         start, goal = question.ends(number)
-        nodes = survey.network.place_node
+        nodes = case.survey.network.place_node
         came = trips[-1].way.steps[-1] if trips and trips[-1].way and trips[-1].way.steps else None
         request = TripRequest(
             start=nodes[start],
@@ -137,8 +152,7 @@ def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
             accepted=question.accepted,
             aim=question.aim,
         )
-        anew = changed_case(replace(case, survey=survey), machine)
-        prepared = prepare(anew, question.accepted, question.aim, before=trips[-1].prepared if trips else None)
+        prepared = prepare(case, question.accepted, question.aim, before=trips[-1].prepared if trips else None)
         trips.append(search(prepared, request, nearest=False))
         if number:
             trips = list(out_and_back(*trips))

@@ -75,7 +75,7 @@ def _later(question: Question, row: RemedyRow, blocked: tuple[Blocked, ...]) -> 
         parts = [RemedyPart(layer="request", feature="", field="at", old=_said(now), value=_said(end))]
         back = question.back
         if back is not None:
-            later = end + span if back.at is None or now is None else back.at + (end - now)
+            later = _whole_minute(end + span) if back.at is None or now is None else back.at + (end - now)
             parts.append(
                 RemedyPart(layer="request", feature="back", field="at", old=_said(back.at), value=_said(later))
             )
@@ -84,6 +84,11 @@ def _later(question: Question, row: RemedyRow, blocked: tuple[Blocked, ...]) -> 
         days = max((end - now).total_seconds() / DAY_S, 0.0) if now is not None else 0.0
         cost = row.price + row.price_per_unit * days
         yield Scenario(question=asked, row=row, parts=tuple(parts), cost=cost, feature=ends[end])
+
+
+def _whole_minute(at: dt.datetime) -> dt.datetime:
+    whole = at.replace(second=0, microsecond=0)
+    return whole if whole == at else whole + dt.timedelta(minutes=1)
 
 
 def _said(at: dt.datetime | None) -> str | None:

@@ -26,6 +26,13 @@ class Reached:
     span_s: float
 
 
+def over(case: Case, span_s: float) -> Case:
+    """Give a case whose hours are looked at over so long a span at least; one without an hour as it is."""
+    if case.at is None or case.until is None:
+        return case
+    return replace(case, until=max(case.until, case.at + dt.timedelta(seconds=span_s)))
+
+
 class Spans:
     """The same trip over spans of different length; those that tell every clock the same share one graph."""
 
