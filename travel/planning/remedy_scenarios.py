@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from travel.checks import Case, make_body
@@ -45,18 +45,29 @@ def scenarios(question: Question, blocked: tuple[Blocked, ...]) -> Iterator[Scen
 
 
 def _weather(question: Question, row: RemedyRow) -> Iterator[Scenario]:
+    """Wait for better ground; of a way back that has the weather of the way out nothing is said apart."""
     now = question.out.weather.ground
-    if now is None:
-        return
     for value in row.values:
-        if value == now or (now in GROUND_ORDER and GROUND_ORDER.index(str(value)) > GROUND_ORDER.index(now)):
-            continue
+        parts: list[RemedyPart] = []
 
         def change(case: Case, value: str = str(value)) -> Case:
+            if not _drier(case.weather.ground, value):
+                return case
             return replace(case, weather=case.weather.model_copy(update={"ground": value}))
 
-        part = RemedyPart(layer="weather", feature="", field="ground", old=now, value=value)
-        yield Scenario(question=question.changed(change), row=row, parts=(part,), cost=row.price)
+        if _drier(now, str(value)):
+            parts.append(RemedyPart(layer="weather", feature="", field="ground", old=now, value=value))
+        then = None if question.back is None else question.back.weather.ground
+        if then != now and _drier(then, str(value)):
+            parts.append(RemedyPart(layer="weather", feature="back", field="ground", old=then, value=value))
+        if parts:
+            yield Scenario(question=question.changed(change), row=row, parts=tuple(parts), cost=row.price)
+
+
+def _drier(now: str | None, value: str) -> bool:
+    if now is None or value == now:
+        return False
+    return now not in GROUND_ORDER or GROUND_ORDER.index(value) < GROUND_ORDER.index(now)
 
 
 def _later(question: Question, row: RemedyRow, blocked: tuple[Blocked, ...]) -> Iterator[Scenario]:
@@ -96,15 +107,19 @@ def _said(at: dt.datetime | None) -> str | None:
 
 
 def _unloaded(question: Question, row: RemedyRow) -> Iterator[Scenario]:
-    load = question.out.load
-    if load is None or question.out.body.attitude not in row.attitudes:
-        return
-    change: Callable[[Case], Case | None] = _stowed
-    out, back = change(question.out), question.back and change(question.back)
-    if out is None or (question.back is not None and back is None):
-        return
-    part = RemedyPart(layer="request", feature="", field="load", old=load.name, value=None)
-    yield Scenario(question=replace(question, out=out, back=back), row=row, parts=(part,), cost=row.price)
+    """Leave the load of either way behind."""
+    parts: list[RemedyPart] = []
+    cases: list[Case] = []
+    for feature, case in zip(("", "back"), question.cases, strict=False):
+        stowed = case if case.load is None else _stowed(case) if case.body.attitude in row.attitudes else None
+        if stowed is None:
+            return
+        cases.append(stowed)
+        if case.load is not None:
+            parts.append(RemedyPart(layer="request", feature=feature, field="load", old=case.load.name, value=None))
+    if parts:
+        asked = replace(question, out=cases[0], back=cases[1] if len(cases) > 1 else None)
+        yield Scenario(question=asked, row=row, parts=tuple(parts), cost=row.price)
 
 
 def _stowed(case: Case) -> Case | None:

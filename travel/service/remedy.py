@@ -156,24 +156,27 @@ def _with_parts(header: bytes, split: dict[str, tuple[str, ...]]) -> bytes:
 def _besides(part: RemedyPart) -> str:
     if part.layer == "machine":
         return f"another machine with {part.field} {part.value:g} instead of {part.old:g}"
-    if part.layer == "weather":
+    if part.layer == "weather" and part.feature != "back":
         return f"--weather {part.field}={part.value}"
     name = " ".join(word for word in (part.feature, part.field) if word)
     return f"{name}: {part.value if part.value is not None else 'none'}"
 
 
 def _asked(request: PlanRequest, remedy: Remedy) -> PlanRequest:
-    """Give the request with a remedy's changes of hour, weather and load."""
+    """Give the request with a remedy's changes of hour, weather and load, out or back."""
     for part in remedy.amendments:
+        back = request.back or TripConditions()
         if part.layer == "weather":
-            weather = Weather.model_validate({**request.weather.model_dump(), part.field: part.value})
-            request = replace(request, weather=weather)
-        elif part.layer == "request" and part.field == "load":
-            request = replace(request, load=None)
+            if part.feature != "back":
+                request = replace(request, weather=_with(request.weather, part))
+            if part.feature == "back" or getattr(back.weather, part.field) == part.old:
+                request = replace(request, back=replace(back, weather=_with(back.weather, part)))
         elif part.layer == "request":
-            at = dt.datetime.fromisoformat(str(part.value))
-            if part.feature == "back":
-                request = replace(request, back=replace(request.back or TripConditions(), at=at))
-            else:
-                request = replace(request, at=at)
+            at = dt.datetime.fromisoformat(str(part.value)) if part.field == "at" else None
+            new: dict[str, Any] = {part.field: at}  # of a load: none
+            request = replace(request, back=replace(back, **new)) if part.feature == "back" else replace(request, **new)
     return request
+
+
+def _with(weather: Weather, part: RemedyPart) -> Weather:
+    return Weather.model_validate({**weather.model_dump(), part.field: part.value})
