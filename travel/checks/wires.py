@@ -40,8 +40,8 @@ class Past:
     """By pair: the least distance to the wire, the numbers that give it, what is missing, how far it may be off.
 
     ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_m``: the same from the side of
-    the body, at least. ``outer_m``, ``outer_aside_m``: the same were the outer wire as far out as it may be where nobody
-    stated how far it is.
+    the body, at least. ``outer_m``, ``outer_aside_m``: the same were the outer wire as far out as it may be where
+    nobody stated how far it is.
     """
 
     distance_m: Floats
