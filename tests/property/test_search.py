@@ -7,6 +7,7 @@ flips the nose where there is room; a changed state asks for a place to stand. C
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -21,9 +22,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from travel.domain.verdict import Verdict
+from travel.routing.ahead import Ahead
 from travel.routing.arcs import Step, passable_up_to, successors
 from travel.routing.graph import AIMS, Graph, fold_cost
-from travel.routing.search import Way, _bound, find_way, nearest_reached
+from travel.routing.search import Way, find_way, nearest_reached
 
 Label = tuple[int, int]
 Cost = tuple[int, ...]
@@ -223,25 +225,23 @@ def plain_dijkstra(graph: Graph, start: int, goal: int, worst: Verdict, came: St
 
 
 def check_bound(drawn: Drawn, goal: int) -> None:
-    """The bound never overestimates what is left, and falls by no more than a link costs (so A* never reopens)."""
+    """The bound never overestimates what is left, and falls by no more than what follows costs: A* never reopens."""
     graph = drawn.graph
     for worst in (Verdict.CAUTION, Verdict.BLOCKED):
         passable = passable_up_to(graph, worst)
         for start in range(len(graph.leaving)):
-            bound = _bound(graph, start, goal, passable)
-            far = bound.get(start)
-            if far is None:
+            ahead = Ahead(graph, start, goal, worst)
+            if ahead.far is None:
                 assert oracle(drawn, start, goal, worst) is None or start == goal
                 continue
-            ahead = [min(bound.get(node, far), far) for node in range(len(graph.leaving))]
-            for edge, (a, b) in enumerate(zip(graph.tail, graph.head, strict=True)):
-                for state in range(graph.states):
-                    if passable(edge, state):
-                        assert ahead[a] <= graph.cost[edge][state] + ahead[b]
+            for edge, state in itertools.product(range(len(graph.tail)), range(graph.states)):
+                assert ahead.of(edge) <= (0 if graph.head[edge] == goal else ahead.far)
+                for cost, nxt, _, _ in successors(graph, edge, state, passable, worst):
+                    assert ahead.of(edge) <= cost + ahead.of(nxt)
             if start != goal:
                 left = oracle(drawn, start, goal, worst)
                 if left is not None:
-                    assert far <= fold_cost(graph.aim, dict(zip(graph.aim, left, strict=True)))
+                    assert ahead.far <= fold_cost(graph.aim, dict(zip(graph.aim, left, strict=True)))
 
 
 def questions(rng: random.Random, drawn: Drawn) -> list[tuple[int, int, Step | None]]:

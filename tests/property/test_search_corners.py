@@ -18,7 +18,8 @@ from tests.planning import settle_all
 from tests.property.test_search import Cost, Drawn, Label, draw, plus
 from travel.domain.verdict import Verdict
 from travel.routing import search
-from travel.routing.arcs import Step
+from travel.routing.ahead import Ahead
+from travel.routing.arcs import Step, passable_up_to, successors
 from travel.routing.cornering import SHUT, CornerCosts
 from travel.routing.graph import AIMS, fold_cost
 from travel.routing.search import corners_of, find_way, nearest_reached
@@ -237,6 +238,33 @@ def test_enumerating_every_way_finds_none_cheaper(seed: int, aim: str) -> None:
     made = Cornered(rng, aim)
     small = len(made.drawn.graph.tail) * made.drawn.graph.states <= 8
     check(rng, made, enumerate_all=small)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.integers(0, 2**32), st.floats(0.0, 1.0))
+def test_the_bound_holds_however_much_is_settled(seed: int, share: float) -> None:
+    """It falls by no more than what follows costs, and never as corners are looked at."""
+    rng = random.Random(seed)
+    made = Cornered(rng, "exposure")
+    graph, (start, goal, _) = made.drawn.graph, ask(rng, made)
+    for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
+        ahead = Ahead(graph, start, goal, worst)
+        before = [ahead.of(edge) for edge in range(len(graph.tail))]
+        corners = [(row, state) for row in range(len(made.truth)) for state in range(graph.states)]
+        graph.corners.settle(at for at in corners if rng.random() < share)
+        old = ahead.far
+        ahead.look()
+        if ahead.far is None:
+            assert find_way(graph, start, goal, worst) is None or start == goal
+            continue
+        assert old is not None
+        assert old <= ahead.far
+        passable = passable_up_to(graph, worst)
+        for edge, least in enumerate(before):
+            assert ahead.of(edge) >= least
+            for state in range(graph.states):
+                for cost, nxt, _, _ in successors(graph, edge, state, passable, worst):
+                    assert ahead.of(edge) <= cost + ahead.of(nxt)
 
 
 def test_a_way_that_may_not_end_anyhow_is_the_cheapest_that_ends_so() -> None:

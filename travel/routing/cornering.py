@@ -64,6 +64,7 @@ class CornerCosts:
     told: Callable[[int], None] = lambda count: None
     _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
     _unasked: dict[int, set[int]] = field(default_factory=dict)
+    _least: dict[tuple[int, bool], dict[int, int | None]] = field(default_factory=dict)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
         """Give how much road a corner asks for before and after it, how far off its arcs begin, and how much more
@@ -75,6 +76,16 @@ class CornerCosts:
             rows.clear()
             asked = self._asks[row, state]
         return asked
+
+    def least(self, row: int, worst: int, as_stated: bool) -> int | None:
+        """Give what a corner costs at least in any state it is not shut in, as far as is known; None where it is shut
+        in all."""
+        kept = self._least.setdefault((worst, as_stated), {})
+        if row not in kept:
+            limit = SHUT if as_stated else worst
+            costs = zip(self.cost[row], self.worst[row], strict=True)
+            kept[row] = min((cost for cost, found in costs if found <= limit), default=None)
+        return kept[row]
 
     def settle(self, wanted: Iterable[tuple[int, int]]) -> None:
         """Settle some corners in some states; those that are settled stay as they are."""
@@ -91,6 +102,8 @@ class CornerCosts:
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
                     self._unasked.setdefault(other, set()).add(row)
+                for kept in self._least.values():
+                    kept.pop(row, None)
 
     def edge(self, edge: int, state: int) -> tuple[int, int]:
         """Give cost and worst verdict of all bends on an edge."""

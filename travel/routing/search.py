@@ -1,7 +1,7 @@
-"""The search: arrivals (a link driven in one direction in one state) steered by a reverse bound on the plain places.
+"""The search: arrivals (a link driven in one direction in one state) steered by a bound looked for backwards.
 
-Before the search, Dijkstra backwards from the goal over places, with each link's cheapest state and neither turns nor
-changes, gives a bound that never overestimates; A* over arrivals is then exact. Corners of the way found that were not
+Before each search, Dijkstra backwards from the goal over directed links (``routing/ahead.py``) gives what is left at
+least; A* over arrivals is then exact. Corners of the way found that were not
 looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left. Where
 that goes on, corners are settled in waves as a search comes to them, so that few ways have to be found in vain.
 """
@@ -14,9 +14,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from travel.domain.verdict import Verdict
+from travel.routing.ahead import Ahead
 from travel.routing.arcs import (
     Kind,
-    Passable,
     Step,
     first_driven,
     onward,
@@ -62,26 +62,24 @@ def find_way(
         came: how the machine stands at the start (its last step); None = it may face either way, in any state
         last: the arrivals at the goal (edge, state) it may end with; None = any
     """
-    passable = passable_up_to(graph, worst)
     if start == goal:
         return Way(steps=(), cost=0)
-    bound = _bound(graph, start, goal, passable)
-    if start not in bound:
-        return None
-    waves = None
+    ahead = Ahead(graph, start, goal, worst)
     for rounds in itertools.count():
-        way = _cheapest(graph, (start, goal), worst, came, bound, last)
+        if ahead.far is None:
+            return None
+        way = _cheapest(graph, (start, goal), worst, came, ahead, last)
         if way is None or not _settled_anew(graph, way, worst, came):
             return way
         if rounds >= FEW_ROUNDS:
-            waves = waves or _waves_from(graph, start, worst, came, bound)
-            waves.settle(goal, FEW_CORNERS * MORE ** (rounds - FEW_ROUNDS))
+            _waves_from(graph, start, worst, came, ahead).settle(goal, FEW_CORNERS * MORE ** (rounds - FEW_ROUNDS))
+            ahead.look()
     return None
 
 
-def _waves_from(graph: Graph, start: int, worst: Verdict, came: Step | None, bound: dict[int, int]) -> _Waves:
+def _waves_from(graph: Graph, start: int, worst: Verdict, came: Step | None, ahead: Ahead) -> _Waves:
     """Give waves that have not left the start."""
-    waves = _Waves(graph, worst, bound, bound[start])
+    waves = _Waves(graph, worst, ahead)
     for before, edge, state, _, row in first_driven(graph, start, came, passable_up_to(graph, worst)):
         waves.push(before, edge, state, row)
     return waves
@@ -90,12 +88,11 @@ def _waves_from(graph: Graph, start: int, worst: Verdict, came: Step | None, bou
 @dataclass(eq=False)
 class _Waves:
     """A search whose arrivals wait for their corners to be settled. One is taken up again where it turns out cheaper
-    than before, so that others need not wait with it. ``far``: the bound of the start."""
+    than before, so that others need not wait with it."""
 
     graph: Graph
     worst: Verdict
-    bound: dict[int, int]
-    far: int
+    ahead: Ahead
     heap: list[_Waiting] = field(default_factory=list)
     best: dict[tuple[int, int], int] = field(default_factory=dict)
 
@@ -119,8 +116,9 @@ class _Waves:
             return
         cost = before + sum(graph.corners.cost[each][state] for each in rows)
         if cost < self.best.get((edge, state), cost + 1):
-            least = cost + min(self.bound.get(graph.head[edge], self.far), self.far)
-            heapq.heappush(self.heap, (least, cost, before, edge, state, -1 if row is None else row))
+            heapq.heappush(
+                self.heap, (cost + self.ahead.of(edge), cost, before, edge, state, -1 if row is None else row)
+            )
 
     def next(self, goal: int, few: int) -> tuple[set[tuple[int, int]], list[_Waiting]]:
         """Give the corners to settle next, no fewer than ``few`` where there are, and the arrivals that wait for them.
@@ -137,7 +135,7 @@ class _Waves:
             rows = rows_of(graph, edge, None if row < 0 else row)
             unsettled = [(each, state) for each in rows if not settled[each][state]]
             if unsettled:
-                limit = limit if wanted else least + (least - self.far) // DEEP
+                limit = limit if wanted else least + (least - (self.ahead.far or 0)) // DEEP
                 wanted.update(unsettled)
                 waiting.append(one)
                 continue
@@ -160,13 +158,11 @@ def _cheapest(
     ends: tuple[int, int],
     worst: Verdict,
     came: Step | None,
-    bound: dict[int, int],
+    ahead: Ahead,
     last: Arrivals | None,
 ) -> Way | None:
     """Give the cheapest way by what is known of the corners so far."""
     labels, (start, goal), head = labels_up_to(graph, worst), ends, graph.head
-    far = bound[start]
-    ahead = [min(bound.get(node, far), far) for node in range(len(graph.leaving))]
     best: dict[Label, int] = {}
     origin: dict[Label, tuple[Label | None, Kind]] = {}
     heap: list[tuple[int, int, Label]] = []
@@ -177,7 +173,7 @@ def _cheapest(
             cost, old = before + extra, best.get(label)
             if old is None or cost < old:
                 best[label], origin[label] = cost, (behind, kind)
-                heapq.heappush(heap, (cost + ahead[head[label[0]]], cost, label))
+                heapq.heappush(heap, (cost + ahead.of(label[0]), cost, label))
 
     push(0, None, labels.first(start, came))
     while heap:
@@ -224,29 +220,6 @@ def _settled_anew(graph: Graph, way: Way, worst: Verdict, came: Step | None) -> 
     dearer = any(corners.cost[row][state] > cost or corners.worst[row][state] > worst
                  for (row, state), cost in old.items())  # fmt: skip
     return dearer or list(too_close(graph, way.steps, came)) != short
-
-
-def _bound(graph: Graph, start: int, goal: int, passable: Passable) -> dict[int, int]:
-    """Give a lower bound to the goal from every place settled before the start."""
-    best = {goal: 0}
-    done: dict[int, int] = {}
-    heap = [(0, goal)]
-    while heap:
-        cost, node = heapq.heappop(heap)
-        if node in done:
-            continue
-        done[node] = cost
-        if node == start:
-            break
-        for out in graph.leaving[node]:
-            edge = out ^ 1  # the edge that arrives here
-            open_costs = [graph.cost[edge][s] for s in range(graph.states) if passable(edge, s)]
-            if open_costs:
-                tail, new = graph.tail[edge], cost + min(open_costs)
-                if new < best.get(tail, new + 1):
-                    best[tail] = new
-                    heapq.heappush(heap, (new, tail))
-    return done
 
 
 def _traced(origin: dict[Label, tuple[Label | None, Kind]], label: Label, came: Step | None) -> tuple[Step, ...]:

@@ -63,6 +63,7 @@ class Roads:
     leaving: dict[int, list[int]] = field(default_factory=dict)
     _on: dict[int, int | None] = field(default_factory=dict)
     _corridors: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
+    _of_parts: dict[int, tuple[list[float], list[float]]] = field(default_factory=dict)
     _level: Floats = field(init=False)
     _ends: list[tuple[int, int]] = field(init=False)
     _node_xy: list[tuple[float, float]] = field(init=False)
@@ -161,38 +162,47 @@ class Roads:
 
     def _reach(self, link: int, corridors: Floats) -> Floats:
         """Give how far each corridor of a link goes on past its beginning and end; ∞ where the road goes on as wide."""
-        length, half = np.hypot(*(corridors[:, 2:4] - corridors[:, :2]).T), corridors[:, 4]
-        out = np.empty((len(half), 2))
-        for side, edge in enumerate((2 * link + 1, 2 * link)):
-            order = slice(None, None, -1) if side == 0 else slice(None)
-            mine, on, result = half[order], length[order], out[order, side]
-            for row, wide in enumerate(mine.tolist()):
-                far = self._as_wide(on[row + 1 :], mine[row + 1 :], wide)
-                left = wide - float(on[row + 1 :].sum())
-                result[row] = far if np.isfinite(far) or left <= 0.0 else wide - left + self._goes_on(edge, wide, left)
+        length, half = np.hypot(*(corridors[:, 2:4] - corridors[:, :2]).T).tolist(), corridors[:, 4].tolist()
+        out = np.full((len(half), 2), np.inf)
+        for side, edge, on, mine in ((0, 2 * link + 1, length[::-1], half[::-1]), (1, 2 * link, length, half)):
+            for row, wide in enumerate(mine):
+                if not math.isnan(wide):
+                    own = len(mine) - 1 - row if side == 0 else row
+                    out[own, side] = self._follows(on[row + 1 :], mine[row + 1 :], (edge, wide, wide))
         return out
+
+    def _follows(self, length: list[float], half: list[float], asked: tuple[int, float, float]) -> float:
+        """Give how far parts of a road that follow each other, and what goes on from the head of their edge, are half
+        as wide as asked; ∞ where that is as far as asked, too. ``asked``: the edge, half the width and how far [m]."""
+        (edge, half_m, within_m), on = asked, 0.0
+        for step, wide in zip(length, half, strict=True):
+            if not wide >= half_m - AS_WIDE_M:
+                return on
+            on += step
+            if on >= within_m:
+                return math.inf
+        return on + self._goes_on(edge, half_m, within_m - on)
 
     def _goes_on(self, edge: int, half_m: float, within_m: float) -> float:
         """Give how far from its head an edge goes on that is half as wide as asked; ∞ where as far as asked."""
-        back = self.heading[edge ^ 1] + np.pi
         ways = [one for one in self.leaving[self.head(edge)] if one != edge ^ 1]
+        back = self.heading[edge ^ 1] + np.pi
         ahead = [one for one in ways if abs(angle_between(self.heading[one] - back)) <= GOES_ON_RAD]
-        most = 0.0 if ways else np.inf
+        most = 0.0 if ways else math.inf
         for one in ahead or ways:
-            xy, half = self.lines.of(one >> 1)
-            order = slice(None, None, -1) if one & 1 else slice(None)
-            on = np.hypot(*np.diff(xy, axis=0).T)[order]
-            far, length = self._as_wide(on, half[order], half_m), float(on.sum())
-            if not np.isfinite(far) and 0.0 < length < within_m:
-                far = length + self._goes_on(one, half_m, within_m - length)
-            most = max(most, far)
+            length, half = self._parts(one >> 1)
+            if one & 1:
+                length, half = length[::-1], half[::-1]
+            if sum(length) > 0.0:
+                most = max(most, self._follows(length, half, (one, half_m, within_m)))
         return most
 
-    @staticmethod
-    def _as_wide(length: Floats, half: Floats, half_m: float) -> float:
-        """Give where parts of a road that follow each other are first not half as wide as asked; ∞ for nowhere."""
-        narrow = np.flatnonzero(~(half >= half_m - AS_WIDE_M))
-        return float(length[: narrow[0]].sum()) if len(narrow) else np.inf
+    def _parts(self, link: int) -> tuple[list[float], list[float]]:
+        """Give length and half width of the parts of a link."""
+        if link not in self._of_parts:
+            xy, half = self.lines.of(link)
+            self._of_parts[link] = np.hypot(*np.diff(xy, axis=0).T).tolist(), half.tolist()
+        return self._of_parts[link]
 
     def past_ends(self, link: int) -> Floats:
         """Give the capsules past the ends of a link where no other one goes on (ax, ay, bx, by, radius)."""

@@ -1,0 +1,87 @@
+"""What a way costs at least from every arrival on: a search backwards from the goal over directed links.
+
+Each link counts in its cheapest state and each corner, with what is known of it so far, in its own; what is changed
+standing costs nothing, nor does turning round. So nothing that may follow an arrival is dearer than it is taken here,
+and a search steered by it stays exact. The more corners are settled, the nearer it comes.
+"""
+
+from __future__ import annotations
+
+import heapq
+
+from travel.domain.verdict import Verdict
+from travel.routing.arcs import passable_up_to
+from travel.routing.graph import Graph
+
+
+class Ahead:
+    """Least costs from the arrivals of one graph to one goal, up to a worst verdict.
+
+    ``far``: the least from the start; no arrival further off than that is told apart.
+    """
+
+    def __init__(self, graph: Graph, start: int, goal: int, worst: Verdict) -> None:
+        self.far: int | None = None
+        self._graph, self._ends, self._worst = graph, (start, goal), worst
+        self._passable = passable_up_to(graph, worst)
+        self._links: dict[int, int | None] = {}
+        self._before: dict[int, list[tuple[int, int | None]]] = {}
+        self._least: dict[int, int] = {}
+        self.look()
+
+    def of(self, edge: int) -> int:
+        """Give what is left at least where an edge has been driven; no more than ``far``."""
+        return self._least.get(edge, self.far or 0)
+
+    def look(self) -> None:
+        """Look again, with what is known of the corners by now. ``far`` is None where no way is left."""
+        graph, corners, (start, goal) = self._graph, self._graph.corners, self._ends
+        best, done, far = dict[int, int](), dict[int, int](), None
+        heap = [(0, out ^ 1) for out in graph.leaving[goal]]
+        best.update((edge, 0) for _, edge in heap)
+        heapq.heapify(heap)
+        while heap:
+            left, edge = heapq.heappop(heap)
+            if edge in done:
+                continue
+            if far is not None and left >= far:
+                break
+            done[edge] = left
+            driven = self._link(edge)
+            if driven is None:
+                continue
+            tail, left = graph.tail[edge], left + driven
+            if tail == start and (far is None or left < far):
+                far = left
+            for before, row in self._leads(edge, tail):
+                more = 0 if row is None else corners.least(row, self._worst, graph.as_stated)
+                if more is not None and left + more < best.get(before, left + more + 1):
+                    best[before] = left + more
+                    heapq.heappush(heap, (left + more, before))
+        self.far, self._least = far, done
+
+    def _leads(self, edge: int, tail: int) -> list[tuple[int, int | None]]:
+        """Give the edges that may be driven before one, and the corner between; None for none that has to be driven."""
+        kept = self._before.get(edge)
+        if kept is None:
+            graph, at = self._graph, self._graph.corners.at
+            moves, round_, kept = graph.as_stated, any(graph.turn[tail]), list[tuple[int, int | None]]()
+            for before in (out ^ 1 for out in graph.leaving[tail]):
+                free = graph.stand[before] and round_
+                if before != edge ^ 1:
+                    kept.append((before, None if free else at.get((before, edge))))
+                elif graph.stand[before] or round_ or (moves and before in graph.corners.returning):
+                    kept.append((before, None))
+            self._before[edge] = kept
+        return kept
+
+    def _link(self, edge: int) -> int | None:
+        """Give what a link costs at least with its bends; None where it is shut in every state."""
+        if edge not in self._links:
+            costs = [cost for state, cost in enumerate(self._graph.cost[edge]) if self._passable(edge, state)]
+            self._links[edge] = min(costs, default=None)
+        least, corners = self._links[edge], self._graph.corners
+        if least is None or edge not in corners.on:
+            return least
+        bends = [corners.least(row, self._worst, False) for row in corners.on[edge]]
+        return None if None in bends else least + sum(bend for bend in bends if bend is not None)
