@@ -18,8 +18,6 @@ Label = tuple[int, int, Behind]
 """An arrival (edge, state), and the road left behind the last corner there."""
 Following = tuple[int, int, int, Kind, int | None, int, Behind]
 """Cost, next edge, its state, manoeuvre, corner; and the road left behind once there is so much before (last)."""
-MOST_ROADS = 6
-"""So many different roads behind one arrival are told apart; of more only those that leave more road than any."""
 NEVER_MM = CAP_MM + 1
 """More than there ever is behind a label."""
 
@@ -32,8 +30,6 @@ class Arrived(dict[tuple[int, int], list[Behind]]):
         edge, state, behind = label
         before = self.setdefault((edge, state), [])
         if any(covers(other, behind) for other in before):
-            return False
-        if len(before) >= MOST_ROADS and max(before)[0] >= behind[0]:
             return False
         before.append(behind)
         return True
