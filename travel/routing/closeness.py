@@ -32,12 +32,6 @@ Short = tuple[tuple[int, int], ...]
 """Corners that begin too soon, each with how much of the road is lacking [mm]."""
 
 
-def covers(one: Behind, other: Behind) -> bool:
-    """Tell whether an arrival with one road behind it may go on wherever one with another may: it has as much, behind
-    the same corner, or none to look back to. Which corner it is tells what the next is looked at with as one."""
-    return one == NOTHING_BEHIND or (one[2:] == other[2:] and one[0] >= other[0] and one[1] >= other[1])
-
-
 def driven(
     graph: Graph, behind: Behind, kind: str, row: int | None, arrival: tuple[int, int], was: int = -1
 ) -> tuple[Behind, Short]:

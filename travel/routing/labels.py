@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from travel.domain.verdict import Verdict
 from travel.routing.arcs import Kind, Step, departures, passable_up_to, rows_of, successors
-from travel.routing.closeness import CAP_MM, NOTHING_BEHIND, Behind, corner_at, covers, driven
+from travel.routing.closeness import CAP_MM, NOTHING_BEHIND, Behind, corner_at, driven
 from travel.routing.graph import Graph
 
 Label = tuple[int, int, Behind]
@@ -20,19 +20,6 @@ Following = tuple[int, int, int, Kind, int | None, int, Behind]
 """Cost, next edge, its state, manoeuvre, corner; and the road left behind once there is so much before (last)."""
 NEVER_MM = CAP_MM + 1
 """More than there ever is behind a label."""
-
-
-class Arrived(dict[tuple[int, int], list[Behind]]):
-    """The labels a search has taken, cheapest first, by arrival."""
-
-    def takes(self, label: Label) -> bool:
-        """Take a label, unless one that came cheaper may go on wherever this one may."""
-        edge, state, behind = label
-        before = self.setdefault((edge, state), [])
-        if any(covers(other, behind) for other in before):
-            return False
-        before.append(behind)
-        return True
 
 
 class Labels:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from travel.domain.verdict import Verdict
 from travel.routing.arcs import row_between, rows_of
 from travel.routing.graph import Graph
-from travel.routing.labels import Arrived, Label, labels_up_to
+from travel.routing.labels import Label, labels_up_to
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -50,15 +50,16 @@ def _tree(
         if cost < best.get(label, cost + 1):
             best[label], came[label] = cost, None
             heapq.heappush(heap, (cost, label))
-    arrived = Arrived()
+    most: dict[tuple[int, int], int] = {}
     nodes, first = {start: 0} if start in goals else {}, list[Label]()
     while heap and len(nodes) < len(goals):
         cost, label = heapq.heappop(heap)
-        if not arrived.takes(label):
+        edge, state, (free, *_) = label
+        if most.get((edge, state), free - 1) >= free:
             continue
-        node = graph.head[label[0]]
-        if node in goals and node not in nodes:
-            nodes[node] = cost
+        most[edge, state] = free
+        if graph.head[edge] in goals and graph.head[edge] not in nodes:
+            nodes[graph.head[edge]] = cost
             first.append(label)
         for extra, nxt, _ in labels.next(label):
             new = cost + extra

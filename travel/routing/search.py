@@ -25,7 +25,7 @@ from travel.routing.arcs import (
 )
 from travel.routing.closeness import too_close
 from travel.routing.graph import NOTHING, Graph
-from travel.routing.labels import Arrived, Label, labels_up_to
+from travel.routing.labels import Label, labels_up_to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +166,7 @@ def _cheapest(
     best: dict[Label, int] = {}
     origin: dict[Label, tuple[Label | None, Kind]] = {}
     heap: list[tuple[int, int, Label]] = []
-    arrived = Arrived()
+    most: dict[tuple[int, int], int] = {}
 
     def push(before: int, behind: Label | None, arcs: Iterable[tuple[int, Label, Kind]]) -> None:
         for extra, label, kind in arcs:
@@ -178,9 +178,11 @@ def _cheapest(
     push(0, None, labels.first(start, came))
     while heap:
         _, cost, label = heapq.heappop(heap)
-        if not arrived.takes(label):
+        edge, state, (free, *_) = label
+        if most.get((edge, state), free - 1) >= free:  # another one came cheaper, and with as much road behind it
             continue
-        if head[label[0]] == goal and (last is None or label[:2] in last):
+        most[edge, state] = free
+        if head[edge] == goal and (last is None or (edge, state) in last):
             return Way(steps=_traced(origin, label, came), cost=cost)
         push(cost, label, labels.next(label))
     return None

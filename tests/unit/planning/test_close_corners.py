@@ -24,7 +24,7 @@ from travel.domain.request import Acceptance
 from travel.domain.site import Site
 from travel.domain.verdict import Verdict
 from travel.planning.trips import prepare
-from travel.routing import Graph, find_way
+from travel.routing import Graph
 from travel.routing.closeness import CAP_MM, NOTHING_BEHIND, driven
 from travel.routing.cornering import CornerCosts
 from travel.routing.reach import reached
@@ -358,39 +358,3 @@ def test_a_crest_beside_the_short_road_bars_both_as_one(away_m: float, passes: b
     with_crest.judge(np.array(rows), np.array([0]))
     assert (as_one(with_crest, *rows, 0) is True) == passes
     assert as_one(turns, *rows, 0) is True
-
-
-def test_of_two_ways_into_a_corner_the_one_driven_with_the_next_is_kept() -> None:
-    """The cheaper one leaves more road behind it, but nobody knows it driven with the next corner as one."""
-    links = [(0, 1), (1, 3), (0, 2), (2, 3), (3, 4), (4, 5)]
-    ends = [end for a, b in links for end in ((a, b), (b, a))]
-    asks = {0: (0, 2_000, 0, 0), 1: (0, 5_000, 0, 0), 2: (9_000, 2_000, 0, 0)}  # before, behind
-    corners = CornerCosts(
-        at={(2, 8): 0, (6, 8): 1, (8, 10): 2},
-        cost=[[0], [5], [0]],
-        worst=[[0]] * 3,
-        settled=[[True]] * 3,
-        room=lambda row, state: asks[row],
-        as_one=lambda before, row, state: before == 1,
-    )
-    corners._asks.update({(row, 0): None for row in asks})
-    graph = Graph(
-        tail=[a for a, _ in ends],
-        head=[b for _, b in ends],
-        leaving=[[edge for edge, (a, _) in enumerate(ends) if a == node] for node in range(6)],
-        states=1,
-        cost=[[1]] * len(ends),
-        worst=np.zeros((len(ends), 1), dtype=np.uint8),
-        length_mm=[5_000] * len(ends),
-        stand=[False] * len(ends),
-        turn=[[False]] * 6,
-        change_cost=1,
-        turn_cost=1,
-        same_travel=[[True]],
-        aim=("time",),
-        corners=corners,
-    )
-    way = find_way(graph, 0, 5, Verdict.CAUTION)
-    assert way is not None
-    assert [step.edge for step in way.steps] == [4, 6, 8, 10]
-    assert reached(graph, 0, Verdict.CAUTION, [5]) == {5: way.cost}
