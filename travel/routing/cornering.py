@@ -64,7 +64,7 @@ class CornerCosts:
     told: Callable[[int], None] = lambda count: None
     _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
     _unasked: dict[int, set[int]] = field(default_factory=dict)
-    _least: dict[tuple[int, bool], dict[int, int | None]] = field(default_factory=dict)
+    _least: dict[tuple[int, bool], dict[int, int | None]] = field(init=False, default_factory=dict)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
         """Give how much road a corner asks for before and after it, how far off its arcs begin, and how much more
