@@ -1,9 +1,9 @@
 """The search: arrivals (a link driven in one direction in one state) steered by a bound looked for backwards.
 
 Before each search, Dijkstra backwards from the goal over directed links (``routing/ahead.py``) gives what is left at
-least; A* over arrivals is then exact. Corners of the way found that were not
-looked at before are settled, which only ever makes them dearer, and the way is searched again until none is left. Where
-that goes on, corners are settled in waves as a search comes to them, so that few ways have to be found in vain.
+least; A* over arrivals is then exact. Corners of the way found that were not looked at before are settled, which only
+ever makes them dearer, and the way is searched again until none is left. Where that goes on, corners are settled in
+waves as a search comes to them, so that few ways have to be found in vain.
 """
 
 from __future__ import annotations
