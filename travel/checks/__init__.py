@@ -31,6 +31,7 @@ from travel.checks.registry import built_rules, parts
 from travel.checks.shunts import Shunt
 from travel.checks.standing import may_stand
 from travel.checks.turn_ids import close_id, corner_name, turn_id
+from travel.checks.turn_pace import corner_time_s
 from travel.checks.turn_rules import TurnPart
 from travel.checks.turns import Turns, check_turns
 
@@ -57,6 +58,7 @@ __all__ = [
     "check_turns",
     "close_id",
     "corner_name",
+    "corner_time_s",
     "descent_energy",
     "edges",
     "fold",

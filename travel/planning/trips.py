@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Fold, Turns, check_turns, fold, told_alike
+from travel.checks import Case, Fold, Turns, check_turns, corner_time_s, fold, told_alike
 from travel.domain.verdict import Verdict
 from travel.routing import (
     Arrivals,
@@ -169,11 +169,11 @@ class Trip:
         standing = changes * self.case.scalar("hold.change_time")
         return float(self.cell_time_s.sum()) + standing + self.corners_time_s
 
-    @property
+    @cached_property
     def corners_time_s(self) -> float:
-        """Seconds in the corners: in their arcs at the speed of turning, and standing where they are shunted; those of
+        """Seconds in the corners: in their arcs at the pace told there, and standing where they are shunted; those of
         turning round."""
-        return sum(self.turns.time_s(corner.row, corner.state) for corner in self.corners if self.way)
+        return sum(corner_time_s(self.turns, corner.row, corner.state) for corner in self.corners if self.way)
 
     @property
     def cell_cap_mps(self) -> NDArray[np.float64]:

@@ -14,7 +14,7 @@ from tests.planning import case_of, plan_of, sheet
 from tests.unit.checks.turn_cases import HEADER, LEFT, RIGHT, ROAD, corner, state_of
 from travel.checks import Case, check_turns
 from travel.checks.registry import ask, parts_for
-from travel.checks.turn_pace import curve_per_m, pace_mps
+from travel.checks.turn_pace import corner_time_s, curve_per_m, pace_mps
 from travel.checks.turn_rules import Asked, at_headings
 from travel.checks.turned import TurnedRows
 from travel.units import G_MPS2, kmh_to_mps, mps_to_kmh
@@ -93,6 +93,16 @@ def test_a_higher_centre_of_gravity_is_never_faster() -> None:
     paces = [paced(slope(16.0, attitudes__0__cg_z_m=z), RIGHT, "all")[0] for z in (1.0, 1.3, 1.5, 1.7)]
     assert paces == sorted(paces, reverse=True)
     assert paces[0] > paces[-1]
+
+
+@pytest.mark.parametrize("grade_pct", [0.0, 20.0])
+def test_the_arcs_take_as_long_as_the_pace_told_needs(grade_pct: float) -> None:
+    turns = check_turns(slope(grade_pct, attitudes__0__cg_z_m=1.5))
+    state, row = state_of(turns.case, steering="all"), corner(turns, "main", "side", RIGHT)
+    turns.judge(np.array([row]))
+    needed_s = float(turns.arc_m[row, state]) / pace_mps(turns, row, state)
+    assert corner_time_s(turns, row, state) == pytest.approx(needed_s)
+    assert (needed_s > turns.time_s(row, state) * 1.01) == (grade_pct > 0.0)
 
 
 def test_a_half_turn_on_a_slope_is_looked_at_square_across_it() -> None:
