@@ -13,6 +13,9 @@ from travel.domain.verdict import Verdict
 from travel.routing.arcs import passable_up_to
 from travel.routing.graph import Graph
 
+Before = tuple[int, int | None]
+"""An edge that may be driven before another, and the corner between; None for none that has to be driven."""
+
 
 class Ahead:
     """Least costs from the arrivals of one graph to one goal, up to a worst verdict.
@@ -23,9 +26,7 @@ class Ahead:
     def __init__(self, graph: Graph, start: int, goal: int, worst: Verdict) -> None:
         self.far: int | None = None
         self._graph, self._ends, self._worst = graph, (start, goal), worst
-        self._passable = passable_up_to(graph, worst)
-        self._links: dict[int, int | None] = {}
-        self._before: dict[int, list[tuple[int, int | None]]] = {}
+        self._backwards = _backwards_up_to(graph, worst)
         self._least: dict[int, int] = {}
         self.look()
 
@@ -47,41 +48,55 @@ class Ahead:
             if far is not None and left >= far:
                 break
             done[edge] = left
-            driven = self._link(edge)
+            driven, leads = self._backwards.of(edge)
             if driven is None:
                 continue
             tail, left = graph.tail[edge], left + driven
             if tail == start and (far is None or left < far):
                 far = left
-            for before, row in self._leads(edge, tail):
+            for before, row in leads:
                 more = 0 if row is None else corners.least(row, self._worst, graph.as_stated)
                 if more is not None and left + more < best.get(before, left + more + 1):
                     best[before] = left + more
                     heapq.heappush(heap, (left + more, before))
         self.far, self._least = far, done
 
-    def _leads(self, edge: int, tail: int) -> list[tuple[int, int | None]]:
-        """Give the edges that may be driven before one, and the corner between; None for none that has to be driven."""
-        kept = self._before.get(edge)
-        if kept is None:
-            graph, at = self._graph, self._graph.corners.at
-            moves, round_, kept = graph.as_stated, any(graph.turn[tail]), list[tuple[int, int | None]]()
-            for before in (out ^ 1 for out in graph.leaving[tail]):
-                free = graph.stand[before] and round_
-                if before != edge ^ 1:
-                    kept.append((before, None if free else at.get((before, edge))))
-                elif graph.stand[before] or round_ or (moves and before in graph.corners.returning):
-                    kept.append((before, None))
-            self._before[edge] = kept
-        return kept
 
-    def _link(self, edge: int) -> int | None:
-        """Give what a link costs at least with its bends; None where it is shut in every state."""
-        if edge not in self._links:
+class Backwards:
+    """What links of one graph cost at least up to a worst verdict and what may be driven before each: kept with the
+    graph once it was asked for."""
+
+    def __init__(self, graph: Graph, worst: Verdict) -> None:
+        self._graph, self._worst = graph, worst
+        self._passable = passable_up_to(graph, worst)
+        self._kept: dict[int, tuple[int | None, list[Before]]] = {}
+
+    def of(self, edge: int) -> tuple[int | None, list[Before]]:
+        """Give what a link costs at least with its bends, None where it is shut in every state, and the edges that may
+        be driven before it."""
+        if edge not in self._kept:
             costs = [cost for state, cost in enumerate(self._graph.cost[edge]) if self._passable(edge, state)]
-            self._links[edge] = min(costs, default=None)
-        least, corners = self._links[edge], self._graph.corners
+            self._kept[edge] = min(costs, default=None), self._leads(edge) if costs else []
+        (least, leads), corners = self._kept[edge], self._graph.corners
         if least is None or edge not in corners.on:
-            return least
+            return least, leads
         bends = [corners.least(row, self._worst, False) for row in corners.on[edge]]
-        return None if None in bends else least + sum(bend for bend in bends if bend is not None)
+        return None if None in bends else least + sum(bend for bend in bends if bend is not None), leads
+
+    def _leads(self, edge: int) -> list[Before]:
+        graph, at, tail = self._graph, self._graph.corners.at, self._graph.tail[edge]
+        moves, round_, leads = graph.as_stated, any(graph.turn[tail]), list[Before]()
+        for before in (out ^ 1 for out in graph.leaving[tail]):
+            free = graph.stand[before] and round_
+            if before != edge ^ 1:
+                leads.append((before, None if free else at.get((before, edge))))
+            elif graph.stand[before] or round_ or (moves and before in graph.corners.returning):
+                leads.append((before, None))
+        return leads
+
+
+def _backwards_up_to(graph: Graph, worst: Verdict) -> Backwards:
+    """Give what is kept with a graph for one worst verdict."""
+    if worst not in graph.backwards:
+        graph.backwards[worst] = Backwards(graph, worst)
+    return graph.backwards[worst]

@@ -19,6 +19,7 @@ from travel.routing.choice import MM_PER_M, MS_PER_S, Choice
 from travel.routing.cornering import CornerCosts, corner_costs
 
 if TYPE_CHECKING:
+    from travel.routing.ahead import Backwards
     from travel.routing.labels import Labels
 
 Ints = NDArray[np.int64]
@@ -44,8 +45,8 @@ class Graph:
     the head of an edge; ``turn`` where a node has room to turn round in one go, state by state. ``cost`` and ``worst``
     are of the links alone; what corners and bends add, and turning round, stands apart in ``corners``, and is settled
     when a way takes them. ``as_stated``: where the site states room to turn round in one go nothing else is asked of
-    it, and turning round that is shut is passed: who asks looks after it. ``kept``: what follows labels of searches, by
-    the worst verdict driven over, as far as it was asked for.
+    it, and turning round that is shut is passed: who asks looks after it. ``kept``: what follows labels of searches,
+    and ``backwards``: what is before links, by the worst verdict driven over, as far as they were asked for.
     """
 
     tail: list[int]
@@ -64,6 +65,7 @@ class Graph:
     corners: CornerCosts = field(default_factory=CornerCosts)
     as_stated: bool = False
     kept: dict[Verdict, Labels] = field(init=False, default_factory=dict)
+    backwards: dict[Verdict, Backwards] = field(init=False, default_factory=dict)
 
     def round_state(self, edge: int, state: int, to: int) -> int | None:
         """Give the state in which turning round in one go is best where an edge arrives: that before or, changed
