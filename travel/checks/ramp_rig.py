@@ -12,6 +12,7 @@ from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_loads import tare_loads
+from travel.domain.ramp import SLOPES
 from travel.mechanics.grip import slide_demand, usable_pull
 from travel.mechanics.ramp_statics import rig_hold_needed
 from travel.units import kg_to_n, n_to_kg
@@ -181,6 +182,7 @@ def deck_slide(facts: RampFacts) -> list[RampAnswer]:
     grade = math.tan(math.atan(deck) + math.atan(abs(case.slope)))
     grip = case.grip(case.trailer.deck.surface)
     lacks.need("grip of the deck", grip.value)
+    lacks.stated(case, *SLOPES)
     road = case.scalar("deck-slide.road_cross_fall")
     across, band = max(abs(case.cross), road), case.scalar("ramp-angle.slope_tolerance")
     demand, worst = (float(slide_demand(grade + more, across + more, 0.0, 0.0)) for more in (0.0, band))

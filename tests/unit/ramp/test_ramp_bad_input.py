@@ -148,9 +148,9 @@ def test_a_very_long_ramp_is_rolled_like_any_other(length_m: float) -> None:
 
 
 @pytest.mark.parametrize(("given", "unknown"), [
-    ({}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"}),
-    ({"cross_slope": 0.0}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"}),
-    ({"ground_slope": 0.0}, {"ramp-angle", "ramp-rating"}),
+    ({}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold", "deck-slide"}),
+    ({"cross_slope": 0.0}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold", "deck-slide"}),
+    ({"ground_slope": 0.0}, {"ramp-angle", "ramp-rating", "deck-slide"}),
     ({"ground_slope": 0.0, "cross_slope": 0.0}, set()),
 ])  # fmt: skip
 def test_a_slope_nobody_stated_is_unknown_and_never_level(given: dict[str, float], unknown: set[str]) -> None:
