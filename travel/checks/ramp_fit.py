@@ -24,6 +24,7 @@ def ramp_rating(facts: RampFacts) -> list[RampAnswer]:
         at, lacks = int(np.argmax(load)), Lacks()
         lacks.need("ramps.rating_kg", rating)
         lacks.need("machine.mass_tolerance_kg", band)
+        lacks.need("machine.attitudes.cg_y_m", case.body.cg_m[1])
         lacks.stated(case, *SLOPES)
         demand = float(n_to_kg(load[at]))
         out.append(
@@ -63,6 +64,11 @@ def fall_zone(case: RampCase) -> dict[str, float]:
     }
 
 
+def stated_gaps(case: RampCase) -> list[float]:
+    """Give the clear width between the pair, as stated with either ramp [m]."""
+    return [ramp.gap_m for ramp in case.trailer.ramps if ramp.gap_m is not None]
+
+
 @ramp_rule("ramp-width")
 def ramp_width(facts: RampFacts) -> list[RampAnswer]:
     """Outside of the tyres, with room to wander, within the outside of the ramps, and of the deck."""
@@ -71,7 +77,7 @@ def ramp_width(facts: RampFacts) -> list[RampAnswer]:
     out, over = [], case.body.over_tyres_m
     widths = [("deck", case.trailer.deck.width_m)]
     if case.trailer.ramps:
-        gap = case.trailer.ramps[0].gap_m
+        gap = min(stated_gaps(case), default=None)
         lacks.need("ramps.gap_m", gap)
         total = (math.nan if gap is None else gap) + 2.0 * min(ramp.width_m for ramp in case.trailer.ramps)
         widths.append(("ramps", total))
@@ -100,7 +106,7 @@ def ramp_gap(facts: RampFacts) -> list[RampAnswer]:
     case, lacks = facts.case, Lacks()
     if not case.trailer.ramps:
         return []
-    gap, wander = case.trailer.ramps[0].gap_m, case.limit("ramp-width.wander")
+    gap, wander = max(stated_gaps(case), default=None), case.limit("ramp-width.wander")
     lacks.need("ramps.gap_m", gap)
     # the sections of twins lie side by side, inside what is over the tyres
     within = [min(a.track_m - a.section_m, a.over_tyres_m - a.tyres * a.section_m) for a in case.machine.axles]

@@ -82,6 +82,9 @@ def _ramps(trailer: Trailer, notes: Notes) -> None:
         notes.fault("ramps named twice", field="ramps", value=sides, allowed="left and right, or both alone")
     if len(sides) == 1 and sides != ["both"]:
         notes.fault("one ramp only", field="ramps", value=sides, allowed="left and right, or both")
+    gaps = [ramp.gap_m for ramp in trailer.ramps if ramp.gap_m is not None]
+    if len(set(gaps)) > 1:
+        notes.fault("one gap between the two ramps", field="ramps", value=gaps, allowed="the same gap_m of both")
     for number, ramp in enumerate(trailer.ramps):
         if ramp.length_m <= edge + (ramp.foot_sink_m or 0.0):
             notes.fault(

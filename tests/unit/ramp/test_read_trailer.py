@@ -42,6 +42,9 @@ def test_the_demo_holds_every_kind() -> None:
     assert kinds == {"semitrailer", "drawbar", "rigid", "detachable_neck", "tilt_bed"}
 
 
+PAIR = {"length_m": 3.2, "width_m": 0.85, "gap_m": 0.95}
+
+
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
@@ -56,6 +59,7 @@ def test_the_demo_holds_every_kind() -> None:
         ({"towing": None}, "towing", "is needed"),
         ({"ramps": []}, "ramps", "no ramps"),
         ({"ramps__0__side": "left"}, "ramps", "one ramp only"),
+        ({"ramps": [PAIR | {"side": "left"}, PAIR | {"side": "right", "gap_m": 0.6}]}, "ramps", "one gap"),
         ({"deck__surface": "ice rink"}, "deck.surface", "not an allowed word"),
         ({"deck__contact": "butter"}, "deck.contact", "not an allowed word"),
         ({"tie_points__0__chain": "rope"}, "tie_points[0].chain", "not an allowed word"),

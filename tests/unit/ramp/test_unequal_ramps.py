@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.unit.ramp.ramps import ramp_case, sheet
+from tests.unit.ramp.ramps import ramp_case, sheet, verdicts
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
 from travel.domain.verdict import Verdict
 from travel.units import n_to_kg
@@ -100,3 +100,15 @@ def test_twin_tyres_reach_further_in_over_the_gap() -> None:
     for own, inner in (({}, 1.59), (twins, 1.25)):
         (gap,) = ramp_answers(RampFacts(case=ramp_case(own=own)), frozenset({"ramp-gap"}))
         assert float(gap.outcome.capacity) == pytest.approx(inner)
+
+
+def test_the_gap_stated_with_either_ramp_counts_on_the_bad_side() -> None:
+    def gaps(left: float | None, right: float | None) -> dict[str, Verdict]:
+        ramp = sheet("semi_low_loader")["ramps"][0]
+        pair = [ramp | {"side": side, "gap_m": gap} for side, gap in (("left", left), ("right", right))]
+        return verdicts(ramp_case(ramps=pair), "ramp-width", "ramp-gap")
+
+    assert gaps(0.95, 0.95) == gaps(None, 0.95) == {"ramp-width": Verdict.CLEAR, "ramp-gap": Verdict.CLEAR}
+    assert gaps(0.95, 0.6) == gaps(0.6, 0.95) == {"ramp-width": Verdict.BLOCKED, "ramp-gap": Verdict.CLEAR}
+    assert gaps(1.7, 0.95)["ramp-gap"] == gaps(0.95, 1.7)["ramp-gap"] == Verdict.BLOCKED
+    assert gaps(None, None) == {"ramp-width": Verdict.UNKNOWN, "ramp-gap": Verdict.UNKNOWN}
