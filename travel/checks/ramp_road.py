@@ -170,7 +170,11 @@ def road_size(facts: RampFacts) -> list[RampAnswer]:
     case = facts.case
     size, out = overall(case), []
     kind = (
-        "road_train" if case.trailer.kind == "drawbar" else "rigid" if case.trailer.kind == "rigid" else "articulated"
+        "road_train"
+        if case.trailer.kind in ON_A_DRAWBAR
+        else "rigid"
+        if case.trailer.kind == "rigid"
+        else "articulated"
     )
     for part, value in (("height", size.height_m), ("width", size.width_m), ("length", size.length_m)):
         limit = case.limit(f"road-size.{part}", combination=kind)
