@@ -142,7 +142,7 @@ def law_keeps(case: RampCase, limit_id: str) -> bool:
     return any(row.id == limit_id and row.when.get("jurisdiction", here) == here for row in case.rulebook.limits)
 
 
-def over_limit(rule: str, part: str, demand: float, limit: Value, lacks: Lacks) -> RampAnswer:
+def over_limit(rule: str, part: str, demand: float, limit: Value, lacks: Lacks, tolerance: float = 0.0) -> RampAnswer:
     """Over a general limit: passes only with the authority's permit or notice."""
     over = not math.isnan(limit.value) and demand > limit.value
     if math.isnan(limit.value) and not lacks.names:
@@ -153,7 +153,7 @@ def over_limit(rule: str, part: str, demand: float, limit: Value, lacks: Lacks) 
         outcome=Outcome(
             demand=demand,
             capacity=limit.value,
-            tolerance=0.0,
+            tolerance=tolerance,
             caution=0.0,
             permitted=np.array(True) if over else None,
             controlled=over,
