@@ -125,15 +125,15 @@ def _shorter_m(case: RampCase) -> tuple[float, float]:
 
 def _room(case: RampCase) -> tuple[float, float]:
     """Give where the front axle may be so that wheels are on the deck's level part and the body within its length."""
-    body, deck = case.body, case.deck if not case.front_entry else case.deck[::-1] * [-1.0, 1.0] + [case.deck_end, 0.0]
+    body, (begins, ends, _) = case.body, case.level_part
+    if case.front_entry:
+        begins, ends = case.deck_end - ends, case.deck_end - begins
     nose_in = (case.request.move == "load") == (case.request.first == "nose")
     faces_nose = nose_in != case.front_entry
     margin = case.scalar("deck-position.edge")
-    tilted = case.trailer.kind == "tilt_bed"
-    level = 0.0 if tilted else float(deck[deck[:, 1] >= deck[:, 1].max() - 1e-6, 0].min())
     ahead = max(body.front_x_m, 0.0) if faces_nose else max(-body.rear_x_m - body.wheelbase_m, 0.0)
-    first = level + margin + (body.wheelbase_m if faces_nose else 0.0)
-    last = case.deck_end - ahead - (0.0 if faces_nose else body.wheelbase_m)
+    first = begins + margin + (body.wheelbase_m if faces_nose else 0.0)
+    last = min(case.deck_end - ahead, ends) - (0.0 if faces_nose else body.wheelbase_m)
     return first, last
 
 

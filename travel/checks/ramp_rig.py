@@ -176,10 +176,7 @@ def rig_hold(facts: RampFacts) -> list[RampAnswer]:
 def deck_slide(facts: RampFacts) -> list[RampAnswer]:
     """Along and across on the deck until it is tied: its slope, the ground's, and the road's cross fall."""
     case, lacks = facts.case, Lacks()
-    run = np.diff(case.deck[:, 0])
-    rise = np.diff(case.deck[:, 1])
-    deck = float(np.max(np.abs(rise[run > 0] / run[run > 0])[-1:], initial=0.0))
-    grade = math.tan(math.atan(deck) + math.atan(abs(case.slope)))
+    grade = math.tan(math.atan(case.level_part[2]) + math.atan(abs(case.slope)))
     grip = case.grip(case.trailer.deck.surface)
     lacks.need("grip of the deck", grip.value)
     lacks.stated(case, *SLOPES)
