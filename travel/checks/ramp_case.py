@@ -193,6 +193,13 @@ class RampCase:
         return max(parts, key=lambda part: part[1] - part[0])
 
     @cached_property
+    def frame_behind(self) -> bool:
+        """Whether an axle of the bogie stands behind the bed's rear edge, with its frame and wheels above the bed."""
+        body = self.trailer.trailer
+        last = ((body.bogie_axles or 1) - 1) / 2.0 * (body.bogie_spacing_m or 0.0)
+        return body.hinge_behind_bogie_m is not None and body.hinge_behind_bogie_m < last
+
+    @cached_property
     def sinking(self) -> float:
         """How far the deck goes down under the machine; 0 where only one height is stated [m]."""
         loaded = self.trailer.deck.height_loaded_m

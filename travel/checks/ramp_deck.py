@@ -124,15 +124,18 @@ def _shorter_m(case: RampCase) -> tuple[float, float]:
 
 
 def _room(case: RampCase) -> tuple[float, float]:
-    """Give where the front axle may be so that wheels are on the deck's level part and the body within its length."""
+    """Give where the front axle may be so that wheels are on the deck's level part and the body within its length.
+
+    At the deck's front end the tyres stay within it as the body does, and at its rear where a frame stands behind.
+    """
     body, (begins, ends, _) = case.body, case.level_part
     if case.front_entry:
         begins, ends = case.deck_end - ends, case.deck_end - begins
     nose_in = (case.request.move == "load") == (case.request.first == "nose")
     faces_nose = nose_in != case.front_entry
-    margin = case.scalar("deck-position.edge")
-    ahead = max(body.front_x_m, 0.0) if faces_nose else max(-body.rear_x_m - body.wheelbase_m, 0.0)
-    first = begins + margin + (body.wheelbase_m if faces_nose else 0.0)
+    margin, (near, far) = case.scalar("deck-position.edge"), body.radius_m[[-1, 0] if faces_nose else [0, -1]]
+    ahead = max(body.front_x_m if faces_nose else -body.rear_x_m - body.wheelbase_m, float(far))
+    first = max(begins + margin, float(near) if case.frame_behind else 0.0) + (body.wheelbase_m if faces_nose else 0.0)
     last = min(case.deck_end - ahead, ends) - (0.0 if faces_nose else body.wheelbase_m)
     return first, last
 

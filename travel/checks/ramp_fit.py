@@ -55,12 +55,15 @@ def ratings(case: RampCase) -> dict[str, float | None]:
 
 
 def fall_zone(case: RampCase) -> dict[str, float]:
-    """Give how far nobody may be: beside the rig, should the machine come off; before the edge, should a ramp drop."""
+    """Give how far nobody may be: beside the rig, should the machine come off; before the edge, where a ramp may drop
+    and the machine runs in line before and after.
+    """
     margin, ramp = case.scalar("people.margin"), max((ramp.length_m for ramp in case.trailer.ramps), default=0.0)
+    run_off = case.body.length_m + case.scalar("unloading-place.run_off")
     high = case.body.height_m + float(case.deck[:, 1].max())
     return {
         "beside_m": float(keep_clear(high, case.scalar("people.height_ratio"), margin)),
-        "before_edge_m": float(keep_clear(ramp, 1.0, margin)),
+        "before_edge_m": float(keep_clear(ramp, 1.0, max(margin, run_off))),
     }
 
 

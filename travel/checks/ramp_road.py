@@ -136,6 +136,25 @@ def _overhang(case: RampCase) -> float | None:
     return max(-min(ends) - behind, max(ends) - case.deck_end, 0.0)
 
 
+def over_frame(case: RampCase) -> float | None:
+    """Give how high above the ground the machine's underside is where it reaches behind the bed [m].
+
+    None where it stays on the bed, has no place on it, or no axle of the bogie stands behind the bed's rear edge.
+    """
+    best, under = placed_on_deck(case).best, case.body.under_xz_m
+    if best is None or not case.frame_behind:
+        return None
+    nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
+    x, z = best + (1.0 if nose_in else -1.0) * under[:, 0], under[:, 1]
+    order = np.argsort(x, kind="stable")
+    x, z = x[order], z[order]
+    if x[0] >= 0.0:
+        return None
+    lowest = min(float(z[x < 0.0].min()), float(np.interp(0.0, x, z)))
+    deck = case.trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
+    return deck + lowest
+
+
 def law_keeps(case: RampCase, limit_id: str) -> bool:
     """Whether the rulebook keeps rows of a limit for this jurisdiction."""
     here = case.request.jurisdiction
