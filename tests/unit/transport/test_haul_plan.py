@@ -358,3 +358,10 @@ def test_a_slope_that_was_only_told_stays_so_beside_one_that_was_measured():
     lacking = {name for f in plan.findings if f.verdict == "unknown" for name in f.missing}
     assert {"cross_slope_pct told", "slope of the ground across the rig told"} <= lacking
     assert not any("along" in name for name in lacking)
+
+
+def test_a_slope_only_told_is_said_so_in_words() -> None:
+    found = hauled(yard(area={"cross_slope_pct_method": "told"})).plan.findings
+    said = [sentence(f, load_rulebook()) for f in found if f.rule == "ramp-rating" and f.verdict == "unknown"]
+    assert said
+    assert all("slope of the ground across the rig (so far only told)" in text for text in said)
