@@ -14,7 +14,12 @@ from travel.checks.ramp_loads import deck_height, tare_loads
 from travel.checks.ramp_rig import held
 from travel.units import G_MPS2, n_to_kg
 
-LONG = {"ramps__0__length_m": 7.5, "deck__profile_xz_m": [[0.0, 0.9], [9.0, 0.9]], "deck__height_loaded_m": None}
+LONG = {
+    "ramps__0__length_m": 7.5,
+    "ramps__0__foot_sink_m": 0.0,
+    "deck__profile_xz_m": [[0.0, 0.9], [9.0, 0.9]],
+    "deck__height_loaded_m": None,
+}
 
 
 def four_wheels(
