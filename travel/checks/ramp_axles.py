@@ -12,6 +12,7 @@ import numpy as np
 
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase, Value
+from travel.checks.ramp_deck import Standing, standing_otherwise
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_road import ON_A_DRAWBAR, law_keeps, over_limit, placed_on_deck
 from travel.domain.verdict import Verdict
@@ -38,9 +39,12 @@ class RoadAxle:
     towed: bool
 
 
-def road_axles(case: RampCase, lacks: Lacks) -> tuple[RoadAxle, ...]:
-    """Give the axles of the loaded rig front to rear; empty where something is missing, which is then named."""
-    stand, trailer, body = placed_on_deck(case), case.trailer, case.trailer.trailer
+def road_axles(case: RampCase, lacks: Lacks, stood: Standing | None = None) -> tuple[RoadAxle, ...]:
+    """Give the axles of the loaded rig front to rear; empty where something is missing, which is then named.
+
+    ``stood``: with these loads instead of those at the best place.
+    """
+    stand, trailer, body = stood or placed_on_deck(case), case.trailer, case.trailer.trailer
     lacks.need("a place on the deck", stand.window)
     lacks.names += [name for name in stand.lacks if not name.endswith("rating_kg")]
     lacks.need("trailer.bogie_axles", body.bogie_axles)
@@ -92,24 +96,57 @@ def axle_law(facts: RampFacts) -> list[RampAnswer]:
     axles = road_axles(case, lacks)
     if not axles:
         return [over_limit("axle-law", "axles", math.nan, Value(value=math.nan, row=None), lacks)]
+    gross, parts = sum(axle.load_kg for axle in axles), _parts(case, axles)
+    if all(math.isnan(limit.value) for _, _, limit in parts):
+        lacks.need("general limits of this jurisdiction", None)
+        return [over_limit("axle-law", "gross", gross, parts[0][2], lacks)]
+    bands = _bands(case, parts)
+    if case.request.jurisdiction == "us":
+        kept, runs = parts[: -_runs(len(axles))], parts[-_runs(len(axles)) :]
+        worst = sorted(runs, key=lambda part: (part[1] + bands[part[0]]) / part[2].value, reverse=True)
+        parts = kept + worst[:SHOWN]
+    answers = [
+        over_limit("axle-law", name, load, limit, Lacks(names=list(lacks.names)), bands[name])
+        for name, load, limit in parts
+    ]
+    share = case.limit("axle-law.driving_share")
+    if not math.isnan(share.value):
+        answers.append(_driving(case, axles, share))
+    unknown = [answer for answer in answers if answer.verdict == Verdict.UNKNOWN]
+    known = sorted((answer for answer in answers if answer.verdict != Verdict.UNKNOWN), key=_used, reverse=True)
+    return [*known[:SHOWN], *(answer for answer in known[SHOWN:] if answer.verdict > Verdict.CLEAR), *unknown]
+
+
+def _runs(count: int) -> int:
+    """Give the number of runs of two axles or more."""
+    return count * (count - 1) // 2
+
+
+def _parts(case: RampCase, axles: tuple[RoadAxle, ...]) -> list[Part]:
+    """Gross, each vehicle, each axle, each group (US: each run)."""
     gross = sum(axle.load_kg for axle in axles)
     parts: list[Part] = [("gross", gross, case.limit("axle-law.gross", axles=float(len(axles))))]
     parts += _vehicles(case, axles)
     parts += [(f"axle {axle.name}", axle.load_kg, axle_limit(case, axle)) for axle in axles]
-    if case.request.jurisdiction == "us":
-        parts += sorted(_groups_us(case, axles), key=lambda part: part[1] / part[2].value, reverse=True)[:SHOWN]
-    else:
-        parts += _groups(case, axles)
-    if all(math.isnan(limit.value) for _, _, limit in parts):
-        lacks.need("general limits of this jurisdiction", None)
-        return [over_limit("axle-law", "gross", gross, parts[0][2], lacks)]
-    answers = [over_limit("axle-law", name, load, limit, Lacks(names=list(lacks.names))) for name, load, limit in parts]
-    share = case.limit("axle-law.driving_share")
-    if not math.isnan(share.value):
-        answers.append(_driving(axles, gross, share))
-    unknown = [answer for answer in answers if answer.verdict == Verdict.UNKNOWN]
-    known = sorted((answer for answer in answers if answer.verdict != Verdict.UNKNOWN), key=_used, reverse=True)
-    return [*known[:SHOWN], *(answer for answer in known[SHOWN:] if answer.verdict > Verdict.CLEAR), *unknown]
+    return parts + (_groups_us(case, axles) if case.request.jurisdiction == "us" else _groups(case, axles))
+
+
+def _bands(case: RampCase, parts: list[Part]) -> dict[str, float]:
+    """Give how much more each part may be by the machine's mass and centre of gravity, at the place it stands [kg]."""
+    out = dict.fromkeys((name for name, _, _ in parts), 0.0)
+    for other in _otherwise(case):
+        for (name, load, _), (_, more, _) in zip(parts, _parts(other[0], road_axles(*other)), strict=True):
+            out[name] = max(out[name], more - load)
+    return out
+
+
+def _otherwise(case: RampCase) -> list[tuple[RampCase, Lacks, Standing]]:
+    return [(other, Lacks(), stood) for other, stood in standing_otherwise(case, placed_on_deck(case))]
+
+
+def _driven(axles: tuple[RoadAxle, ...]) -> tuple[float, float]:
+    """Give the load on the driving axles, and on all."""
+    return sum(axle.load_kg for axle in axles if axle.driven), sum(axle.load_kg for axle in axles)
 
 
 def axle_limit(case: RampCase, axle: RoadAxle) -> Value:
@@ -131,18 +168,20 @@ def _vehicles(case: RampCase, axles: tuple[RoadAxle, ...]) -> list[Part]:
     return out
 
 
-def _driving(axles: tuple[RoadAxle, ...], gross: float, share: Value) -> RampAnswer:
+def _driving(case: RampCase, axles: tuple[RoadAxle, ...], share: Value) -> RampAnswer:
     """The driving axles carry no less than their share of the gross; where none is named it is unknown."""
-    lacks, driven = Lacks(), sum(axle.load_kg for axle in axles if axle.driven)
+    lacks, (driven, gross) = Lacks(), _driven(axles)
     lacks.need("which axles are driven", driven or None)
     enough = driven >= share.value * gross
+    others = [_driven(road_axles(*other)) for other in _otherwise(case)]
+    less = max(driven - share.value * gross - (there - share.value * whole) for there, whole in others)
     return RampAnswer(
         rule="axle-law",
         part="load on the driving axles, least wanted",
         outcome=Outcome(
             demand=share.value * gross,
             capacity=driven or math.nan,
-            tolerance=0.0,
+            tolerance=max(less, 0.0),
             caution=0.0,
             permitted=None if enough else np.array(True),
             controlled=not enough,

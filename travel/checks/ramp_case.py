@@ -174,6 +174,32 @@ class RampCase:
         return float(self.deck[-1, 0])
 
     @cached_property
+    def level_part(self) -> tuple[float, float, float]:
+        """Where wheels may stand on the deck, from the loading edge to the last, and the steepest there.
+
+        The longest part without a slope like that of a beavertail or a neck; of a tilting bed all of it.
+        """
+        run, rise = np.diff(self.deck, axis=0).T
+        slopes = np.abs(rise / run)
+        if self.trailer.kind == "tilt_bed":
+            return 0.0, self.deck_end, float(slopes.max())
+        even = slopes <= self.scalar("deck-position.level")
+        parts, start = [(0.0, 0.0, 0.0)], 0
+        for end in range(1, len(even) + 1):
+            if not even[start:end].all():
+                start = end
+            else:
+                parts.append((float(self.deck[start, 0]), float(self.deck[end, 0]), float(slopes[start:end].max())))
+        return max(parts, key=lambda part: part[1] - part[0])
+
+    @cached_property
+    def frame_behind(self) -> bool:
+        """Whether an axle of the bogie stands behind the bed's rear edge, with its frame and wheels above the bed."""
+        body = self.trailer.trailer
+        last = ((body.bogie_axles or 1) - 1) / 2.0 * (body.bogie_spacing_m or 0.0)
+        return body.hinge_behind_bogie_m is not None and body.hinge_behind_bogie_m < last
+
+    @cached_property
     def sinking(self) -> float:
         """How far the deck goes down under the machine; 0 where only one height is stated [m]."""
         loaded = self.trailer.deck.height_loaded_m

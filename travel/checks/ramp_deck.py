@@ -62,6 +62,12 @@ def standing(case: RampCase) -> Standing:
     best = _best(bounds, *(window or _room(case)))
     if _room(case)[0] > _room(case)[1]:
         window = None
+    return _stood(case, window, best, bounds, tuple(dict.fromkeys(lacks.names)))
+
+
+def _stood(
+    case: RampCase, window: tuple[float, float] | None, best: float, bounds: list[Bound], lacks: tuple[str, ...]
+) -> Standing:
     loads = {bound.name: bound.value(best) for bound in bounds}
     towing = case.trailer.towing
     return Standing(
@@ -71,8 +77,27 @@ def standing(case: RampCase) -> Standing:
         bogie=loads.get("bogie"),
         towing=tuple(loads.get(f"axle {axle.name}") for axle in towing.axles) if towing else (),
         bounds=tuple(bounds),
-        lacks=tuple(dict.fromkeys(lacks.names)),
+        lacks=lacks,
     )
+
+
+def standing_otherwise(case: RampCase, there: Standing) -> tuple[tuple[RampCase, Standing], ...]:
+    """Give the case and its loads at the same place with mass and centre of gravity at the corners of their bands."""
+    if there.best is None:
+        return ()
+    others = [_moved(case, mass, cg) for mass, cg in _corners(case)]
+    return tuple((one, _stood(one, there.window, there.best, _bounds(one, Lacks()), there.lacks)) for one in others)
+
+
+def _corners(case: RampCase) -> list[tuple[float, float]]:
+    return list(product((-case.mass_band_kg, case.mass_band_kg), (-case.cg_band_m, case.cg_band_m)))
+
+
+def _moved(case: RampCase, mass_kg: float, cg_m: float) -> RampCase:
+    """Give the case with the machine heavier and its centre of gravity further forward by so much."""
+    body = case.body
+    moved = replace(body, mass_kg=body.mass_kg + mass_kg, cg_m=(body.cg_m[0] + cg_m, *body.cg_m[1:]))
+    return replace(case, body=moved)
 
 
 def _within(case: RampCase, bounds: list[Bound]) -> tuple[float, float]:
@@ -88,10 +113,9 @@ def _shorter_m(case: RampCase) -> tuple[float, float]:
 
     Mass and centre of gravity may be anywhere within their half-bands; the shortest of their corners counts.
     """
-    lengths, body = [], case.body
-    for mass, cg in ((0.0, 0.0), *product((-case.mass_band_kg, case.mass_band_kg), (-case.cg_band_m, case.cg_band_m))):
-        moved = replace(body, mass_kg=body.mass_kg + mass, cg_m=(body.cg_m[0] + cg, *body.cg_m[1:]))
-        other = replace(case, body=moved)
+    lengths = []
+    for mass, cg in ((0.0, 0.0), *_corners(case)):
+        other = _moved(case, mass, cg)
         low, high = _within(other, _bounds(other, Lacks()))
         lengths.append(high - low)
     there = lengths[0] if math.isfinite(lengths[0]) else -1.0
@@ -100,16 +124,19 @@ def _shorter_m(case: RampCase) -> tuple[float, float]:
 
 
 def _room(case: RampCase) -> tuple[float, float]:
-    """Give where the front axle may be so that wheels are on the deck's level part and the body within its length."""
-    body, deck = case.body, case.deck if not case.front_entry else case.deck[::-1] * [-1.0, 1.0] + [case.deck_end, 0.0]
+    """Give where the front axle may be so that wheels are on the deck's level part and the body within its length.
+
+    At the deck's front end the tyres stay within it as the body does, and at its rear where a frame stands behind.
+    """
+    body, (begins, ends, _) = case.body, case.level_part
+    if case.front_entry:
+        begins, ends = case.deck_end - ends, case.deck_end - begins
     nose_in = (case.request.move == "load") == (case.request.first == "nose")
     faces_nose = nose_in != case.front_entry
-    margin = case.scalar("deck-position.edge")
-    tilted = case.trailer.kind == "tilt_bed"
-    level = 0.0 if tilted else float(deck[deck[:, 1] >= deck[:, 1].max() - 1e-6, 0].min())
-    ahead = max(body.front_x_m, 0.0) if faces_nose else max(-body.rear_x_m - body.wheelbase_m, 0.0)
-    first = level + margin + (body.wheelbase_m if faces_nose else 0.0)
-    last = case.deck_end - ahead - (0.0 if faces_nose else body.wheelbase_m)
+    margin, (near, far) = case.scalar("deck-position.edge"), body.radius_m[[-1, 0] if faces_nose else [0, -1]]
+    ahead = max(body.front_x_m if faces_nose else -body.rear_x_m - body.wheelbase_m, float(far))
+    first = max(begins + margin, float(near) if case.frame_behind else 0.0) + (body.wheelbase_m if faces_nose else 0.0)
+    last = min(case.deck_end - ahead, ends) - (0.0 if faces_nose else body.wheelbase_m)
     return first, last
 
 

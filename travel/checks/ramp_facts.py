@@ -185,8 +185,10 @@ class Lacks:
             self.names.append(name)
 
     def stated(self, case: RampCase, *names: str) -> None:
-        """Note those slopes of the ground that nobody stated."""
-        self.names += [SLOPE_WORDS[name] for name in names if name in case.request.not_stated]
+        """Note those slopes of the ground that nobody stated, or that were only told."""
+        asked = case.request
+        self.names += [SLOPE_WORDS[name] for name in names if name in asked.not_stated]
+        self.names += [f"{SLOPE_WORDS[name]} told" for name in names if name in asked.told]
 
     def table(self) -> dict[str, NDArray[np.bool_]]:
         """Give the table of an outcome."""

@@ -24,6 +24,7 @@ def ramp_rating(facts: RampFacts) -> list[RampAnswer]:
         at, lacks = int(np.argmax(load)), Lacks()
         lacks.need("ramps.rating_kg", rating)
         lacks.need("machine.mass_tolerance_kg", band)
+        lacks.need("machine.attitudes.cg_y_m", case.body.cg_m[1])
         lacks.stated(case, *SLOPES)
         demand = float(n_to_kg(load[at]))
         out.append(
@@ -54,13 +55,21 @@ def ratings(case: RampCase) -> dict[str, float | None]:
 
 
 def fall_zone(case: RampCase) -> dict[str, float]:
-    """Give how far nobody may be: beside the rig, should the machine come off; before the edge, should a ramp drop."""
+    """Give how far nobody may be: beside the rig, should the machine come off; before the edge, where a ramp may drop
+    and the machine runs in line before and after.
+    """
     margin, ramp = case.scalar("people.margin"), max((ramp.length_m for ramp in case.trailer.ramps), default=0.0)
+    run_off = case.body.length_m + case.scalar("unloading-place.run_off")
     high = case.body.height_m + float(case.deck[:, 1].max())
     return {
         "beside_m": float(keep_clear(high, case.scalar("people.height_ratio"), margin)),
-        "before_edge_m": float(keep_clear(ramp, 1.0, margin)),
+        "before_edge_m": float(keep_clear(ramp, 1.0, max(margin, run_off))),
     }
+
+
+def stated_gaps(case: RampCase) -> list[float]:
+    """Give the clear width between the pair, as stated with either ramp [m]."""
+    return [ramp.gap_m for ramp in case.trailer.ramps if ramp.gap_m is not None]
 
 
 @ramp_rule("ramp-width")
@@ -71,7 +80,7 @@ def ramp_width(facts: RampFacts) -> list[RampAnswer]:
     out, over = [], case.body.over_tyres_m
     widths = [("deck", case.trailer.deck.width_m)]
     if case.trailer.ramps:
-        gap = case.trailer.ramps[0].gap_m
+        gap = min(stated_gaps(case), default=None)
         lacks.need("ramps.gap_m", gap)
         total = (math.nan if gap is None else gap) + 2.0 * min(ramp.width_m for ramp in case.trailer.ramps)
         widths.append(("ramps", total))
@@ -100,7 +109,7 @@ def ramp_gap(facts: RampFacts) -> list[RampAnswer]:
     case, lacks = facts.case, Lacks()
     if not case.trailer.ramps:
         return []
-    gap, wander = case.trailer.ramps[0].gap_m, case.limit("ramp-width.wander")
+    gap, wander = max(stated_gaps(case), default=None), case.limit("ramp-width.wander")
     lacks.need("ramps.gap_m", gap)
     # the sections of twins lie side by side, inside what is over the tyres
     within = [min(a.track_m - a.section_m, a.over_tyres_m - a.tyres * a.section_m) for a in case.machine.axles]

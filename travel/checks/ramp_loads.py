@@ -6,12 +6,14 @@ holding itself; where a load is held against a rating, the worst of that and of 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.ramp_case import RampCase
+from travel.domain.trailer import Ramp
 from travel.mechanics.ramp_statics import (
     bogie_share,
     coupling_share,
@@ -115,13 +117,20 @@ def ramp_loads(case: RampCase, loads: Loads) -> dict[str, Floats]:
     return out
 
 
+def _sides(ramp: Ramp) -> tuple[str, ...]:
+    return ("left", "right") if ramp.side == "both" else (ramp.side,)
+
+
 def unequal(case: RampCase, side: str) -> float:
-    """Give how much the machine leans towards one side because the two ramps are not alike (greatest, over track)."""
-    by_side = {str(ramp.side): ramp for ramp in case.trailer.ramps}
-    if "left" not in by_side or "right" not in by_side:
+    """Give how much the machine leans towards one side because the two ramps are not alike, or the foot of that side
+    alone has gone in (greatest, over track).
+    """
+    by_side = {word: ramp for ramp in case.trailer.ramps for word in _sides(ramp)}
+    if not by_side:
         return 0.0
     own, other = by_side[side], by_side["left" if side == "right" else "right"]
-    lines = [case.profile(r, sink=r.foot_sink_m or 0.0) for r in (own, other)]
+    sink = own.foot_sink_m if own.foot_sink_m is not None else case.foot_sink
+    lines = [case.profile(own, sink=0.0 if math.isnan(sink) else sink), case.profile(other)]
     at = np.linspace(min(line[1, 0] for line in lines), 0.0, 50)
     heights = [np.interp(at, line[:, 0], line[:, 1]) for line in lines]
     track = float(case.body.track_m.min())

@@ -12,6 +12,7 @@ from travel.checks.outcome import Outcome
 from travel.checks.ramp_case import RampCase
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_loads import tare_loads
+from travel.domain.ramp import SLOPES
 from travel.mechanics.grip import slide_demand, usable_pull
 from travel.mechanics.ramp_statics import rig_hold_needed
 from travel.units import kg_to_n, n_to_kg
@@ -175,12 +176,10 @@ def rig_hold(facts: RampFacts) -> list[RampAnswer]:
 def deck_slide(facts: RampFacts) -> list[RampAnswer]:
     """Along and across on the deck until it is tied: its slope, the ground's, and the road's cross fall."""
     case, lacks = facts.case, Lacks()
-    run = np.diff(case.deck[:, 0])
-    rise = np.diff(case.deck[:, 1])
-    deck = float(np.max(np.abs(rise[run > 0] / run[run > 0])[-1:], initial=0.0))
-    grade = math.tan(math.atan(deck) + math.atan(abs(case.slope)))
+    grade = math.tan(math.atan(case.level_part[2]) + math.atan(abs(case.slope)))
     grip = case.grip(case.trailer.deck.surface)
     lacks.need("grip of the deck", grip.value)
+    lacks.stated(case, *SLOPES)
     road = case.scalar("deck-slide.road_cross_fall")
     across, band = max(abs(case.cross), road), case.scalar("ramp-angle.slope_tolerance")
     demand, worst = (float(slide_demand(grade + more, across + more, 0.0, 0.0)) for more in (0.0, band))

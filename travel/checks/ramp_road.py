@@ -136,13 +136,32 @@ def _overhang(case: RampCase) -> float | None:
     return max(-min(ends) - behind, max(ends) - case.deck_end, 0.0)
 
 
+def over_frame(case: RampCase) -> float | None:
+    """Give how high above the ground the machine's underside is where it reaches behind the bed [m].
+
+    None where it stays on the bed, has no place on it, or no axle of the bogie stands behind the bed's rear edge.
+    """
+    best, under = placed_on_deck(case).best, case.body.under_xz_m
+    if best is None or not case.frame_behind:
+        return None
+    nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
+    x, z = best + (1.0 if nose_in else -1.0) * under[:, 0], under[:, 1]
+    order = np.argsort(x, kind="stable")
+    x, z = x[order], z[order]
+    if x[0] >= 0.0:
+        return None
+    lowest = min(float(z[x < 0.0].min()), float(np.interp(0.0, x, z)))
+    deck = case.trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
+    return deck + lowest
+
+
 def law_keeps(case: RampCase, limit_id: str) -> bool:
     """Whether the rulebook keeps rows of a limit for this jurisdiction."""
     here = case.request.jurisdiction
     return any(row.id == limit_id and row.when.get("jurisdiction", here) == here for row in case.rulebook.limits)
 
 
-def over_limit(rule: str, part: str, demand: float, limit: Value, lacks: Lacks) -> RampAnswer:
+def over_limit(rule: str, part: str, demand: float, limit: Value, lacks: Lacks, tolerance: float = 0.0) -> RampAnswer:
     """Over a general limit: passes only with the authority's permit or notice."""
     over = not math.isnan(limit.value) and demand > limit.value
     if math.isnan(limit.value) and not lacks.names:
@@ -153,7 +172,7 @@ def over_limit(rule: str, part: str, demand: float, limit: Value, lacks: Lacks) 
         outcome=Outcome(
             demand=demand,
             capacity=limit.value,
-            tolerance=0.0,
+            tolerance=tolerance,
             caution=0.0,
             permitted=np.array(True) if over else None,
             controlled=over,
@@ -170,7 +189,11 @@ def road_size(facts: RampFacts) -> list[RampAnswer]:
     case = facts.case
     size, out = overall(case), []
     kind = (
-        "road_train" if case.trailer.kind == "drawbar" else "rigid" if case.trailer.kind == "rigid" else "articulated"
+        "road_train"
+        if case.trailer.kind in ON_A_DRAWBAR
+        else "rigid"
+        if case.trailer.kind == "rigid"
+        else "articulated"
     )
     for part, value in (("height", size.height_m), ("width", size.width_m), ("length", size.length_m)):
         limit = case.limit(f"road-size.{part}", combination=kind)

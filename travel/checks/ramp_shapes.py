@@ -6,18 +6,25 @@ import math
 
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
+from travel.checks.ramp_road import over_frame
 from travel.checks.ramp_roll import Tight
 
 
 def _clear(facts: RampFacts, rule: str, tight: Tight | None, lacks: Lacks) -> RampAnswer:
+    if tight is None:
+        return _left(facts, rule, "", math.nan, lacks)
+    at_m = tight.lead_x - facts.case.foot + facts.ahead_m
+    return _left(facts, rule, tight.part, tight.value, lacks, at_m)
+
+
+def _left(facts: RampFacts, rule: str, part: str, value: float, lacks: Lacks, at_m: float | None = None) -> RampAnswer:
     case = facts.case
     least = case.limit(f"{rule}.least")
     deck = case.scalar("ramp-crest.height_tolerance")
-    value = math.nan if tight is None else tight.value
     return RampAnswer(
         rule=rule,
-        part=tight.part if tight else "",
-        at_m=tight.lead_x - case.foot + facts.ahead_m if tight else None,
+        part=part,
+        at_m=at_m,
         outcome=Outcome(
             demand=least.value,
             capacity=value,
@@ -34,7 +41,19 @@ def _clear(facts: RampFacts, rule: str, tight: Tight | None, lacks: Lacks) -> Ra
 def ramp_approach(facts: RampFacts) -> list[RampAnswer]:
     """Overhangs over ramp, tail and deck."""
     firm = facts.rolling.firm
-    return [_clear(facts, "ramp-approach", firm[p], Lacks()) for p in firm if p != "belly"]
+    out = [_clear(facts, "ramp-approach", firm[p], Lacks()) for p in firm if p != "belly"]
+    whole = len(facts.case.body.axle_x_m) == len(facts.case.machine.axles)
+    return out + (_behind(facts) if whole else [])
+
+
+def _behind(facts: RampFacts) -> list[RampAnswer]:
+    """At its best place on the bed, over frame and wheels of a bogie that stands behind the bed."""
+    lacks, over, frame = Lacks(), over_frame(facts.case), facts.case.trailer.deck.behind_height_m
+    if over is None:
+        return []
+    lacks.need("deck.behind_height_m", frame)
+    value = math.nan if frame is None else over - frame
+    return [_left(facts, "ramp-approach", "over the frame behind the bed", value, lacks)]
 
 
 @ramp_rule("ramp-crest")

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from travel.checks.outcome import Outcome
 from travel.checks.ramp_facts import Lacks, RampAnswer, RampFacts, column, ramp_rule
 from travel.checks.ramp_loads import unequal
+from travel.domain.ramp import SLOPES
 from travel.mechanics.grip import grip_demand
 from travel.mechanics.ramp_statics import tip_back_ratio
 from travel.mechanics.slope import share_across
@@ -119,6 +120,7 @@ def _grip_part(facts: RampFacts) -> RampAnswer:
     at = int(np.nanargmin(margin))
     for value in (case.grip(s).value for s in [case.trailer.deck.surface, *(r.surface for r in case.trailer.ramps)]):
         lacks.need("grip of ramps and deck", value)
+    lacks.stated(case, *SLOPES)
     surfaces = [ramp.surface for ramp in case.trailer.ramps] or [case.trailer.deck.surface]
     row = min((case.grip(surface) for surface in surfaces), key=lambda value: value.value)
     return RampAnswer(
@@ -144,6 +146,7 @@ def _tipping(facts: RampFacts) -> RampAnswer:
     at = int(np.argmin(ratio - np.abs(loads.pitch)))
     shape, band = case.outline, case.body.cg_tolerance_m
     lacks.need("machine.cg_tolerance_m", band)
+    lacks.stated(case, "ground_slope_pct")
     ends = zip((-shape.cg_x, shape.base + shape.cg_x), case.inner, strict=True)
     reach = min((lever for lever, inner in ends if not inner), default=shape.base)
     slip = tip_back_ratio(reach, shape.cg_z) - tip_back_ratio(max(reach - band, 1e-6), shape.cg_z + band)
@@ -174,6 +177,7 @@ def _pull(facts: RampFacts) -> RampAnswer:
         if gear.range == "low" and gear.travel == travel and gear.pull_kn
     ]
     lacks.need(f"gears.pull_kn (low range, {travel})", max(pulls, default=math.nan))
+    lacks.stated(case, "ground_slope_pct")
     along = (loads.square * loads.slope).sum(axis=0) / weight + rolling
     at = int(np.nanargmax(along))
     band = case.mass_band_kg / case.body.mass_kg

@@ -60,7 +60,9 @@ def _tied(case: RampCase, point: TiePoint, number: int) -> Tied:
         lacks.need(f"tie_points.{name}.chain or lashing_kg", None)
         limit = math.nan
     holds, down = _holds(case, point, limit), _down(case, point, limit)
-    if point.to_xyz_m is None and not by_393(case):
+    if point.over and not by_393(case):
+        lacks.need(f"force of {name} over the top (not worked out here)", None)
+    elif point.to_xyz_m is None and not by_393(case):
         lacks.need(f"tie_points.{name}.to_xyz_m", None)
     counts = float(tiedown_contribution(limit, 1.0 if point.over else 0.0))
     return Tied(
@@ -129,9 +131,12 @@ def _holds(case: RampCase, point: TiePoint, limit: float) -> dict[str, float]:
 
 
 def _lead(case: RampCase, point: TiePoint) -> tuple[float, float, float] | None:
-    """Give a direct lashing's lead from machine to deck: along, across, and how far it comes down [m]."""
+    """Give a direct lashing's lead from machine to deck: along, across, and how far it comes down [m].
+
+    None where it is not told, and of a lashing over the top, which holds by what it presses down alone.
+    """
     best = placed_on_deck(case).best
-    if point.to_xyz_m is None or best is None:
+    if point.over or point.to_xyz_m is None or best is None:
         return None
     nose_in = ((case.request.move == "load") == (case.request.first == "nose")) != case.front_entry
     sign = 1.0 if nose_in else -1.0
@@ -159,7 +164,8 @@ def tie_down(facts: RampFacts) -> list[RampAnswer]:
     if not by_393(case):
         lacks.need("a place on the deck", placed_on_deck(case).window)
     if by_393(case):
-        return [_aggregate(case, found, lacks), _number(case, found), _ends(case, found), *_by_force(case, found)]
+        number = [_number(case, found), _ends(case, found), _sides(case, found)]
+        return [_aggregate(case, found, lacks), *number, *_by_force(case, found)]
     answers = [_direction(case, found, lacks, direction) for direction in DIRECTIONS]
     answers += _lifting(case, found, lacks)
     return answers[:1] if lacks.names else [*answers, _tilting(case)]
@@ -215,10 +221,23 @@ def _ends(case: RampCase, found: tuple[Tied, ...]) -> RampAnswer:
     )
 
 
+def _sides(case: RampCase, found: tuple[Tied, ...]) -> RampAnswer:
+    """Held to both sides: a tie-down on one side alone does not hold the machine from moving to it."""
+    leads = [(tied.point, _lead(case, tied.point)) for tied in found]
+    pulls = [(point.over, point.y_m if lead is None else lead[1]) for point, lead in leads]
+    left, right = (sum(over or sign * pull > 0.0 for over, pull in pulls) for sign in (1.0, -1.0))
+    return RampAnswer(
+        rule="tie-down",
+        part=f"held to both sides: {left} left and {right} right, 1 each wanted",
+        outcome=Outcome(permitted=np.array(min(left, right) >= 1), limit=column(case.limit("tie-down.least_number"))),
+    )
+
+
 def _tilting(case: RampCase) -> RampAnswer:
     """Against tilting no lashing is needed where half the base over the height exceeds the acceleration's share."""
     body, lacks = case.body, Lacks()
     side, ahead = case.limit("tie-down.tilting"), case.scalar("tie-down.forward")
+    lacks.need("machine.attitudes.cg_y_m", body.cg_m[1])
     band = case.cg_band_m
     high = body.cg_m[2] + band
     across = float(body.track_m.min()) / 2.0 - abs(body.cg_m[1]) - band

@@ -28,6 +28,7 @@ from travel.checks.unloading_free import TAKING
 from travel.checks.unloading_ground import footprint, roads_at, surveyed
 from travel.checks.unloading_past import way_round
 from travel.checks.unloading_stand import FAR_M, Standing, turned
+from travel.domain.ramp import SLOPES
 from travel.domain.verdict import Verdict
 from travel.mechanics.beside import keep_clear
 from travel.mechanics.ramp_statics import ramp_share
@@ -131,12 +132,14 @@ class _Ask:
     def slopes(self) -> list[PlaceAnswer]:
         along, across = self.facts.case.slope, self.facts.case.cross
         stated = self.ground.slopes_at(self.standing.heading_rad)[0]
+        told = self.ground.slopes_told(self.standing.heading_rad)
         out = []
-        for part, name, value, known, band in (
-            ("slope along", "slope", along, stated[0], self.case.survey.tolerance.grade_ratio),
-            ("slope across", "cross_slope", across, stated[1], self.case.survey.tolerance.cross_slope_ratio),
+        for part, name, value, known, hearsay, band in (
+            ("slope along", "slope", along, stated[0], told[0], self.case.survey.tolerance.grade_ratio),
+            ("slope across", "cross_slope", across, stated[1], told[1], self.case.survey.tolerance.cross_slope_ratio),
         ):
-            limit, lacks = self.limit(name), Lacks(names=[n for n in self.ground.told if n.startswith(name)])
+            limit, lacks = self.limit(name), Lacks()
+            lacks.names += [word for word in self.ground.told if hearsay and word.endswith("slope_pct told")]
             lacks.need(f"{name}_pct", known)
             out.append(
                 self.answer(
@@ -177,7 +180,9 @@ class _Ask:
             return []
         narrow = min(ramp.width_m for ramp in trailer.ramps)
         load = max(float(np.nanmax(side)) for facts in self.facts.carried for side in facts.ramp_n.values())
-        return self._pressed("ground under the ramp feet", load, narrow * self.limit("foot_length").value, Lacks())
+        lacks = Lacks()
+        lacks.stated(self.facts.case, *SLOPES)
+        return self._pressed("ground under the ramp feet", load, narrow * self.limit("foot_length").value, lacks)
 
     def legs(self) -> list[PlaceAnswer]:
         """One of two legs takes at most half the machine, more on a cross slope; what stands ahead takes from it."""
@@ -188,6 +193,7 @@ class _Ask:
         pad, body = case.trailer.trailer.leg_pad_m2, case.body
         lacks.need("trailer.leg_pad_m2", pad)
         lacks.need("machine.attitudes.cg_y_m", body.cg_m[1])
+        lacks.stated(case, "ground_cross_slope_pct")
         heaviest = kg_to_n(body.mass_kg + case.mass_band_kg)
         aside = abs(body.cg_m[1]) + case.cg_band_m
         leg = ramp_share(heaviest, aside, abs(case.cross), body.cg_m[2] + deck_height(case),

@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 
 CIRCLE_SEGMENTS = 32
 """Points of a quarter circle when free ground is given by its radius (the drawn circle lies inside the true one)."""
+JUST = 1e-9
+"""Share of a slope below which it is the rounding of a quarter turn."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -59,14 +61,30 @@ class Ground:
         Where the ground's own heading or the rig's is not known: the whole slope along, up and down, and across.
         """
         g, c = self.slope_ratio, self.cross_ratio
-        if math.isnan(g) or math.isnan(c):
-            return ((math.nan, math.nan),)
         if heading_rad is None or math.isnan(self.heading_rad):
             steep = math.hypot(g, c)
-            return ((steep, steep), (-steep, steep)) if steep > 0.0 else ((0.0, 0.0),)
+            return ((steep, steep), (-steep, steep)) if steep > 0.0 else ((steep, steep),)
+        cos, sin = self._turned(heading_rad)
+        return ((_sum(g, cos, c, sin), _sum(c, cos, g, -sin)),)
+
+    def slopes_told(self, heading_rad: float | None) -> tuple[bool, bool]:
+        """Tell whether slope along and slope across for that rig rest on what was only told or assumed."""
+        g, c = (f"{name} told" in self.told for name in ("slope_pct", "cross_slope_pct"))
+        if heading_rad is None or math.isnan(self.heading_rad):
+            return g or c, g or c
+        cos, sin = (part != 0.0 for part in self._turned(heading_rad))
+        return (g and cos) or (c and sin), (c and cos) or (g and sin)
+
+    def _turned(self, heading_rad: float) -> tuple[float, float]:
+        """Give cosine and sine of a rig's turn from the ground's heading; 0 where it stands just along or across."""
         turn = heading_rad - self.heading_rad
-        along = g * math.cos(turn) + c * math.sin(turn)
-        return ((along, c * math.cos(turn) - g * math.sin(turn)),)
+        cos, sin = (0.0 if abs(part) < JUST else part for part in (math.cos(turn), math.sin(turn)))
+        return cos, sin
+
+
+def _sum(a: float, share_a: float, b: float, share_b: float) -> float:
+    """Give two slopes' shares added; one that is not known does not count where it has no share."""
+    return (a * share_a if share_a else 0.0) + (b * share_b if share_b else 0.0)
 
 
 def grounds_of(survey: Survey) -> tuple[Ground, ...]:
@@ -124,7 +142,10 @@ def _ground(survey: Survey, place: str | None, area: int | None) -> Ground:
 
 
 def _steeper(places: Layer, row: int | None, areas: Layer, area: int | None) -> tuple[float, float, float]:
-    """Give slope, cross slope and heading of the place or of the area, the steeper where both are stated."""
+    """Give slope, cross slope and heading of the place or of the area, the steeper where both are stated.
+
+    Of one that states a single slope, that one holds where it is steeper than the other whole.
+    """
     found = []
     for layer, at in ((areas, area), (places, row)):
         if at is not None:
@@ -132,8 +153,14 @@ def _steeper(places: Layer, row: int | None, areas: Layer, area: int | None) -> 
                 float(layer.number(name)[at]) for name in ("slope_pct", "cross_slope_pct", "heading_deg")
             )
             found.append((pct_to_ratio(slope), pct_to_ratio(cross), math.pi / 2.0 - math.radians(heading)))
-    known = [one for one in found if not (math.isnan(one[0]) or math.isnan(one[1]))]
-    return max(known, key=lambda one: math.hypot(one[0], one[1])) if known else (math.nan, math.nan, math.nan)
+    known = [one for one in found if not (math.isnan(one[0]) and math.isnan(one[1]))]
+    if len(known) > 1 and all(math.isnan(one[0] + one[1]) for one in known):
+        return math.nan, math.nan, math.nan
+    return max(known, key=_steepness, default=(math.nan, math.nan, math.nan))
+
+
+def _steepness(one: tuple[float, float, float]) -> float:
+    return math.hypot(*(0.0 if math.isnan(slope) else slope for slope in one[:2]))
 
 
 def _told(places: Layer, row: int | None, areas: Layer, area: int | None) -> tuple[str, ...]:

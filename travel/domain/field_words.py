@@ -33,13 +33,15 @@ _HOW_GOT = {" told": "so far only told", " assumed": "so far only assumed", " la
 
 
 def field_words(name: str) -> str | None:
-    """Give a column in words, with what is wrong with its value; None where it has no words of its own.
+    """Give a column (or what is words already) in words, with what is wrong with its value; None where it has no words
+    of its own.
 
     >>> field_words("lit"), field_words("voltage_kv told"), field_words("weather.ground")
     ('whether it is lit at night', 'voltage (so far only told)', None)
     """
     for ending, said in _HOW_GOT.items():
         if name.endswith(ending):
-            words = FIELD_WORDS.get(name.removesuffix(ending))
+            plain = name.removesuffix(ending)
+            words = plain if " " in plain else FIELD_WORDS.get(plain)
             return f"{words} ({said})" if words else None
     return FIELD_WORDS.get(name)

@@ -23,7 +23,8 @@ class RampRequest:
     """One question: this machine, this trailer, on this ground. Slopes signed as in the request's ``[ramp]`` table.
 
     ``packing_m``: height of packing under the ramps' feet, with a lead-on no steeper than the ramp. ``not_stated``:
-    names of slopes nobody stated: drawn level, and unknown to the rules that need them.
+    names of slopes nobody stated: drawn level, and unknown to the rules that need them. ``told``: names of slopes only
+    told or assumed: drawn as told, and unknown to the same rules.
     """
 
     move: Literal["load", "unload"] = "load"
@@ -35,6 +36,7 @@ class RampRequest:
     jurisdiction: str | None = None
     packing_m: float = 0.0
     not_stated: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -73,6 +73,7 @@ class Deck(FileModel):
     """The deck as driven on. ``height_loaded_m``: height with the load on; two heights give the sinking.
 
     ``contact``: what the tied machine stands on the deck with, a word of the rulebook; without it tyres as they come.
+    ``behind_height_m``: of a bed whose rear edge stands ahead of the bogie: highest part of frame and wheels behind it.
     """
 
     profile_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
@@ -80,6 +81,7 @@ class Deck(FileModel):
     height_loaded_m: Length | None = None
     surface: str | None = None
     contact: str | None = None
+    behind_height_m: Length | None = None
 
 
 class Ramp(FileModel):

@@ -13,6 +13,7 @@ from travel.checks.ramp import ramp_rules
 from travel.checks.ramp_fit import fall_zone
 from travel.checks.unloading import RULE
 from travel.domain.plan import Checked, Condition, Finding, Nearest
+from travel.domain.ramp import SLOPES
 from travel.domain.rules import Rulebook
 from travel.domain.site import InputFile
 from travel.domain.verdict import Verdict
@@ -253,8 +254,7 @@ def _ramp(asked: RampAsked, created_at: dt.datetime, inputs: tuple[InputFile, ..
     out: dict[str, Any] = {
         "verdict": move_verdict(asked).word,
         "first": request.first,
-        "ground_slope_pct": request.ground_slope_pct,
-        "ground_cross_slope_pct": request.ground_cross_slope_pct,
+        **{name: None if name in request.not_stated else getattr(request, name) for name in SLOPES},
         "surface": request.surface,
         "overall": dict(result.overall),
         "ramps": [{"side": ramp.side, "load_kg": ramp.load_kg, "rating_kg": ramp.rating_kg} for ramp in result.ramps],

@@ -16,7 +16,7 @@ from travel.checks.unloading_free import free_of
 from travel.checks.unloading_ground import Ground
 from travel.checks.unloading_stand import Standing, stand_on
 from travel.domain.machine import Machine
-from travel.domain.ramp import RampRequest
+from travel.domain.ramp import SLOPES, RampRequest
 from travel.domain.request_file import RampTable
 from travel.domain.rules import Rulebook
 from travel.domain.trailer import Trailer
@@ -128,10 +128,10 @@ def judge_candidate(
     heading = heading_in(arrive)
     if sheets.ramp.place in (ground.place, ground.area) and sheets.ramp.place is not None:
         ground = _measured(ground, sheets.ramp, heading)
-    slopes = ground.slopes_at(heading)
+    slopes, told = ground.slopes_at(heading), ground.slopes_told(heading)
     moves: dict[Move, RampAsked] = {}
     for move, first in firsts.items():
-        every = [ask_ramp(_ramp_case(sheets, cases[move], ground, move, first, slope)) for slope in slopes]
+        every = [ask_ramp(_ramp_case(sheets, cases[move], ground, move, first, slope, told)) for slope in slopes]
         moves[move] = max(every, key=lambda asked: (int(asked.verdict), len(asked.findings)))
     facts: RampFacts = next(iter(moves.values())).facts
     ground = free_of(ground, cases.values())
@@ -161,17 +161,26 @@ def _measured(ground: Ground, ramp: RampTable, heading: float | None) -> Ground:
     if ramp.ground_slope_pct is None and ramp.ground_cross_slope_pct is None:
         return ground
     here = 0.0 if heading is None else heading
-    old = ground.slopes_at(heading)[0]
+    old, hearsay = ground.slopes_at(heading)[0], ground.slopes_told(heading)
     given = (ramp.ground_slope_pct, ramp.ground_cross_slope_pct)
     along, across = (site if value is None else pct_to_ratio(value) for value, site in zip(given, old, strict=True))
-    told = tuple(name for name in ground.told if "slope" not in name)
-    return replace(ground, slope_ratio=along, cross_ratio=across, heading_rad=here, told=told)
+    told = [name for name in ground.told if "slope" not in name]
+    for name, value, word in zip(("slope_pct", "cross_slope_pct"), given, hearsay, strict=True):
+        told += [f"{name} told"] if word and value is None else []
+    return replace(ground, slope_ratio=along, cross_ratio=across, heading_rad=here, told=tuple(told))
 
 
 def _ramp_case(
-    sheets: HaulSheets, case: Case, ground: Ground, move: Move, first: End, slope: tuple[float, float]
+    sheets: HaulSheets,
+    case: Case,
+    ground: Ground,
+    move: Move,
+    first: End,
+    slope: tuple[float, float],
+    told: tuple[bool, bool],
 ) -> RampCase:
     along, across = (0.0 if math.isnan(value) else ratio_to_pct(value) for value in slope)
+    known = [not math.isnan(value) for value in slope]
     return RampCase(
         machine=sheets.machine,
         body=sheets.body,
@@ -185,6 +194,8 @@ def _ramp_case(
             surface=ground.surface,
             ground=case.weather.ground,
             jurisdiction=case.jurisdiction,
+            not_stated=tuple(name for name, stated in zip(SLOPES, known, strict=True) if not stated),
+            told=tuple(name for name, stated, word in zip(SLOPES, known, told, strict=True) if stated and word),
         ),
     )
 

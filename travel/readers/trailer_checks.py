@@ -1,11 +1,10 @@
-"""What must hold between the values of a trailer's sheet, and between it and the machine that is to go on."""
+"""What must hold between the values of a trailer's sheet; that a machine does not go on it is an answer, no fault."""
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
 
-from travel.domain.machine import Machine
 from travel.domain.rules import Vocabulary
 from travel.domain.trailer import Trailer
 from travel.readers.notes import Notes
@@ -25,22 +24,6 @@ def check_trailer(trailer: Trailer, vocabulary: Vocabulary, notes: Notes) -> Non
     _brakes(trailer, notes)
     _ties(trailer, notes)
     _words(trailer, vocabulary, notes)
-
-
-def check_on_trailer(machine: Machine, trailer: Trailer, notes: Notes) -> None:
-    """Write down what makes a machine impossible on a trailer before anything is computed."""
-    over = max(axle.over_tyres_m for axle in machine.axles)
-    if over > trailer.deck.width_m + _SAME_M:
-        notes.fault(
-            f"the machine is {over:g} m over its tyres, wider than the deck",
-            field="deck.width_m",
-            value=trailer.deck.width_m,
-            allowed=f"at least {over:g} m",
-        )
-    base = machine.axles[0].x_m - machine.axles[-1].x_m
-    length = abs(trailer.deck.profile_xz_m[-1][0] - trailer.deck.profile_xz_m[0][0])
-    if base > length:
-        notes.fault("shorter than the machine's wheelbase", field="deck.profile_xz_m", value=length)
 
 
 def _deck(trailer: Trailer, notes: Notes) -> None:
@@ -82,6 +65,9 @@ def _ramps(trailer: Trailer, notes: Notes) -> None:
         notes.fault("ramps named twice", field="ramps", value=sides, allowed="left and right, or both alone")
     if len(sides) == 1 and sides != ["both"]:
         notes.fault("one ramp only", field="ramps", value=sides, allowed="left and right, or both")
+    gaps = [ramp.gap_m for ramp in trailer.ramps if ramp.gap_m is not None]
+    if len(set(gaps)) > 1:
+        notes.fault("one gap between the two ramps", field="ramps", value=gaps, allowed="the same gap_m of both")
     for number, ramp in enumerate(trailer.ramps):
         if ramp.length_m <= edge + (ramp.foot_sink_m or 0.0):
             notes.fault(

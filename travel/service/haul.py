@@ -31,9 +31,7 @@ from travel.planning.haul_judge import (
     judge_candidate,
     same_way,
 )
-from travel.readers.notes import Notes
 from travel.readers.sheets import read_trailer
-from travel.readers.trailer_checks import check_on_trailer
 from travel.service.cases import Sheets, accepted_ids, make_case, merged_weather, trip_case
 from travel.service.workspace import Progress, Workspace
 
@@ -42,15 +40,12 @@ def with_trailer(request: PlanRequest, sheets: Sheets, rulebook: Rulebook) -> Sh
     """Give the sheets with the trailer's that the request names.
 
     Raises:
-        InputError: every fault of the trailer's sheet, and of machine and trailer together
+        InputError: every fault of the trailer's sheet
     """
     if sheets.trailer is not None:
         return sheets
     assert request.trailer is not None
     trailer, doubts, record = read_trailer(request.trailer, rulebook.vocabulary)
-    notes = Notes(file=request.trailer.name)
-    check_on_trailer(sheets.machine, trailer, notes)
-    notes.insist()
     return replace(sheets, trailer=trailer, inputs=(*sheets.inputs, record), doubts=(*sheets.doubts, *doubts))
 
 

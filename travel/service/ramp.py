@@ -19,9 +19,7 @@ from travel.errors import Fault, InputError
 from travel.planning.ramp import ask_ramp
 from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.planning.ramp_remedies import ramp_remedies
-from travel.readers.notes import Notes
 from travel.readers.sheets import read_machine, read_trailer
-from travel.readers.trailer_checks import check_on_trailer
 from travel.rulebook import load_rulebook
 from travel.service.cases import now
 from travel.writers.files import write_whole
@@ -94,10 +92,6 @@ def _read(
         doubts += more
     except InputError as error:
         faults += error.faults
-    if sheet is not None and rig is not None:
-        notes = Notes(file=trailer.name)
-        check_on_trailer(sheet, rig, notes)
-        faults += notes.faults
     if faults or sheet is None or rig is None:
         raise InputError(faults)
     return sheet, rig, tuple(inputs), tuple(doubts)

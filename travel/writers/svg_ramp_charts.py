@@ -165,9 +165,12 @@ def deck_plan(result: RampResult, trailer: Trailer) -> str:
     """Give the deck from above: ramps, where the machine stands best, tie-down points numbered as in the list."""
     length = float(result.trailer["deck_length_m"])
     ramp = max((r.length_m for r in trailer.ramps), default=0.0)
-    scale = 960.0 / (length + ramp + 0.4)
+    front = trailer.kind == "detachable_neck"
+    ends = _machine_ends(result) or (0.0, length)
+    low, high = min(0.0 if front else -ramp, ends[0]), max(length + ramp if front else length, ends[1])
+    scale = 960.0 / (high - low + 0.4)
     middle = trailer.deck.width_m * scale / 2.0 + 34.0
-    x0 = 20.0 + (0.0 if trailer.kind == "detachable_neck" else ramp * scale)
+    x0 = 20.0 - low * scale
     height = 2.0 * middle + 16.0
 
     def at(x: float, y: float) -> tuple[float, float]:
@@ -257,14 +260,25 @@ def _ramps_above(trailer: Trailer, at: object, length: float, scale: float) -> l
     return out
 
 
+def _machine_ends(result: RampResult) -> tuple[float, float] | None:
+    """Give the machine's ends at its best place, from the deck's rear edge; None where it has no place [m]."""
+    place, best = result.machine.get("plan"), result.best_position_m
+    if place is None or best is None or result.deck_window_m is None:
+        return None
+    sign = 1.0 if place["faces_nose"] else -1.0
+    low, high = sorted((best + sign * place["rear_x_m"], best + sign * place["front_x_m"]))
+    return low, high
+
+
 def _machine_above(result: RampResult, at: object, scale: float) -> list[str]:
     """Draw the machine as a box over its wheels at its best place, with the front axle marked, and the window."""
     assert callable(at)
-    place, best, window = result.machine.get("plan"), result.best_position_m, result.deck_window_m
-    if place is None or best is None or window is None:
+    place, best, window, ends = (
+        result.machine.get("plan"), result.best_position_m, result.deck_window_m, _machine_ends(result)
+    )  # fmt: skip
+    if place is None or best is None or window is None or ends is None:
         return []
     sign = 1.0 if place["faces_nose"] else -1.0
-    ends = sorted((best + sign * place["rear_x_m"], best + sign * place["front_x_m"]))
     width = place["width_m"]
     out = [_rect("mach", at(ends[0], width / 2), (ends[1] - ends[0]) * scale, width * scale)]
     for name, x in (("front axle", best), ("rear axle", best - sign * place["wheelbase_m"])):

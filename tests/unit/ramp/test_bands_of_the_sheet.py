@@ -10,7 +10,7 @@ from tests.unit.transport.hauls import judged, yard
 from travel.checks.haul import haul_body, make_rig
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
 from travel.checks.ramp_rig import held
-from travel.checks.ramp_road import overall
+from travel.checks.ramp_road import overall, placed_on_deck
 from travel.domain.verdict import Verdict
 from travel.units import G_MPS2
 
@@ -82,3 +82,33 @@ def test_legs_nobody_speaks_of_hold_the_rig_no_better_than_legs_up_or_down():
     there = {word: held(RampFacts(case=case)).there for word, case in cases.items()}
     assert (there[None] <= np.minimum(there["up"], there["down"]) + 1e-6).all()
     assert there["up"].max() > there["down"].max() + 1000.0
+
+
+def test_loads_on_the_road_nearer_to_the_law_than_the_sheet_tells_are_unknown():
+    """EU: 40 t in all, the machine's mass known to 200 kg; the bogie's part by moments about the coupling."""
+
+    def lighter(spare_kg: float) -> RampCase:
+        more = 40000.0 - spare_kg - 36000.0
+        changes = {"trailer__mass_kg": 10400.0 + more, "trailer__coupling_kg": 3900.0 + more}
+        return ramp_case(request={"jurisdiction": "eu"}, **changes)
+
+    assert one(lighter(201.0), "axle-law", "gross").verdict == Verdict.CLEAR
+    assert one(lighter(199.0), "axle-law", "gross").verdict == Verdict.UNKNOWN
+    assert one(lighter(-1.0), "axle-law", "gross").verdict == Verdict.CAUTION
+    case = lighter(1000.0)
+    front = placed_on_deck(case).best
+    assert front is not None
+    behind = BASE + HINGE - (front - CG)
+    most = (MASS + BAND_KG) * (behind + BAND_M) / BASE - MASS * behind / BASE
+    assert float(one(case, "axle-law", "tridem").outcome.tolerance) == pytest.approx(most)
+
+
+def test_driving_axles_nearer_to_their_quarter_than_the_sheet_tells_are_unknown():
+    """EU, 25 % of the gross: with the machine lighter and its centre of gravity further back they carry less."""
+
+    def driven(own_kg: float) -> RampCase:
+        axles = {"towing__axles__1__load_kg": own_kg, "towing__axles__2__load_kg": own_kg}
+        return ramp_case(request={"jurisdiction": "eu"}, **axles)
+
+    verdicts = [one(driven(kg), "axle-law", "driving").verdict for kg in (1900.0, 480.0, 440.0)]
+    assert verdicts == [Verdict.CLEAR, Verdict.UNKNOWN, Verdict.CAUTION]

@@ -32,12 +32,6 @@ BAD: dict[str, tuple[dict[str, Any], dict[str, Any], str, str]] = {
         "attitudes[0].under_xz_m[1]",
         "inside the tyre",
     ),
-    "machine wider than the deck": (
-        {"deck__width_m": 2.2} | {f"tie_points__{n}__y_m": 1.0 for n in range(6)},
-        {},
-        "deck.width_m",
-        "wider than the deck",
-    ),
     "deck points out of order": (
         {"deck__profile_xz_m": [[0.0, 0.3], [3.0, 0.9], [2.0, 0.9], [9.0, 0.9]]},
         {},
@@ -84,6 +78,19 @@ def test_the_command_says_so_and_writes_nothing(tmp_path: Path, name: str) -> No
     assert words in ran.stderr
     assert "Traceback" not in ran.stderr
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("trailer", "rule"), [
+    ({"deck__width_m": 2.2} | {f"tie_points__{n}__y_m": 1.0 for n in range(6)}, "ramp-width"),
+    ({"deck__profile_xz_m": [[0.0, 0.5], [2.6, 0.5]], "deck__height_loaded_m": 0.46, "tie_points": []},
+     "deck-position"),
+])  # fmt: skip
+def test_a_machine_too_wide_or_long_for_the_deck_is_an_answered_no(
+    tmp_path: Path, trailer: dict[str, Any], rule: str
+) -> None:
+    ran = command(tmp_path, trailer, {})
+    assert ran.returncode == 1, ran.stderr
+    assert rule in {f["rule"] for f in json.loads(ran.stdout)["findings"] if f["verdict"] == "blocked"}
 
 
 def command(folder: Path, trailer: dict[str, Any], own: dict[str, Any]) -> subprocess.CompletedProcess[str]:
@@ -148,9 +155,9 @@ def test_a_very_long_ramp_is_rolled_like_any_other(length_m: float) -> None:
 
 
 @pytest.mark.parametrize(("given", "unknown"), [
-    ({}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"}),
-    ({"cross_slope": 0.0}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold"}),
-    ({"ground_slope": 0.0}, {"ramp-angle", "ramp-rating"}),
+    ({}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold", "deck-slide"}),
+    ({"cross_slope": 0.0}, {"ramp-angle", "ramp-rating", "nose-lift", "rig-hold", "deck-slide"}),
+    ({"ground_slope": 0.0}, {"ramp-angle", "ramp-rating", "deck-slide"}),
     ({"ground_slope": 0.0, "cross_slope": 0.0}, set()),
 ])  # fmt: skip
 def test_a_slope_nobody_stated_is_unknown_and_never_level(given: dict[str, float], unknown: set[str]) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.unit.ramp.ramps import ramp_case
+from tests.unit.ramp.ramps import ramp_case, verdicts
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
 from travel.checks.ramp_road import overall
 from travel.domain.verdict import Verdict
@@ -101,3 +102,42 @@ def test_travelling_height_without_a_stated_tolerance_takes_the_class_value() ->
     own = overall(stated).height_m - stated.body.height_tolerance_m
     assert overall(loose).height_m - own == pytest.approx(loose.scalar("tolerance.height_m", method="measured"))
     assert loose.scalar("tolerance.height_m", method="measured") == pytest.approx(0.10)
+
+
+def test_a_side_nobody_states_of_the_centre_of_gravity_is_named() -> None:
+    case = ramp_case(own={"attitudes__0__cg_y_m": None})
+    found = {answer.part: answer for answer in ramp_answers(RampFacts(case=case))}
+    for part in ("left ramp", "right ramp", "against tilting"):
+        assert found[part].verdict == Verdict.UNKNOWN
+        assert "machine.attitudes.cg_y_m" in found[part].outcome.missing
+
+
+def test_a_trailer_on_a_drawbar_whose_bed_tilts_is_part_of_a_road_train() -> None:
+    case = ramp_case("tilt_bed", request={"jurisdiction": "eu"})
+    length = next(a for a in ramp_answers(RampFacts(case=case), frozenset({"road-size"})) if a.part == "length")
+    assert float(length.outcome.capacity) == 18.75  # Directive 96/53/EC, Annex I, 1.1
+    assert length.verdict == Verdict.CLEAR
+
+
+@pytest.mark.parametrize("changes", [{"over": True}, {"over": True, "to_xyz_m": None}])
+def test_a_lashing_over_the_top_is_no_direct_one(changes: dict[str, Any]) -> None:
+    """It holds by the friction of what it presses down; 49 CFR 393 counts it whole, its forces are not told."""
+    over = {f"tie_points__0__{key}": value for key, value in changes.items()}
+    (found,) = ramp_answers(RampFacts(case=ramp_case(request={"jurisdiction": "eu"}, **over)), frozenset({"tie-down"}))
+    assert found.verdict == Verdict.UNKNOWN
+    assert tuple(found.outcome.missing) == ("force of front left over the top (not worked out here)",)
+    us = ramp_answers(RampFacts(case=ramp_case(request={"jurisdiction": "us"}, **over)), frozenset({"tie-down"}))
+    assert not any("393.102" in answer.part for answer in us)
+
+
+def test_tie_downs_of_one_side_alone_do_not_hold_a_machine() -> None:
+    def us(sides: tuple[float, ...], **more: Any) -> dict[str, Verdict]:
+        ties = [{"x_m": x, "y_m": y, "rating_kg": 10000.0, "chain": "g100_13"} | more
+                for x, y in zip((8.2, 8.0, 1.8, 1.6), sides, strict=True)]  # fmt: skip
+        return verdicts(ramp_case(request={"jurisdiction": "us"}, tie_points=ties), "tie-down")
+
+    assert us((1.1, -1.1, 1.1, -1.1))["tie-down"] == Verdict.CLEAR
+    assert us((1.1, 1.1, 1.1, 1.1))["tie-down"] == Verdict.BLOCKED
+    assert us((1.1, 1.1, 1.1, 1.1), over=True)["tie-down"] == Verdict.CLEAR
+    # led to the machine's far side from either deck side alone: all pull the one way
+    assert us((0.2, 0.2, -0.2, -0.2), to_xyz_m=[-1.0, -1.0, 0.75])["tie-down"] == Verdict.BLOCKED

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
 from tests.unit.ramp.ramps import ramp_case
-from travel.checks.ramp import RampFacts
+from travel.checks.ramp import RampFacts, ramp_answers
 from travel.checks.ramp_deck import standing
 from travel.checks.ramp_loads import deck_height, tare_loads
 from travel.checks.ramp_rig import held
 from travel.units import G_MPS2, n_to_kg
 
-LONG = {"ramps__0__length_m": 7.5, "deck__profile_xz_m": [[0.0, 0.9], [9.0, 0.9]], "deck__height_loaded_m": None}
+LONG = {
+    "ramps__0__length_m": 7.5,
+    "ramps__0__foot_sink_m": 0.0,
+    "deck__profile_xz_m": [[0.0, 0.9], [9.0, 0.9]],
+    "deck__height_loaded_m": None,
+}
 
 
 def four_wheels(
@@ -160,3 +167,30 @@ def test_past_the_lower_axle_it_has_tipped_already(behind_m: float, high_m: floa
     both = facts.loads.on_ramp.all(axis=0) & (np.ptp(facts.loads.slope, axis=0) < 1e-9)
     assert both.any()
     assert facts.loads.tip_ratio[both] == pytest.approx((2.9 + behind_m) / high_m)
+
+
+@pytest.mark.parametrize(("deck", "first", "last", "steep"), [
+    # as in the demo, and as a tape tells it: rising, falling, uneven to a few centimetres
+    ([[0.0, 0.52], [1.6, 0.90], [8.9, 0.90]], 1.6, 8.9, 0.0),
+    ([[0.0, 0.52], [1.6, 0.88], [8.9, 0.92]], 1.6, 8.9, 0.04 / 7.3),
+    ([[0.0, 0.52], [1.6, 0.92], [8.9, 0.88]], 1.6, 8.9, 0.04 / 7.3),
+    ([[0.0, 0.52], [1.6, 0.90], [5.0, 0.80], [8.9, 0.80]], 1.6, 8.9, 0.10 / 3.4),
+    # a neck in the profile is no place for a wheel
+    ([[0.0, 0.52], [1.6, 0.90], [7.4, 0.90], [7.9, 1.30], [8.9, 1.30]], 1.6, 7.4, 0.0),
+])  # fmt: skip
+def test_wheels_stand_on_what_of_the_deck_is_no_beavertail_and_no_neck(deck, first, last, steep) -> None:
+    case = ramp_case(deck__profile_xz_m=deck, deck__height_loaded_m=0.80)
+    assert case.level_part == pytest.approx((first, last, steep))
+    window = standing(case).window
+    assert window is not None
+    assert window[0] >= first + 0.2 + 2.90 - 1e-9  # the rear wheels 0.2 m past the beavertail
+    assert window[1] <= min(last, 8.9 - 2.95) + 1e-9
+    (slide,) = ramp_answers(RampFacts(case=case), frozenset({"deck-slide"}))
+    assert float(slide.outcome.demand) == pytest.approx(math.hypot(steep, 0.025), rel=0.01)
+
+
+def test_where_the_deck_comes_down_in_front_no_wheel_stands_on_its_slope() -> None:
+    """The demo's low bed is level for 5.60 m; facing the rear, the rear wheels are ahead by the wheelbase."""
+    window = standing(ramp_case("detachable_neck", request={"first": "nose"})).window
+    assert window is not None
+    assert window[1] + 2.90 <= 5.60 + 1e-9

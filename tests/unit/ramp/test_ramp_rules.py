@@ -55,7 +55,10 @@ Changes = dict[str, Any]
         # 0.20 of wet steel against 19.5 %, a slope that may be 1 % more
         ("deck-slide", UNKNOWN, "semi_low_loader", {"deck__surface": "steel_plate"}, {"ground_cross_slope_pct": 19.5}),
         ("axle-law", CLEAR, "semi_low_loader", {}, {}),
-        ("axle-law", CLEAR, "semi_low_loader", {}, {"jurisdiction": "us"}),
+        # 42 500 lb on the bogie's three axles against 19 275 kg, which the sheet tells to 255 kg
+        ("axle-law", UNKNOWN, "semi_low_loader", {}, {"jurisdiction": "us"}),
+        ("axle-law", CLEAR, "semi_low_loader", {"trailer__mass_kg": 10100.0, "trailer__bogie_kg": 6200.0},
+         {"jurisdiction": "us"}),
         ("axle-law", CAUTION, "semi_low_loader", {"trailer__mass_kg": 12400.0, "trailer__bogie_kg": 8500.0},
          {"jurisdiction": "us"}),
         ("road-size", CLEAR, "semi_low_loader", {}, {}),

@@ -15,7 +15,7 @@ import jsonschema
 import pytest
 
 from tests.builders import toml
-from tests.unit.ramp.ramps import DEMO, sheet
+from tests.unit.ramp.ramps import DEMO, RULEBOOK, asked, sheet
 from travel.domain.ramp import RampRequest
 from travel.errors import InputError
 from travel.service.ramp import Ramped, make_ramp, ramp_exit, ramp_request, ramp_text, with_nose, write_ramp
@@ -24,6 +24,7 @@ from travel.writers.ramp_json import ramp_schema, ramp_to_bytes
 from travel.writers.ramp_page import ramp_page
 from travel.writers.ramp_png import side_view_png
 from travel.writers.ramp_words import centimetres, tight_text
+from travel.writers.sentences import sentence
 from travel.writers.svg_ramp import side_view_file, zoom_view
 
 MACHINE = DEMO / "machines" / "middle.toml"
@@ -215,3 +216,9 @@ def test_files_are_written_where_asked(tmp_path: Path) -> None:
     paths = write_ramp(answer(), tmp_path / "deep" / "folder")
     assert [path.name for path in paths] == ["ramp.json", "ramp.html", "ramp.svg", "ramp.png"]
     assert all(path.stat().st_size > 1000 for path in paths)
+
+
+def test_what_is_closer_than_the_sheets_tell_is_told_with_its_part() -> None:
+    found = asked(request={"jurisdiction": "us", "ground_slope_pct": 1.0}).findings
+    said = [sentence(f, RULEBOOK) for f in found if f.reason == "within_tolerance"]
+    assert [text.partition(":")[0] for text in said] == ["Axles bogie 1 to bogie 3 (bridge formula)", "Permitted slope"]

@@ -13,16 +13,20 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from tests.unit.ramp.ramps import DEMO, machine, ramp_case
+from tests.unit.ramp.ramps import DEMO, RULEBOOK, machine, ramp_case
+from travel.checks.ramp import RampAnswer, RampFacts, ramp_answers
+from travel.checks.ramp_deck import standing
 from travel.checks.ramp_fit import fall_zone
 from travel.checks.ramp_ties import restrained
 from travel.domain.ramp import RampRequest, RampResult
+from travel.domain.verdict import Verdict
 from travel.planning.ramp import ask_ramp
 from travel.planning.ramp_compose import RampContext, compose_ramp
+from travel.readers.sheets import read_trailer
 from travel.service.ramp import make_ramp
 from travel.writers.ramp_words import centimetres, sizes_text, tight_text
 from travel.writers.svg_ramp import ZOOM_M, ZOOM_PX, other_zooms, side_view, zoom_view
-from travel.writers.svg_ramp_charts import charts
+from travel.writers.svg_ramp_charts import charts, deck_plan
 
 NAMES = sorted(path.stem for path in (DEMO / "trailers").glob("*.toml"))
 SVG = "{http://www.w3.org/2000/svg}"
@@ -35,7 +39,8 @@ def answer(name: str = "semi_low_loader", **request: Any) -> RampResult:
 
 def test_beside_the_rig_the_zone_is_as_wide_as_the_machine_on_the_deck_is_high() -> None:
     zone = fall_zone(ramp_case())
-    assert zone == pytest.approx({"beside_m": 3.15 + 0.90 + 1.0, "before_edge_m": 3.20 + 1.0})
+    # in line: the ramp, and the run-off of an unloading place, the machine's own 7.2 m and three metres
+    assert zone == pytest.approx({"beside_m": 3.15 + 0.90 + 1.0, "before_edge_m": 3.20 + 7.2 + 3.0})
 
 
 def test_a_higher_machine_a_higher_deck_and_a_longer_ramp_widen_the_zone() -> None:
@@ -44,7 +49,7 @@ def test_a_higher_machine_a_higher_deck_and_a_longer_ramp_widen_the_zone() -> No
     assert higher["beside_m"] == pytest.approx(old["beside_m"] + 0.20)
     assert higher["before_edge_m"] == old["before_edge_m"]
     longer = fall_zone(ramp_case(ramps__0__length_m=5.0))
-    assert longer["before_edge_m"] == pytest.approx(6.0)
+    assert longer["before_edge_m"] == pytest.approx(5.0 + 10.2)
     case = ramp_case()
     tall = fall_zone(replace(case, body=replace(case.body, height_m=case.body.height_m + 0.5)))
     assert tall["beside_m"] == pytest.approx(old["beside_m"] + 0.5)
@@ -53,7 +58,7 @@ def test_a_higher_machine_a_higher_deck_and_a_longer_ramp_widen_the_zone() -> No
 def test_of_two_ramps_the_longer_one_falls_furthest() -> None:
     one = {"width_m": 0.85, "gap_m": 1.0, "rating_kg": 12000, "surface": "steel_plate"}
     pair = [one | {"side": "left", "length_m": 3.2}, one | {"side": "right", "length_m": 4.1}]
-    assert fall_zone(ramp_case(ramps=pair))["before_edge_m"] == pytest.approx(5.1)
+    assert fall_zone(ramp_case(ramps=pair))["before_edge_m"] == pytest.approx(4.1 + 10.2)
 
 
 def test_boom_and_turret_are_restrained_besides_the_frame() -> None:
@@ -191,3 +196,40 @@ def test_places_named_over_the_charts_do_not_run_into_each_other(name: str) -> N
         named = [float(t.attrib["x"]) for t in root.iter(f"{SVG}text") if t.text in ("ramp's foot", "deck's edge")]
         assert named
         assert all(b - a > 60.0 for a, b in pairwise(sorted(named)))
+
+
+LOW = "detachable_neck"
+"""The demo's low bed: its deck 0.42 m high, the bogie behind its rear edge; the machine stands nose to the rear."""
+
+
+def behind(**changes: Any) -> RampAnswer | None:
+    found = ramp_answers(RampFacts(case=ramp_case(LOW, **changes)), frozenset({"ramp-approach"}))
+    return next((a for a in found if a.part == "over the frame behind the bed"), None)
+
+
+def test_what_reaches_over_the_frame_behind_a_low_bed_clears_it_or_is_unknown() -> None:
+    front = standing(ramp_case(LOW)).best
+    assert front == pytest.approx(0.62)  # tyres of 0.62 m stay within the bed, the frame stands against its edge
+    over = behind()
+    assert over is not None
+    # the underside rises from 0.46 m to 0.58 m over 1.55 m; it is lowest where it leaves the bed
+    lowest = 0.46 + (0.62 + 0.80) / 1.55 * (0.58 - 0.46)
+    assert float(over.outcome.capacity) == pytest.approx(0.42 + lowest - 0.80)
+    assert over.verdict == Verdict.CLEAR
+    for height_m, verdict in ((1.0, Verdict.BLOCKED), (0.95, Verdict.UNKNOWN), (0.88, Verdict.CAUTION)):
+        tighter = behind(deck__behind_height_m=height_m)
+        assert tighter is not None
+        assert (height_m, tighter.verdict) == (height_m, verdict)
+    lost = behind(deck__behind_height_m=None)
+    assert lost is not None
+    assert lost.verdict == Verdict.UNKNOWN
+    assert tuple(lost.outcome.missing) == ("deck.behind_height_m",)
+    assert behind(trailer__hinge_behind_bogie_m=1.40) is None  # the bogie under the bed: nothing stands behind
+
+
+def test_the_machine_is_drawn_whole_where_it_reaches_past_the_deck() -> None:
+    result = answer(LOW)
+    drawing = deck_plan(result, read_trailer(DEMO / "trailers" / f"{LOW}.toml", RULEBOOK.vocabulary)[0])
+    box = next(e for e in ElementTree.fromstring(drawing).iter(f"{SVG}rect") if e.get("class") == "mach")
+    assert float(box.get("x", "nan")) > 0.0
+    assert float(box.get("x", "nan")) + float(box.get("width", "nan")) < 1000.0

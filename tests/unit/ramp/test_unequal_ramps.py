@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.unit.ramp.ramps import ramp_case, sheet
+from tests.unit.ramp.ramps import ramp_case, sheet, verdicts
 from travel.checks.ramp import RampAnswer, RampCase, RampFacts, ramp_answers
 from travel.domain.verdict import Verdict
 from travel.units import n_to_kg
@@ -20,7 +20,7 @@ def unequal(first: str, **changes: Any) -> RampCase:
     """Give the demo's rig with a short left and a long right ramp, one of them named first."""
     pair = sheet("semi_low_loader")["ramps"][0]
     ramps = [pair | {"side": "left", "length_m": SHORT_M}, pair | {"side": "right", "length_m": LONG_M}]
-    return ramp_case(ramps=ramps if first == "left" else ramps[::-1], **changes)
+    return ramp_case(**{"ramps": ramps if first == "left" else ramps[::-1]} | changes)
 
 
 def parts(case: RampCase, *rules: str) -> dict[tuple[str, str], float]:
@@ -68,7 +68,7 @@ def test_a_centre_of_gravity_of_unknown_accuracy_has_the_band_of_its_class() -> 
 
 
 @pytest.mark.parametrize(("cross_pct", "expected"), [
-    (0.0, Verdict.CLEAR), (4.5, Verdict.CLEAR), (-6.0, Verdict.CAUTION), (7.5, Verdict.UNKNOWN),
+    (0.0, Verdict.CLEAR), (4.0, Verdict.CLEAR), (-6.0, Verdict.CAUTION), (7.5, Verdict.UNKNOWN),
     (12.0, Verdict.BLOCKED), (-12.0, Verdict.BLOCKED),
 ])  # fmt: skip
 def test_a_slope_across_is_held_against_what_the_machine_is_permitted(cross_pct: float, expected: Verdict) -> None:
@@ -76,10 +76,21 @@ def test_a_slope_across_is_held_against_what_the_machine_is_permitted(cross_pct:
 
 
 def test_ramps_not_alike_lean_the_machine_across() -> None:
-    answer = across(unequal("left"))
+    answer = across(unequal("left", ramps__0__foot_sink_m=0.0, ramps__1__foot_sink_m=0.0))
     # over the short ramp's foot the long one stands 0.52 m × (1 − 2.445 / 3.562) high, the track is 2.02 m
     run = [math.sqrt(length**2 - 0.52**2) for length in (SHORT_M, LONG_M)]
     assert float(answer.outcome.demand) == pytest.approx(0.52 * (1.0 - run[0] / run[1]) / 2.02, rel=0.03)
+
+
+@pytest.mark.parametrize(("surface", "sink_m", "expected"), [
+    ("asphalt", 0.0, Verdict.CLEAR), ("compacted_gravel", 0.02, Verdict.CLEAR), ("clay", 0.10, Verdict.CAUTION),
+])  # fmt: skip
+def test_one_foot_that_alone_goes_in_leans_the_machine_across(surface: str, sink_m: float, expected: Verdict) -> None:
+    """Where the sunk ramp comes out of the ground the other stands sink × h / (h + sink) high; the track is 2.02 m."""
+    answer = across(ramp_case(request={"surface": surface, "ground_cross_slope_pct": 1.5}, ramps__0__foot_sink_m=None))
+    lean = sink_m * 0.52 / (0.52 + sink_m) / 2.02
+    assert float(answer.outcome.demand) == pytest.approx(0.015 + lean, abs=1e-3)
+    assert answer.verdict == expected
 
 
 def test_a_permission_across_nobody_stated_is_unknown() -> None:
@@ -100,3 +111,15 @@ def test_twin_tyres_reach_further_in_over_the_gap() -> None:
     for own, inner in (({}, 1.59), (twins, 1.25)):
         (gap,) = ramp_answers(RampFacts(case=ramp_case(own=own)), frozenset({"ramp-gap"}))
         assert float(gap.outcome.capacity) == pytest.approx(inner)
+
+
+def test_the_gap_stated_with_either_ramp_counts_on_the_bad_side() -> None:
+    def gaps(left: float | None, right: float | None) -> dict[str, Verdict]:
+        ramp = sheet("semi_low_loader")["ramps"][0]
+        pair = [ramp | {"side": side, "gap_m": gap} for side, gap in (("left", left), ("right", right))]
+        return verdicts(ramp_case(ramps=pair), "ramp-width", "ramp-gap")
+
+    assert gaps(0.95, 0.95) == gaps(None, 0.95) == {"ramp-width": Verdict.CLEAR, "ramp-gap": Verdict.CLEAR}
+    assert gaps(0.95, 0.6) == gaps(0.6, 0.95) == {"ramp-width": Verdict.BLOCKED, "ramp-gap": Verdict.CLEAR}
+    assert gaps(1.7, 0.95)["ramp-gap"] == gaps(0.95, 1.7)["ramp-gap"] == Verdict.BLOCKED
+    assert gaps(None, None) == {"ramp-width": Verdict.UNKNOWN, "ramp-gap": Verdict.UNKNOWN}

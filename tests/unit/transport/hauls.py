@@ -17,6 +17,7 @@ from travel.checks.unloading import PlaceAnswer, judge_place
 from travel.checks.unloading_free import free_of
 from travel.checks.unloading_ground import grounds_of
 from travel.checks.unloading_stand import Standing, stand_on
+from travel.domain.ramp import SLOPES
 from travel.domain.site import Site, Weather
 from travel.domain.verdict import Verdict
 from travel.rulebook import load_rulebook
@@ -92,8 +93,11 @@ def judged(
     heading = None if heading_deg is None else math.pi / 2.0 - math.radians(heading_deg)
     along, across = ground.slopes_at(heading)[0]
     asked = {"surface": ground.surface, "ground": weather.ground, "jurisdiction": "gb"}
-    if not math.isnan(along):
-        asked |= {"ground_slope_pct": along * 100.0, "ground_cross_slope_pct": across * 100.0}
+    slopes = dict(zip(SLOPES, (along * 100.0, across * 100.0), strict=True))
+    asked |= {name: value for name, value in slopes.items() if not math.isnan(value)}
+    asked["not_stated"] = tuple(name for name, value in slopes.items() if math.isnan(value))
+    told = zip(SLOPES, ground.slopes_told(heading), strict=True)
+    asked["told"] = tuple(name for name, word in told if word and name not in asked["not_stated"])
     facts = RampFacts(case=ramp_case(request=asked, **changes))
     standing = stand_on(free_of(ground, [case]), facts, heading)
     out: dict[str, list[PlaceAnswer]] = {}

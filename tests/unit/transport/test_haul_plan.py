@@ -338,3 +338,30 @@ def test_what_bars_loading_alone_is_among_the_flags_of_the_plan_it_ends() -> Non
     (barred,) = [f for f in plan.findings if f.verdict == "blocked"]
     assert (barred.rule, barred.trip, barred.where.feature) == ("unloading-place", "leave", "p")
     assert "People in the fall zone" in summary_text(plan, load_rulebook())
+
+
+@pytest.mark.parametrize("change", [
+    {"slope_pct": None}, {"cross_slope_pct": None}, {"slope_pct_method": "told"}, {"cross_slope_pct_method": "assumed"},
+])  # fmt: skip
+def test_a_slope_of_the_place_not_stated_or_told_is_not_taken_as_level_by_the_ramp(change):
+    plan = hauled(yard(area=change)).plan
+    open_ones = {f.rule for f in plan.findings if f.verdict == "unknown" and not f.acceptable}
+    asked = {"ramp-rating"} if any("cross" in name for name in change) else {"ramp-rating", "nose-lift", "rig-hold"}
+    assert asked <= open_ones
+    clear = {row.rule for row in plan.checked if row.clear_m > 0.0 and row.unknown_m == 0.0}
+    assert not clear & (asked | {"ramp-angle", "deck-slide"})
+
+
+def test_a_slope_that_was_only_told_stays_so_beside_one_that_was_measured():
+    told = yard(area={"cross_slope_pct_method": "told"})
+    plan = hauled(told, ramp=RampTable(place="U", ground_slope_pct=0.0)).plan
+    lacking = {name for f in plan.findings if f.verdict == "unknown" for name in f.missing}
+    assert {"cross_slope_pct told", "slope of the ground across the rig told"} <= lacking
+    assert not any("along" in name for name in lacking)
+
+
+def test_a_slope_only_told_is_said_so_in_words() -> None:
+    found = hauled(yard(area={"cross_slope_pct_method": "told"})).plan.findings
+    said = [sentence(f, load_rulebook()) for f in found if f.rule == "ramp-rating" and f.verdict == "unknown"]
+    assert said
+    assert all("slope of the ground across the rig (so far only told)" in text for text in said)

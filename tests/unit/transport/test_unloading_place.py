@@ -293,3 +293,31 @@ def test_an_engine_goes_round_by_another_road_that_is_wide_and_open():
     assert round_about(width_m=3.8) == Verdict.CLEAR
     assert round_about(width_m=3.0) == Verdict.BLOCKED
     assert round_about(closures=shut) == Verdict.BLOCKED
+
+
+@pytest.mark.parametrize(("change", "heading_deg", "along", "across"), [
+    ({"slope_pct": None}, 90.0, ("slope_pct",), ()),
+    ({"cross_slope_pct": None}, 90.0, (), ("cross_slope_pct",)),
+    ({"slope_pct_method": "told"}, 90.0, ("slope_pct told",), ()),
+    ({"slope_pct_method": "told"}, 0.0, (), ("slope_pct told",)),
+    ({"slope_pct_method": "told"}, 45.0, ("slope_pct told",), ("slope_pct told",)),
+    ({"slope_pct_method": "told", "heading_deg": None}, 90.0, ("slope_pct told",), ("slope_pct told",)),
+])  # fmt: skip
+def test_a_slope_not_stated_or_told_is_unknown_the_way_the_rig_meets_it(change, heading_deg, along, across):
+    _, found = judged(yard(area=change), heading_deg=heading_deg)
+    assert found["slope along"][0].missing == along
+    assert found["slope across"][0].missing == across
+
+
+def test_a_place_steeper_than_its_area_by_the_one_slope_it_states_is_not_taken_as_its_area():
+    _, found = judged(yard(place={"slope_pct": 6.5, "heading_deg": 90.0}))
+    assert verdict(found, "slope along") == Verdict.BLOCKED
+    assert verdict(found, "slope across") == Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize("change", [{"slope_pct": None}, {"slope_pct_method": "told"}, {"slope_pct_method": "assumed"}])
+def test_feet_press_as_on_the_level_only_where_it_is_known_to_be(change):
+    _, found = judged(yard(area=gravel(bearing_kpa=9000.0)))
+    assert verdict(found, "ground under the ramp feet") == Verdict.CLEAR
+    _, found = judged(yard(area=gravel(bearing_kpa=9000.0, **change)))
+    assert verdict(found, "ground under the ramp feet") == Verdict.UNKNOWN
