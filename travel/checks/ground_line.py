@@ -40,7 +40,8 @@ class _Axis:
         first = (self._inside(low + reach + base) - self._inside(low + base)) / reach
         last = (self._inside(high + base) - self._inside(high - reach + base)) / reach
         beyond = at - inside
-        return height + np.where(beyond < 0, first, last) * beyond
+        carried = np.where(beyond < 0, first, last) * beyond
+        return height + np.where(beyond == 0.0, 0.0, carried)  # a run may end where no height is known
 
     def _inside(self, on_axis: Floats) -> Floats:
         return np.asarray(np.interp(on_axis, self.position, self.value))

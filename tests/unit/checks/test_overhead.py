@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.builders import machine
-from tests.unit.checks.overhead_cases import ACROSS, LINE, answer, box, case_under, part_of, rows_of
+from tests.unit.checks.overhead_cases import ACROSS, LEVEL, LINE, answer, box, case_under, part_of, rows_of
 from travel.checks.outcome import judge
 from travel.checks.tops import levels, tops_of
 from travel.domain.machine import Load, Machine
@@ -154,6 +154,15 @@ def test_a_crest_lifts_the_tail() -> None:
     line = [(0, 0, 0), (30, 0, 3.0), (60, 0, 0.0)]
     demand = under(9.0, xyz=line)[1]["demand"]
     assert 3.25 < demand < 3.35
+
+
+@pytest.mark.parametrize("drawn", [1, -1])
+def test_a_road_without_heights_at_its_end_leaves_the_rest_of_a_road_known(drawn: int) -> None:
+    rest = {"id": "rest", "xy": [(60, 0), (120, 0)], "width_m": 6.0, "surface": "compacted_gravel"}
+    pipe = {"id": "p", "kind": "pipe", "xy": ACROSS, "clearance_m": 6.0}
+    found, numbers, missing = answer(case_under([pipe], xyz=LEVEL[::drawn], roads=[rest]), "under_overheads")
+    assert (found, missing) == (Verdict.CLEAR, set())
+    assert numbers["demand"] == pytest.approx(3.0, abs=0.15)
 
 
 def test_working_gives_the_demand() -> None:
