@@ -133,7 +133,7 @@ class Survey:
 
     @property
     def junction_steps_m(self) -> Floats:
-        """Give by piece how far the road's end in its cell stands off in height from the others that end at the node."""
+        """Give by piece how far the road's end in its cell stands off in height from others that end at that node."""
         return self.kept(("steps",), lambda: _locked(self._junction_steps()))
 
     def _junction_steps(self) -> Floats:
