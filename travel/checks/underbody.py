@@ -28,6 +28,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 STEP_M = 0.1
+SAME_M = 1e-6
+"""Knots no further apart are a step: where two chains meet their chainages differ by rounding."""
 COVERAGE = 1.96
 """Two-sided 95 % of a normal distribution, as in the survey."""
 _KEPT: WeakKeyDictionary[Case, tuple[Floats, Floats]] = WeakKeyDictionary()
@@ -209,5 +211,5 @@ def _slopes_between(x: Floats, z: Floats) -> Floats:
     own = x[:, 2:-1] < x[:, -1:]
     run, rise = np.diff(x[:, 1:-1], axis=1), np.diff(z[:, 1:-1], axis=1)
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = np.where(own, rise / np.where(run > 0.0, run, np.nan), np.nan)
-    return np.where(own & (run <= 0.0) & (rise != 0.0) & ~np.isnan(rise), np.inf, slope)
+        slope = np.where(own, rise / np.where(run > SAME_M, run, np.nan), np.nan)
+    return np.where(own & (run <= SAME_M) & (rise != 0.0) & ~np.isnan(rise), np.inf, slope)

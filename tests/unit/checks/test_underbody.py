@@ -184,3 +184,23 @@ def test_a_road_without_heights_straight_on_leaves_the_last_piece_before_it_know
     assert np.isfinite(clearances(blind)[0][blind.survey.pieces.road != 1]).all()
     assert np.isnan(clearances(blind)[0][blind.survey.pieces.road == 1]).all()
     assert clearances(found)[0].min() < clearances(blind)[0][blind.survey.pieces.road == 0].min()
+
+
+@pytest.mark.parametrize("seed", [65, 71])  # where chainages of the two chains differ by rounding at the node
+def test_a_step_where_three_roads_meet_leaves_the_belly_what_it_has_before_it(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    far, on = rng.uniform(40, 60), rng.uniform(30, 50)
+    lines = [
+        [(0, -90, 2.0), (on, -97.1, 0.3)],
+        [(0, 0, 2.0), (far, 0, 0.3)],
+        [(far + on, 4, 0.1), (far, 0, 0.02)],
+        [(far, 0, 0.3), (far, 40, 0.3)],
+    ]
+    rows = [
+        {"id": f"r{k}", "xyz": xyz, "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0}
+        for k, xyz in enumerate(lines)
+    ]
+    found = case_of(make_site(rows), machine=sheet(), weather=MILD)
+    clear, pieces = clearances(found)[0], found.survey.pieces
+    before = (pieces.road == 1) & (pieces.to_m < far - 4.0)
+    assert clear[before] == pytest.approx(0.45, abs=0.02)  # the wheels stand before the step, the tail hangs over it
