@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.hours import age_of
 from travel.checks.lane import wheels_out_m
-from travel.checks.loads import worst_tyre
+from travel.checks.loads import tyre_lacks, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -156,7 +156,7 @@ def _bearing(rows: Rows, case: Case, ground: Ground) -> Outcome:
             "machine.axles.pressure_kpa": np.full(demand.shape, np.isnan(body.pressure_pa).any()),
             "machine.brakes.service_mps2": np.full(demand.shape, brake is None),
             **slopes(rows),
-            **{name: np.ones(demand.shape, dtype=bool) for name in body.load_lacks},
+            **{name: np.ones(demand.shape, dtype=bool) for name in (*body.load_lacks, *tyre_lacks(case))},
         },
         terms=terms,
         limit_source="site",
