@@ -82,16 +82,17 @@ def _of_polygon(rows: Rows, case: Case) -> Ground:
 
 
 def covered(case: Case) -> Bools:
-    """Give the pieces whose wheel tracks lie wholly on one polygon of layer ``ground``, which then stands for them."""
+    """Give the pieces whose wheel tracks surely lie on one polygon of layer ground, which then stands for them."""
     if case not in _KEPT:
-        survey, fabric = case.survey, case.survey.fabric
+        survey, fabric, base = case.survey, case.survey.fabric, case.body.wheelbase_m
         out = np.zeros(len(survey.pieces), dtype=bool)
         pairs = survey.pairs("ground", 0.0)
         if len(pairs):
-            cell, half = survey.pieces.cell[pairs.piece], case.body.over_tyres_m / 2.0 + case.scalar("piece.wander")
+            cell, bend = survey.pieces.cell[pairs.piece], survey.pieces.curvature_per_m[pairs.piece] * base
             ends = survey.pieces.cell_from_m[pairs.piece], survey.pieces.cell_to_m[pairs.piece]
             lines = fabric.course.stretches(fabric.cells.chain[cell], *ends)
-            tracks = shapely.buffer(lines, half, cap_style="flat")
+            half = case.body.over_tyres_m / 2.0 + case.scalar("piece.wander") + survey.tolerance.plan_m
+            tracks = shapely.buffer(lines, half + base * np.minimum(bend, 1.0), cap_style="flat")
             inside = shapely.covers(fabric.features["ground"].plan[pairs.feature], tracks)
             out[pairs.piece[inside]] = True
         _KEPT[case] = out

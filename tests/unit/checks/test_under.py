@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
 from tests.unit.checks.beside_cases import (
     BLOCKED,
@@ -160,6 +161,26 @@ def test_ground_that_was_looked_at_by_itself(of: dict[str, Any], expected: int):
 def test_ground_whose_day_is_past_says_so():
     case = on_patch(bearing_kpa=800.0, valid_until="2026-03-03")
     assert lacking(case, "bearing") == {"valid_until lapsed"}
+
+
+@pytest.mark.parametrize(
+    ("half_m", "expected"),
+    [
+        (1.40, BLOCKED),  # 2.4 m over tyres and 0.25 m off the centreline: the wheel stands on the road's own ground
+        (1.50, BLOCKED),  # the strip may lie 0.1 m from where it is drawn
+        (1.56, CLEAR),
+    ],
+)
+def test_ground_tested_by_itself_is_as_wide_as_the_wheels_may_stand(half_m: float, expected: int):
+    assert verdict(on_patch((-half_m, half_m), road={"bearing_kpa": 100.0}, bearing_kpa=2000.0), "bearing") == expected
+
+
+def test_in_a_bend_the_wheels_that_cut_in_stand_on_the_ground_tested_too():
+    bend = [(10.0 * np.sin(a), 10.0 - 10.0 * np.cos(a)) for a in np.linspace(0.0, 0.6, 13)]
+    for half_m, covers in ((1.8, False), (2.9, True)):
+        strip = shapely.LineString([(-3.0, 0.0), *bend]).buffer(half_m, join_style="mitre")
+        found = case_of(xy=bend, ground=[PATCH | {"geometry": strip}])
+        assert covered(found).all() == covers
 
 
 def test_only_wholly_covered_wheel_tracks_are_taken_from_the_road():
