@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.hours import age_of
 from travel.checks.lane import gap_terms, wheel_out_m
-from travel.checks.loads import worst_tyre
+from travel.checks.loads import tyre_lacks, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -162,7 +162,7 @@ def _support(rows: Rows, case: Case, line_m: Floats, supported: Bools) -> tuple[
         "grade": supported & np.isnan(rows.grade),
         "cross_slope_pct": supported & np.isnan(rows.cross),
     }
-    missing |= {name: supported for name in body.load_lacks}
+    missing |= {name: supported for name in (*body.load_lacks, *tyre_lacks(case))}
     return np.where(supported, asked, line_m), missing
 
 

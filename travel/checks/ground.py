@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from travel.checks.case import Case
 from travel.checks.hours import age_of
 from travel.checks.lane import wheels_out_m
-from travel.checks.loads import worst_tyre
+from travel.checks.loads import tyre_lacks, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -82,16 +82,17 @@ def _of_polygon(rows: Rows, case: Case) -> Ground:
 
 
 def covered(case: Case) -> Bools:
-    """Give the pieces whose wheel tracks lie wholly on one polygon of layer ``ground``, which then stands for them."""
+    """Give the pieces whose wheel tracks surely lie on one polygon of layer ground, which then stands for them."""
     if case not in _KEPT:
-        survey, fabric = case.survey, case.survey.fabric
+        survey, fabric, base = case.survey, case.survey.fabric, case.body.wheelbase_m
         out = np.zeros(len(survey.pieces), dtype=bool)
         pairs = survey.pairs("ground", 0.0)
         if len(pairs):
-            cell, half = survey.pieces.cell[pairs.piece], case.body.over_tyres_m / 2.0 + case.scalar("piece.wander")
+            cell, bend = survey.pieces.cell[pairs.piece], survey.pieces.curvature_per_m[pairs.piece] * base
             ends = survey.pieces.cell_from_m[pairs.piece], survey.pieces.cell_to_m[pairs.piece]
             lines = fabric.course.stretches(fabric.cells.chain[cell], *ends)
-            tracks = shapely.buffer(lines, half, cap_style="flat")
+            half = case.body.over_tyres_m / 2.0 + case.scalar("piece.wander") + survey.tolerance.plan_m
+            tracks = shapely.buffer(lines, half + base * np.minimum(bend, 1.0), cap_style="flat")
             inside = shapely.covers(fabric.features["ground"].plan[pairs.feature], tracks)
             out[pairs.piece[inside]] = True
         _KEPT[case] = out
@@ -156,7 +157,7 @@ def _bearing(rows: Rows, case: Case, ground: Ground) -> Outcome:
             "machine.axles.pressure_kpa": np.full(demand.shape, np.isnan(body.pressure_pa).any()),
             "machine.brakes.service_mps2": np.full(demand.shape, brake is None),
             **slopes(rows),
-            **{name: np.ones(demand.shape, dtype=bool) for name in body.load_lacks},
+            **{name: np.ones(demand.shape, dtype=bool) for name in (*body.load_lacks, *tyre_lacks(case))},
         },
         terms=terms,
         limit_source="site",

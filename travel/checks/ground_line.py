@@ -11,7 +11,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.survey import Survey
+from travel.survey import Survey, ways_onward
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -40,7 +40,8 @@ class _Axis:
         first = (self._inside(low + reach + base) - self._inside(low + base)) / reach
         last = (self._inside(high + base) - self._inside(high - reach + base)) / reach
         beyond = at - inside
-        return height + np.where(beyond < 0, first, last) * beyond
+        carried = np.where(beyond < 0, first, last) * beyond
+        return height + np.where(beyond == 0.0, 0.0, carried)  # a run may end where no height is known
 
     def _inside(self, on_axis: Floats) -> Floats:
         return np.asarray(np.interp(on_axis, self.position, self.value))
@@ -69,6 +70,28 @@ def heights_round(survey: Survey, piece: Ints, reach_m: float, step_m: float) ->
     known = run >= 0
     if known.any():
         out[known] = _axis(survey).at(run[known], at[known])
+    return out
+
+
+def heights_past(survey: Survey, piece: Ints, way: Ints, step: tuple[float, float]) -> Floats:
+    """Give the same grid with the heights of the chain that goes straight on past the end of the piece's own.
+
+    Where no heights are known there, or not as far as the end, the road is taken to run on as without it.
+
+    Args:
+        survey: the survey
+        piece, way: pieces, and rows of :func:`ways_onward`, (p,)
+        step: how far beyond the cell on both sides, and spacing
+    """
+    out, at = heights_round(survey, piece, *step), _grid(survey, piece, *step)
+    onward, course, heights = ways_onward(survey), survey.fabric.course, survey.fabric.heights
+    (chain, other), (far, entered) = (onward.chain[way], onward.to_chain[way]), (onward.far[way], onward.to_far[way])
+    end, begin = (np.where(high, course.high[c], course.low[c]) for high, c in ((far, chain), (entered, other)))
+    own, run = (heights.run[course.row_at(c, place)] for c, place in ((chain, end), (other, begin)))
+    past = np.where(far[:, None], at - end[:, None], end[:, None] - at)
+    here = np.flatnonzero((own >= 0) & (run >= 0))
+    read = _axis(survey).at(run[here], begin[here, None] + np.where(entered[here], -1.0, 1.0)[:, None] * past[here])
+    out[here] = np.where((past[here] > 0.0) & ~np.isnan(read), read, out[here])
     return out
 
 

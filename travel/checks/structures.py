@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.loads import Worst, worst_axle, worst_tyre
+from travel.checks.loads import Worst, tyre_lacks, worst_axle, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
@@ -60,7 +60,7 @@ def posted_gross(rows: Rows, case: Case) -> Outcome:
         "cg_height_m": 0.0,
         "along_ratio": 0.0,
         "tyres_count": 1.0,
-        "across_ratio": 0.0,
+        "aside_m": 0.0,
         "track_m": float(body.track_m[0]),
     }
     gross = np.full(rows.piece.shape, standing_load(**terms))
@@ -77,7 +77,8 @@ def posted_axle(rows: Rows, case: Case) -> Outcome:
 @answers("posted-load", layer="limits")
 def posted_wheel(rows: Rows, case: Case) -> Outcome:
     """The most loaded tyre on this slope against the posted wheel load."""
-    return _posted(rows, case, "wheel_kg", (worst_tyre(rows, case), worst_tyre(rows, case, band=1.0)), slopes(rows))
+    lacks = slopes(rows) | {name: np.ones(rows.piece.shape, dtype=bool) for name in tyre_lacks(case)}
+    return _posted(rows, case, "wheel_kg", (worst_tyre(rows, case), worst_tyre(rows, case, band=1.0)), lacks)
 
 
 @answers("posted-load", layer="limits")

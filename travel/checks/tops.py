@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from travel.checks.body import Body
 from travel.checks.case import Case
-from travel.checks.ground_line import heights_round
+from travel.checks.ground_line import heights_past, heights_round
 from travel.mechanics.passing import height_passing_under
+from travel.survey import past_ends
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -177,14 +178,32 @@ def _risen(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tupl
 
 
 def _worst(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tuple[Floats, Floats]:
-    """Roll the body over the profile.
+    """Roll the body over the profile, also on to each chain that goes straight on past the end of its own.
 
     Between the grid's points a profile with a kink may stand higher than read, and a position between two tried may be
     worse: both together by no more than the lever times the largest second difference of the grid, which is added.
     """
-    body, pieces = case.body, case.survey.pieces
+    body = case.body
     reach = max(body.reach_m, body.wheelbase_m) + LEAN_RATIO * np.nan_to_num(body.height_m)
     line = heights_round(case.survey, piece, reach, STEP_M)
+    best, grade = _rolled(case, piece, line, (x, z, lever), reach)
+    row, way = past_ends(case.survey, piece, reach)
+    if len(row):
+        line = heights_past(case.survey, piece[row], way, (reach, STEP_M))
+        other, steep = _rolled(case, piece[row], line, (x, z, lever), reach)
+        nth = np.arange(len(row)) - np.searchsorted(row, row)
+        for number in range(int(nth.max()) + 1):  # several ways may go straight on
+            own, pick = row[nth == number], nth == number
+            more = (other[pick] > best[own]) | np.isnan(other[pick])
+            best[own], grade[own] = np.where(more, other[pick], best[own]), np.where(more, steep[pick], grade[own])
+    return best, grade
+
+
+def _rolled(
+    case: Case, piece: Ints, line: Floats, outline: tuple[Floats, Floats, Floats], reach: float
+) -> tuple[Floats, Floats]:
+    """Give the same on a given grid of heights; ``outline``: x and z of points, and the lever of a bump."""
+    (x, z, lever), body, pieces = outline, case.body, case.survey.pieces
     length = (pieces.cell_to_m - pieces.cell_from_m)[piece]
     count = int(np.ceil(float(length.max()) / STEP_M)) + 1
     front = reach + np.minimum(STEP_M * np.arange(count), length[:, None])

@@ -7,7 +7,6 @@ where that leaves doubt the body is rolled over the profile's own corners.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -15,38 +14,25 @@ from numpy.typing import NDArray
 
 from travel.checks.body import Body
 from travel.checks.case import Case
-from travel.checks.ground_line import END_M
+from travel.checks.knots import knots_past, knots_round, line_of
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
 from travel.checks.told import YES, told
 from travel.checks.tops import bumps, own_height_band
 from travel.mechanics.roll_engine import RollCase, roll_plumb
-from travel.survey import Survey
+from travel.survey import Survey, past_ends
 from travel.survey.terrain import half_cell_m
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 STEP_M = 0.1
+SAME_M = 1e-6
+"""Knots no further apart are a step: where two chains meet their chainages differ by rounding."""
 COVERAGE = 1.96
 """Two-sided 95 % of a normal distribution, as in the survey."""
 _KEPT: WeakKeyDictionary[Case, tuple[Floats, Floats]] = WeakKeyDictionary()
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class _Line:
-    """All runs of heights on one axis; ``slope`` of each stretch between two knots (∞ at a step, 0 between runs)."""
-
-    position: Floats
-    value: Floats
-    base: Floats
-    start: Ints
-    stop: Ints
-    slope: Floats
-
-
-_LINES: WeakKeyDictionary[Survey, _Line] = WeakKeyDictionary()
 
 
 @answers("underbody")
@@ -109,17 +95,42 @@ def _rolled(case: Case) -> Floats:
     known = np.flatnonzero((run >= 0) & np.isin(survey.height_source.astype(object), ("z", "terrain")))
     if not len(known) or len(body.axle_x_m) != 2:
         return out
-    first, last, low, high, even = _slopes(survey, known, run[known], body.length_m + body.wheelbase_m)
+    reach = body.length_m + body.wheelbase_m
+    first, last, low, high, even = _slopes(survey, known, run[known], reach)
     bound = _bound(body, low, high)
     out[known] = np.where(even, level, bound)
-    enough = _band(case)[known] + bumps(case, known) + case.scalar("underbody.least") + case.scalar("underbody.caution")
-    thin = ~even & ~(bound >= enough)
+    enough = _band(case) + bumps(case, np.arange(len(pieces)))
+    enough += case.scalar("underbody.least") + case.scalar("underbody.caution")
+    thin = ~even & ~(bound >= enough[known])
     if thin.any():
         # out and back, laden or not, the same body over the same pieces is rolled once
         key = ("rolled", *_shape(body), known[thin].tobytes())
         rolled = (known[thin], run[known[thin]], first[thin], last[thin])
         out[known[thin]] = survey.kept(key, lambda: _exact(case, *rolled))
+    _past_ends(case, out, enough, known)
     return out
+
+
+def _past_ends(case: Case, out: Floats, enough: Floats, known: Ints) -> None:
+    """Lower the clearances of pieces from which the body goes straight on past the end of their chain."""
+    survey, body = case.survey, case.belly
+    reach = body.length_m + body.wheelbase_m
+    row, way = past_ends(survey, known, reach)
+    if not len(row):
+        return
+    found, x, z = knots_past(survey, known[row], way, reach + 1.0)
+    told = ~np.isnan(z).any(axis=1)  # where no height is known the other road says so itself
+    piece, way, x, z = known[row[found]][told], way[found][told], x[told], z[told]
+    slope = _slopes_between(x, z)
+    some = ~np.isnan(slope)
+    low, high = np.min(slope, axis=1, initial=np.inf, where=some), np.max(slope, axis=1, initial=-np.inf, where=some)
+    bound = _bound(body, low, high)
+    thin = ~((low == high) | (bound >= enough[piece]))
+    bent = ~thin & (low != high)
+    np.minimum.at(out, piece[bent], bound[bent])
+    if thin.any():
+        key = ("rolled", *_shape(body), "past", piece[thin].tobytes(), way[thin].tobytes())
+        np.minimum.at(out, piece[thin], survey.kept(key, lambda: _roll(case, piece[thin], (x[thin], z[thin]))))
 
 
 def _shape(body: Body) -> tuple[bytes | float, ...]:
@@ -128,26 +139,11 @@ def _shape(body: Body) -> tuple[bytes | float, ...]:
     return (*(values.tobytes() for values in arrays), body.wheelbase_m, body.length_m)
 
 
-def _line(survey: Survey) -> _Line:
-    if survey not in _LINES:
-        profile = survey.heights.profile()
-        length = profile.high - profile.low + 1.0
-        base = np.cumsum(length) - length - profile.low
-        position = profile.position + np.repeat(base, profile.stop - profile.start)
-        step = np.diff(position)
-        with np.errstate(invalid="ignore"):
-            slope = np.diff(profile.value) / np.where(step > 0.0, step, np.nan)
-        slope[np.isnan(slope) & (step <= 0.0) & (np.diff(profile.value) != 0.0)] = np.inf
-        slope[profile.stop[:-1] - 1] = np.nan  # from one run to the next
-        _LINES[survey] = _Line(position, profile.value, base, profile.start, profile.stop, np.append(slope, np.nan))
-    return _LINES[survey]
-
-
 def _slopes(
     survey: Survey, piece: Ints, run: Ints, reach: float
 ) -> tuple[Ints, Ints, Floats, Floats, NDArray[np.bool_]]:
     """Give first and last knot, least and greatest slope under the body on the cell, and whether it is even."""
-    line, pieces = _line(survey), survey.pieces
+    line, pieces = line_of(survey), survey.pieces
     from_at = pieces.cell_from_m[piece] - reach + line.base[run]
     to_at = pieces.cell_to_m[piece] + reach + line.base[run]
     first = np.maximum(np.searchsorted(line.position, from_at, "right") - 1, line.start[run])
@@ -180,13 +176,16 @@ def _bound(body: Body, low: Floats, high: Floats) -> Floats:
 
 def _exact(case: Case, piece: Ints, run: Ints, first: Ints, last: Ints) -> Floats:
     """Roll the body over the profile's own corners, either way round."""
-    survey, body = case.survey, case.belly
-    x, z = _knots(survey, piece, run, first, last, body.length_m + body.wheelbase_m + 1.0)
-    from_x = np.zeros(len(piece))
+    reach = case.belly.length_m + case.belly.wheelbase_m + 1.0
+    return _roll(case, piece, knots_round(case.survey, piece, run, first, last, reach))
+
+
+def _roll(case: Case, piece: Ints, knots: tuple[Floats, Floats]) -> Floats:
+    """Give the smallest clearance of each piece over a profile from its cell's start, carried on at both ends."""
+    survey, body, (x, z) = case.survey, case.belly, knots
+    from_x, n = np.zeros(len(piece)), len(piece)
     length = (survey.pieces.cell_to_m - survey.pieces.cell_from_m)[piece]
-    order = np.argsort(body.under_xz_m[:, 0], kind="stable")
-    under = body.under_xz_m[order]
-    n = len(piece)
+    under = body.under_xz_m[np.argsort(body.under_xz_m[:, 0], kind="stable")]
     cases = RollCase(
         profile_x=np.vstack((x, -x[:, ::-1])),
         profile_z=np.vstack((z, z[:, ::-1])),
@@ -199,36 +198,18 @@ def _exact(case: Case, piece: Ints, run: Ints, first: Ints, last: Ints) -> Float
         to_x=np.concatenate((length, from_x)),
     )
     plumb = roll_plumb(cases, STEP_M)[0].reshape(2, n).min(axis=0)
-    run_m, rise_m = np.diff(x[:, 1:], axis=1), np.diff(z[:, 1:], axis=1)
-    own = np.arange(run_m.shape[1]) < (last - first)[:, None]  # what is carried on is no steeper
-    runs = own & (run_m > 0.0) & np.isfinite(rise_m)
-    steep = np.where(runs, np.abs(rise_m) / np.where(runs, run_m, 1.0), 0.0).max(axis=1)
-    steep[~runs.any(axis=1)] = np.nan  # no height is known there
+    slope = np.abs(_slopes_between(x, z))
+    slope = np.where(np.isinf(slope), np.nan, slope)
+    steep = np.max(slope, axis=1, initial=0.0, where=~np.isnan(slope))
+    steep[np.isnan(slope).all(axis=1)] = np.nan  # no height is known there
     return np.asarray(np.where(plumb > 0.0, plumb / np.sqrt(1.0 + steep**2), plumb))
 
 
-def _knots(survey: Survey, piece: Ints, run: Ints, first: Ints, last: Ints, reach: float) -> tuple[Floats, Floats]:
-    """Give the profile round each piece from its cell's start, its ends carried on straight, padded there."""
-    line, pieces = _line(survey), survey.pieces
-    count = int((last - first).max()) + 1
-    index = np.minimum(first[:, None] + np.arange(count), last[:, None])
-    start = pieces.cell_from_m[piece] + line.base[run]
-    x, z = line.position[index] - start[:, None], line.value[index]
-    length = (pieces.cell_to_m - pieces.cell_from_m)[piece]
-    grades = [_end_grade(line, run, first_end) for first_end in (True, False)]
-    before = np.minimum(x[:, 0], -reach) - 1.0
-    after = np.maximum(x[:, -1], length + reach) + 1.0
-    head = z[:, 0] + grades[0] * (before - x[:, 0])
-    tail = z[:, -1] + grades[1] * (after - x[:, -1])
-    beyond = np.arange(count) > (last - first)[:, None]
-    x, z = np.where(beyond, after[:, None], x), np.where(beyond, tail[:, None], z)
-    return np.column_stack((before, x, after)), np.column_stack((head, z, tail))
-
-
-def _end_grade(line: _Line, run: Ints, first: bool) -> Floats:
-    """Give the grade of the first or last metres of each piece's run."""
-    low, high = line.position[line.start[run]], line.position[line.stop[run] - 1]
-    reach = np.minimum(END_M, high - low)
-    a, b = (low, low + reach) if first else (high - reach, high)
-    rise = np.interp(b, line.position, line.value) - np.interp(a, line.position, line.value)
-    return np.asarray(rise / reach)
+def _slopes_between(x: Floats, z: Floats) -> Floats:
+    """Give the slope between a profile's knots but for what is carried on: infinite at a step, NaN between knots that
+    are one and where no height is known."""
+    own = x[:, 2:-1] < x[:, -1:]
+    run, rise = np.diff(x[:, 1:-1], axis=1), np.diff(z[:, 1:-1], axis=1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = np.where(own, rise / np.where(run > SAME_M, run, np.nan), np.nan)
+    return np.where(own & (run <= SAME_M) & (rise != 0.0) & ~np.isnan(rise), np.inf, slope)

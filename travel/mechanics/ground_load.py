@@ -15,12 +15,12 @@ def standing_load(
     cg_height_m: Number,
     along_ratio: Number,
     tyres_count: Number,
-    across_ratio: Number,
+    aside_m: Number,
     track_m: Number,
 ) -> Number:
     """Load of the worst tyre of an axle (or of the axle) on a slope, braking downhill.
 
-    (m_a + m h s / l) (1 + 2 d h / t) / n
+    (m_a + m h s / l) (1 + 2 y / t) / n
 
     Args:
         axle_load_kg: load of the axle on level ground, m_a [kg]
@@ -29,7 +29,8 @@ def standing_load(
         cg_height_m: height of the centre of gravity, h [m]
         along_ratio: sine of the grade, and braking over g, s [-]
         tyres_count: tyres on the axle; 1 for the axle as a whole, n [-]
-        across_ratio: tangent demanded across; 0 for the axle as a whole, d [-]
+        aside_m: how far from the axle's middle what it bears acts: tangent across times the height at which it takes
+            it, and where the centre of gravity stands aside; 0 for the axle as a whole, y [m]
         track_m: track, t [m]
 
     Returns:
@@ -42,21 +43,24 @@ def standing_load(
         cg_height_m >= 0
         along_ratio >= 0
         tyres_count >= 1
-        across_ratio >= 0
+        aside_m >= 0
         track_m > 0
 
     Example:
-        Derived: 8 t axle of a 16 t machine, 1.2 m high, 3 m wheelbase, 25 % braking: 1.6 t more.
+        Derived: 8 t axle of a 16 t machine, 1.2 m high, 3 m wheelbase, 25 % braking: 1.6 t more. A tyre of it on 10 %
+        across, the other axle free to swing at 0.6 m: 16 x 1.2 - 8 x 0.6 over 8 is 1.8 m, at 10 % 0.18 m aside.
 
         >>> print(standing_load(8000.0, 16000.0, 3.0, 1.2, 0.25, 1.0, 0.0, 2.0))
         9600.0
+        >>> print(round(standing_load(8000.0, 16000.0, 3.0, 1.2, 0.0, 2.0, 0.18, 2.0), 3))
+        4720.0
 
     References:
         ``grip.front_axle_load``, ``grip.low_wheel_load``: moments of a rigid body; more axles as equally stiff springs;
-          each axle carries its own share of the sideways demand
+          each axle carries its own share of the sideways demand, one that swings at its pivot alone
     """
     moved_kg = mass_kg * cg_height_m * along_ratio / arm_m
-    return (axle_load_kg + moved_kg) * (1.0 + 2.0 * across_ratio * cg_height_m / track_m) / tyres_count
+    return (axle_load_kg + moved_kg) * (1.0 + 2.0 * aside_m / track_m) / tyres_count
 
 
 def tyre_pressure_under_load(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from travel.survey.arrays import Floats, Ints
-from travel.survey.corners import CORNER_RAD, edge_headings
+from travel.survey.arrays import Floats
+from travel.survey.onward import straight_pairs
 from travel.survey.survey import Survey
 
 
@@ -36,28 +36,12 @@ def _locked(survey: Survey, base_m: float) -> Floats:
 
 def _passing(survey: Survey, base_m: float) -> Floats:
     network, out = survey.network, np.zeros(len(survey.pieces))
-    tail = np.stack((network.link_a, network.link_b), axis=1).ravel()
-    meets = np.flatnonzero(network.node_degree[tail] >= 3)
-    back, on = _pairs(tail, meets)
-    heading = edge_headings(survey)
-    angle = (heading[on] - heading[back]) % (2 * np.pi) - np.pi
-    straight = (back >> 1 != on >> 1) & (np.abs(angle) < CORNER_RAD)
-    back, on = back[straight], on[straight]
+    back, on = straight_pairs(survey)
     most, least = _leaving(survey, base_m)
     change = np.fmax(np.fmax(most[on] + most[back], -(least[on] + least[back])), 0.0)
     first, last = np.asarray(network.link_piece_start), np.asarray(network.link_piece_stop) - 1
     np.maximum.at(out, np.where(back & 1, last[back >> 1], first[back >> 1]), np.nan_to_num(change))
     return out
-
-
-def _pairs(tail: Ints, edges: Ints) -> tuple[Ints, Ints]:
-    """Give every pair of edges that leave one node."""
-    order = edges[np.argsort(tail[edges], kind="stable")]
-    node = tail[order]
-    start, stop = np.searchsorted(node, node, "left"), np.searchsorted(node, node, "right")
-    count = stop - start
-    step = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
-    return np.repeat(order, count), order[np.repeat(start, count) + step]
 
 
 def _leaving(survey: Survey, base_m: float) -> tuple[Floats, Floats]:

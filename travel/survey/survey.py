@@ -133,7 +133,7 @@ class Survey:
 
     @property
     def junction_steps_m(self) -> Floats:
-        """Give by piece how far its road's end stands off in height from the others that end at the same node."""
+        """Give by piece how far the road's end in its cell stands off in height from others that end at that node."""
         return self.kept(("steps",), lambda: _locked(self._junction_steps()))
 
     def _junction_steps(self) -> Floats:
@@ -154,7 +154,9 @@ class Survey:
         first, last = np.asarray(network.link_piece_start), np.asarray(network.link_piece_stop) - 1
         np.maximum.at(out, first, off[: len(road)])
         np.maximum.at(out, last, off[len(road) :])
-        return out
+        by_cell = np.zeros(len(fabric.cells))
+        np.maximum.at(by_cell, self.pieces.cell, out)
+        return by_cell[self.pieces.cell]
 
     @property
     def ends(self) -> Ends:

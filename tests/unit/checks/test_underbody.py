@@ -142,3 +142,65 @@ def test_more_than_two_axles_is_outside_what_holds() -> None:
     found = case([(0, 0, 0), (60, 0, 0)])
     other = case_of(found.survey.site, machine=Machine.model_validate(content), weather=MILD)
     assert (verdicts(other) == Verdict.UNKNOWN).all()
+
+
+FORKS: list[list[tuple[float, float, float]]] = [[], [(40, 0, 0), (40, 60, 0)], [(40, 60, 0), (40, 0, 0)]]
+
+
+def crest(rise_m: float, turned: tuple[bool, bool], fork: list[tuple[float, float, float]]) -> Case:
+    ways = [(0, 0, 0), (40, 0, rise_m)], [(40, 0, rise_m), (80, 0, 0)]
+    lines = [way[::-1] if back else way for way, back in zip(ways, turned, strict=True)]
+    lines += [[(x, y, rise_m) for x, y, _ in fork]] if fork else []
+    places = [{"id": "p", "xy": (0, 0), "kind": "gate"}]
+    roads = [
+        {"id": f"r{k}", "xyz": xyz, "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0}
+        for k, xyz in enumerate(lines)
+    ]
+    return case_of(make_site(roads, places), machine=sheet(), weather=MILD)
+
+
+@pytest.mark.parametrize("rise_m", [3.0, 7.0, 10.0, -8.0])
+@pytest.mark.parametrize("turned", [(False, False), (True, False), (False, True), (True, True)])
+def test_a_crest_where_a_third_road_meets_is_rolled_as_one_on_a_road(rise_m: float, turned: tuple[bool, bool]) -> None:
+    alone, *met = (crest(rise_m, turned, fork) for fork in FORKS)
+    wanted = clearances(alone)[0]
+    for found in met:
+        here = found.survey.pieces.road < 2
+        verdict = verdicts(found)[here]
+        assert (verdict == verdicts(alone)).all()
+        rolled = wanted < 0.2  # elsewhere a bound is enough
+        assert clearances(found)[0][here][rolled] == pytest.approx(wanted[rolled], abs=0.002)
+        assert (clearances(found)[0][here] <= wanted + 0.002).all() or not rolled.any()
+
+
+def test_a_road_without_heights_straight_on_leaves_the_last_piece_before_it_known() -> None:
+    found = crest(4.0, (False, False), FORKS[1])
+    roads = [
+        {"id": "a", "xyz": [(0, 0, 0), (40, 0, 4)], "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0},
+        {"id": "b", "xy": [(40, 0), (80, 0)], "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0},
+        {"id": "c", "xyz": [(40, 0, 4), (40, 60, 4)], "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0},
+    ]
+    blind = case_of(make_site(roads, [{"id": "p", "xy": (0, 0), "kind": "gate"}]), machine=sheet(), weather=MILD)
+    assert np.isfinite(clearances(blind)[0][blind.survey.pieces.road != 1]).all()
+    assert np.isnan(clearances(blind)[0][blind.survey.pieces.road == 1]).all()
+    assert clearances(found)[0].min() < clearances(blind)[0][blind.survey.pieces.road == 0].min()
+
+
+@pytest.mark.parametrize("seed", [65, 71])  # where chainages of the two chains differ by rounding at the node
+def test_a_step_where_three_roads_meet_leaves_the_belly_what_it_has_before_it(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    far, on = rng.uniform(40, 60), rng.uniform(30, 50)
+    lines = [
+        [(0, -90, 2.0), (on, -97.1, 0.3)],
+        [(0, 0, 2.0), (far, 0, 0.3)],
+        [(far + on, 4, 0.1), (far, 0, 0.02)],
+        [(far, 0, 0.3), (far, 40, 0.3)],
+    ]
+    rows = [
+        {"id": f"r{k}", "xyz": xyz, "width_m": 6.0, "surface": "asphalt", "roughness_m": 0.0}
+        for k, xyz in enumerate(lines)
+    ]
+    found = case_of(make_site(rows), machine=sheet(), weather=MILD)
+    clear, pieces = clearances(found)[0], found.survey.pieces
+    before = (pieces.road == 1) & (pieces.to_m < far - 4.0)
+    assert clear[before] == pytest.approx(0.45, abs=0.02)  # the wheels stand before the step, the tail hangs over it

@@ -163,3 +163,13 @@ def test_ring_without_a_junction_has_no_seam() -> None:
     assert answers[2] == pytest.approx(answers[0], rel=1e-3)
     steepest = np.abs(np.roll(xyz[:-1, 2], -1) - xyz[:-1, 2]).max() / np.hypot(*np.diff(xyz[:2, :2], axis=0)[0])
     assert 0.9 * steepest < answers[0][0] <= steepest + 1e-9
+
+
+def test_a_step_where_roads_meet_is_that_of_the_whole_cell_wherever_the_file_cuts_the_road() -> None:
+    fork = [{"id": "a", "xyz": [(0, 0, 0), (40, 0, 0)]}, {"id": "c", "xyz": [(40, 0, 0), (40, 40, 0)]}]
+    whole = [{"id": "b", "xyz": [(40, 0, 0.3), (80, 0, 0.3)]}]
+    cut = [{"id": "b1", "xyz": [(40, 0, 0.3), (41, 0, 0.3)]}, {"id": "b2", "xyz": [(41, 0, 0.3), (80, 0, 0.3)]}]
+    for rest in (whole, cut):
+        survey = build_survey(make_site([road | {"width_m": 5.0} for road in (*fork, *rest)]), EXACT)
+        here = (survey.pieces.x_m > 500_040.0) & (survey.pieces.y_m == 5_000_000.0)
+        assert survey.junction_steps_m[here] == pytest.approx(np.where(survey.pieces.x_m[here] < 500_045.0, 0.3, 0.0))

@@ -1,0 +1,92 @@
+"""Where the machine goes straight on over a node of three and more roads: which chain follows on which."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from travel.survey.arrays import Bools, Ints, expand
+from travel.survey.corners import CORNER_RAD, edge_headings
+from travel.survey.survey import Survey
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Onward:
+    """Ends of chains (``far``: the chain's high end) and the chain that goes straight on from each, entered at its high
+    end (``to_far``) or its low one; ``sign`` −1 where chainage there runs the other way."""
+
+    chain: Ints
+    far: Bools
+    to_chain: Ints
+    to_far: Bools
+
+    def __len__(self) -> int:
+        return len(self.chain)
+
+    @property
+    def sign(self) -> Ints:
+        """Give +1 where both chains count the same way."""
+        return np.where(self.far != self.to_far, 1, -1)
+
+
+def pairs_of_edges(tail: Ints, edges: Ints) -> tuple[Ints, Ints]:
+    """Give every pair of edges that leave one node."""
+    order = edges[np.argsort(tail[edges], kind="stable")]
+    node = tail[order]
+    start, stop = np.searchsorted(node, node, "left"), np.searchsorted(node, node, "right")
+    count = stop - start
+    step = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
+    return np.repeat(order, count), order[np.repeat(start, count) + step]
+
+
+def straight_pairs(survey: Survey) -> tuple[Ints, Ints]:
+    """Give the pairs of edges (one back, one on) that lead straight on over a node of three and more roads."""
+    network = survey.network
+    tail = np.stack((network.link_a, network.link_b), axis=1).ravel()
+    back, on = pairs_of_edges(tail, np.flatnonzero(network.node_degree[tail] >= 3))
+    heading = edge_headings(survey)
+    angle = (heading[on] - heading[back]) % (2 * np.pi) - np.pi
+    straight = (back >> 1 != on >> 1) & (np.abs(angle) < CORNER_RAD)
+    return back[straight], on[straight]
+
+
+def ways_onward(survey: Survey) -> Onward:
+    """Give the chains that go straight on past the ends of others, once."""
+    made: Onward = survey.kept(("onward",), lambda: _made(survey))
+    return made
+
+
+def _made(survey: Survey) -> Onward:
+    back, on = straight_pairs(survey)
+    (chain, far), (to_chain, to_far) = (_ends(survey, edge) for edge in (back, on))
+    return Onward(chain=chain, far=far, to_chain=to_chain, to_far=to_far)
+
+
+def _ends(survey: Survey, edge: Ints) -> tuple[Ints, Bools]:
+    """Give the chain that edges leave their tail on, and whether at its high end."""
+    chains, link = survey.fabric.chains, edge >> 1
+    return chains.chain[link], np.asarray(((edge & 1) == 0) != (chains.sign[link] > 0))
+
+
+def past_ends(survey: Survey, piece: Ints, reach_m: float) -> tuple[Ints, Ints]:
+    """Give the pieces that reach past the end of their chain on to one that goes straight on, and which, sorted.
+
+    Args:
+        survey: the site's survey
+        piece: pieces, (p,)
+        reach_m: how far beyond its cell each looks
+
+    Returns:
+        rows of ``piece`` and of :func:`ways_onward`; a row once for each way
+    """
+    onward, of, course = ways_onward(survey), survey.pieces, survey.fabric.course
+    order = np.argsort(of.chain[piece], kind="stable")
+    start, stop = (np.searchsorted(of.chain[piece][order], onward.chain, side) for side in ("left", "right"))
+    way, place = expand(start, stop - start)
+    row = order[place]
+    after = course.high[onward.chain[way]] - of.cell_to_m[piece[row]]
+    before = of.cell_from_m[piece[row]] - course.low[onward.chain[way]]
+    near = np.flatnonzero(np.where(onward.far[way], after, before) < reach_m)
+    near = near[np.lexsort((way[near], row[near]))]
+    return row[near], way[near]
