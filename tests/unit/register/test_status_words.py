@@ -41,3 +41,12 @@ def test_a_survey_made_younger_in_the_file_is_not_released(hut: Hut) -> None:
     assert "surveyed edges: date was 2027-11-01, is 2026-11-" in hut.status(SITE, code=1)
     hut.travel("submit", "plan.json", by="Hanne")
     assert "the plan is void" in hut.travel("release", "plan.json", *NOW, by="Ruth", code=1)
+
+
+def test_an_enrolment_on_a_clock_that_was_set_says_so(hut: Hut) -> None:
+    said = hut.travel("register", "person", "Olek", "--role", "crew", "--by", "Ruth", by="Ruth", new="Ivo")
+    assert "the time was set by SOURCE_DATE_EPOCH, not by this computer's clock" in said
+    Path("travel-register.sqlite").unlink()
+    Path("travel-register.sqlite.anchor").unlink()
+    said = hut.travel("register", "init", "Ruth", by="Ruth")
+    assert "the time was set by SOURCE_DATE_EPOCH, not by this computer's clock" in said

@@ -1,4 +1,4 @@
-"""Lines of ours run from left to right, also where a right-to-left name comes first: the order of places is the way's."""
+"""Lines of ours run from left to right, also where a right-to-left name comes first: places in the order of the way."""
 
 from __future__ import annotations
 
