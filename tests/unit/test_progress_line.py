@@ -49,3 +49,13 @@ def test_nothing_is_drawn_while_a_password_is_asked_for(
     out, err = capsys.readouterr()
     assert out == "Password of Ruth:"
     assert err == ""
+
+
+def test_who_breaks_off_at_the_password_has_cancelled(capsys: pytest.CaptureFixture[str]) -> None:
+    def work(tell: Callable[[str, float], None]) -> int:
+        raise typer.Abort
+
+    with pytest.raises(typer.Exit) as ended:
+        run(work)
+    assert ended.value.exit_code == 130
+    assert "Cancelled" in capsys.readouterr().err

@@ -48,7 +48,7 @@ def run(work: Callable[[Callable[[str, float], None]], int]) -> None:
         named = "" if error.filename is None else f"{error.filename}: "
         print(f"1 fault:\n  {named}cannot be read or written: {error.strerror or error}", file=sys.stderr)
         code = 2
-    except (KeyboardInterrupt, Cancelled):
+    except (KeyboardInterrupt, Cancelled, typer.Abort):
         print("Cancelled; nothing was half-written.", file=sys.stderr)
         code = 130
     raise typer.Exit(code)
