@@ -48,26 +48,63 @@ def run(work: Callable[[Callable[[str, float], None]], int]) -> None:
         named = "" if error.filename is None else f"{error.filename}: "
         print(f"1 fault:\n  {named}cannot be read or written: {error.strerror or error}", file=sys.stderr)
         code = 2
-    except (KeyboardInterrupt, Cancelled):
+    except (KeyboardInterrupt, Cancelled, typer.Abort):
         print("Cancelled; nothing was half-written.", file=sys.stderr)
         code = 130
     raise typer.Exit(code)
 
 
+class _Line:
+    """The line on a terminal that tells how far the work is: begun with its first word, gone before one prints.
+
+    What is printed goes where it was sent, a file or a pipe too, and as it stands; a password is asked for undisturbed.
+    """
+
+    def __init__(self) -> None:
+        self.bar: Any = None
+        self.task: Any = None
+
+    def tell(self, what: str, share: float) -> None:
+        """Say what is done now, and the share of the whole that is done."""
+        if self.bar is None:
+            from rich.console import Console
+            from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+            columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
+            self.bar = Progress(
+                *columns, console=Console(stderr=True), transient=True, redirect_stdout=False, redirect_stderr=False
+            )
+            self.task = self.bar.add_task(what, total=1.0)
+            self.bar.start()
+        self.bar.update(self.task, description=what, completed=share)
+
+    def clear(self) -> None:
+        """Take the line away."""
+        if self.bar is not None:
+            self.bar.stop()
+        self.bar = None
+
+
+_line = _Line()
+
+
 def _with_progress(work: Callable[[Callable[[str, float], None]], int]) -> int:
     if not sys.stderr.isatty():
         return work(lambda what, share: None)
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    try:
+        return work(_line.tell)
+    finally:
+        _line.clear()
 
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("starting", total=1.0)
-        return work(lambda what, share: bar.update(task, description=what, completed=share))
+
+def settle() -> None:
+    """Take the progress line away before something is printed or asked."""
+    _line.clear()
 
 
 def show(what: Any) -> None:
     """Print text as it stands, or rich renderables one after the other."""
+    settle()
     if isinstance(what, str):
         print(what)
         return

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from travel.cli.run import Tell, run
+from travel.cli.run import Tell, run, settle
 
 if TYPE_CHECKING:
     from travel.service.register import Place, Signer
@@ -66,6 +66,7 @@ def secret(variable: str, prompt: str, twice: bool = False) -> str:
         message = "is needed: nobody is there to be asked for the password"
         allowed = f"{variable}, or {variable}_FILE with the name of a file"
         raise InputError([Fault(file="environment", field=variable, message=message, allowed=allowed)])
+    settle()
     return str(typer.prompt(prompt, hide_input=True, confirmation_prompt=twice))
 
 
@@ -80,6 +81,7 @@ def answered(work: Callable[[Tell], int]) -> None:
         except Refused as refused:
             from travel.service.register import refusal
 
+            settle()
             print(refusal(refused.reasons, isinstance(refused, Tampered)), file=sys.stderr)
             return 1
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+import datetime as dt
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from travel.domain.changes import Change, Comparison, FieldChange, FindingChange
 from travel.domain.plan import Condition, Finding, ReliedOn, TravelPlan
-from travel.planning.relied import MM
+from travel.planning.relied import MM, fingerprint
 
 SAME_M = 2 * 10**-MM
 """Coordinates nearer than this are the same: each is kept to 1 mm."""
@@ -16,6 +18,9 @@ DIGITS = 5
 """Judged numbers are the same to this many digits; they are written to six."""
 _JUDGED = ("demand", "capacity", "margin", "tolerance")
 AGE = "survey-age"
+SAME_DEG = 1e-6
+"""Longitudes and latitudes nearer than this, about a decimetre, are the same; they are written to seven decimals."""
+_PLACES = ("lonlat",)
 
 
 def relied_changes(old: Sequence[ReliedOn], new: Sequence[ReliedOn]) -> tuple[Change, ...]:
@@ -118,18 +123,66 @@ def _way(plan: TravelPlan) -> list[tuple[str, ...]]:
 def told_otherwise(plan: TravelPlan, again: TravelPlan, compared: Comparison) -> tuple[str, ...]:
     """Name the parts of a plan that the same question, asked again on the same facts, answers otherwise.
 
-    How old a survey is changes by the day; only its verdict counts.
+    How old a survey is changes by the day; only its verdict counts. Left out is what also tells of places beside the
+    way (other ways, points that strand the machine, doubts): what changes there voids nothing.
     """
     aged = [f for f in compared.findings if f.old and f.new and f.either.rule == AGE and f.old.verdict == f.new.verdict]
     parts = {
-        "findings": len(aged) < len(compared.findings),
+        "findings": len(aged) < len(compared.findings) or _differ(_findings(plan), _findings(again)),
         "conditions": _said(plan) != _said(again),
-        "answer": (plan.outcome, plan.verdict) != (again.outcome, again.verdict),
-        "way": not compared.same_way,
+        "answer": (plan.outcome, plan.verdict) != (again.outcome, again.verdict) or _differ(plan.trips, again.trips),
+        "way": not compared.same_way or _differ(_drawn(plan), _drawn(again)),
         "speeds": not _alike(_speeds(plan), _speeds(again)),
-        "stops": _stops(plan) != _stops(again),
+        "stops": _stops(plan) != _stops(again) or _differ(plan.stops, again.stops),
+        "corners": _differ(plan.turns, again.turns),
+        "hours": _differ((plan.departure, plan.latest_departure), (again.departure, again.latest_departure)),
+        "when it was made": dt.datetime.fromisoformat(plan.created_at) > dt.datetime.fromisoformat(again.created_at),
+        "profile": _differ(plan.profile, again.profile),
+        "trailer and ramps": _differ(_rig(plan), _rig(again)),
+        "what was checked": _differ(_checked(plan), _checked(again)),
+        "cautions": plan.cautions != again.cautions,
+        "rules and sources": _differ((plan.rules, plan.sources), (again.rules, again.sources)),
+        "what it is about": _differ(_about(plan), _about(again))
+        or plan.fingerprint != fingerprint(again.relied_on, plan.request),  # which names files as they were called
     }
     return tuple(name for name, differs in parts.items() if differs)
+
+
+def _differ(old: Any, new: Any, place: bool = False) -> bool:
+    """Tell whether two parts of plans differ by more than the digits they are written to."""
+    if dataclasses.is_dataclass(old) and type(old) is type(new):
+        names = [field.name for field in dataclasses.fields(old)]
+        return any(_differ(getattr(old, n), getattr(new, n), n.endswith(_PLACES)) for n in names)
+    if isinstance(old, Mapping) and isinstance(new, Mapping):
+        return old.keys() != new.keys() or any(_differ(old[key], new[key], key.endswith(_PLACES)) for key in old)
+    if isinstance(old, (list, tuple)) and isinstance(new, (list, tuple)):
+        return len(old) != len(new) or any(_differ(a, b, place) for a, b in zip(old, new, strict=True))
+    if isinstance(old, (int, float)) and isinstance(new, (int, float)):
+        return not math.isclose(old, new, rel_tol=0.0 if place else 10**-DIGITS, abs_tol=SAME_DEG)
+    return bool(old != new)
+
+
+def _findings(plan: TravelPlan) -> list[Any]:
+    age = [(f.flag, f.id, f.trip, f.where, f.verdict, f.missing, f.acceptable) for f in plan.findings if f.rule == AGE]
+    return [*age, *(f for f in plan.findings if f.rule != AGE)]
+
+
+def _drawn(plan: TravelPlan) -> list[Any]:
+    """Give the legs but for other configurations and what they say of speed, which is asked apart."""
+    return [dataclasses.replace(leg, because=(), speeds=(), speed_kmh=None) for leg in plan.legs]
+
+
+def _checked(plan: TravelPlan) -> list[Any]:
+    return [dataclasses.replace(c, smallest_margin=None, at=None) if c.rule == AGE else c for c in plan.checked]
+
+
+def _rig(plan: TravelPlan) -> tuple[Any, ...]:
+    return plan.trailer, plan.unloading, plan.transport, plan.setup
+
+
+def _about(plan: TravelPlan) -> tuple[Any, ...]:
+    site = [plan.site.get(name) for name in ("name", "crs", "timezone", "jurisdiction", "height_datum")]
+    return plan.schema, site, plan.machine, plan.load, plan.weather
 
 
 def _said(plan: TravelPlan) -> set[tuple[str, ...]]:

@@ -39,13 +39,13 @@ class Register:
         file = self.database.file
         self.anchor = anchor or (file.with_name(file.name + ".anchor") if file else Path("travel-register.anchor"))
 
-    def create(self, name: str, roles: tuple[Role, ...], password: str, at: dt.datetime) -> Recorded:
+    def create(self, name: str, roles: tuple[Role, ...], password: str, at: dt.datetime, clock: str = "") -> Recorded:
         """Make the register with its first person, a supervisor; all of it or nothing."""
         _strong(password)
         kept = new_key(name, password, self.cost)
         key = _unsealed(name, password, kept)
         person = Person(name=name, roles=roles, public_key=kept.public_key)
-        intent = Intent(kind="enrol", by=name, role="supervisor", at=at, person=person)
+        intent = Intent(kind="enrol", by=name, role="supervisor", at=at, person=person, clock=clock)
         identity = secrets.token_hex(16)
         insist(Ledger(), intent)
         with self.database.making() as connection:
@@ -56,18 +56,21 @@ class Register:
             row = _append(connection, identity, Ledger(), intent, key)
         return self._recorded(identity, row)
 
-    def enrol(self, by: str, password: str, person: Person, new_password: str, at: dt.datetime) -> Recorded:
+    def enrol(
+        self, by: str, password: str, person: Person, new_password: str, at: dt.datetime, clock: str = ""
+    ) -> Recorded:
         """Enrol a person, or give one already enrolled other roles and a new key. The key is made here."""
         _strong(new_password)
         kept = new_key(person.name, new_password, self.cost)
         enrolled = Person(name=person.name, roles=person.roles, public_key=kept.public_key)
-        intent = Intent(kind="enrol", by=by, role="supervisor", at=at, person=enrolled)
+        intent = Intent(kind="enrol", by=by, role="supervisor", at=at, person=enrolled, clock=clock)
         return self.decide(intent, password, key=kept)
 
-    def retire(self, by: str, password: str, name: str, note: str, at: dt.datetime) -> Recorded:
+    def retire(self, by: str, password: str, name: str, note: str, at: dt.datetime, clock: str = "") -> Recorded:
         """Let a person decide nothing any more; what was decided stays."""
         person = self.people().get(name) or Person(name=name, roles=(), public_key="")
-        return self.decide(Intent(kind="retire", by=by, role="supervisor", at=at, note=note, person=person), password)
+        intent = Intent(kind="retire", by=by, role="supervisor", at=at, note=note, person=person, clock=clock)
+        return self.decide(intent, password)
 
     def change_password(self, name: str, old: str, new: str) -> None:
         """Seal a person's key with another password."""

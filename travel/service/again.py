@@ -71,7 +71,8 @@ def still_valid(plan: TravelPlan, now: Now, progress: Progress | None = None, to
     again = plan_from_bytes(plan_to_bytes(again))  # rounded as a file is
     compared = compare_plans(plan, again)
     owned, left = with_findings(changes, compared.findings)
-    otherwise = told_otherwise(plan, again, compared) if not changes and not older else ()
+    asked = to_the_letter or not older  # who changed a file may have changed the version it names
+    otherwise = told_otherwise(plan, again, compared) if asked and not changes else ()
     return Validity(
         void=bool(changes or otherwise) or (older and not compared.alike),
         changes=owned,
@@ -176,12 +177,16 @@ def _machine(plan: TravelPlan) -> Machine:
 
 
 def _only_later(change: Change) -> bool:
-    """Tell whether a layer was only looked at again: no plan falls with that."""
-    return (
-        change.layer == SURVEYED
-        and change.kind == "changed"
-        and not any(field.field in VOIDING_NOTE for field in change.fields)
-    )
+    """Tell whether a layer was only looked at again, later, and that holds no less long: no plan falls with that."""
+    if change.layer != SURVEYED or change.kind != "changed":
+        return False
+    fields = {field.field: (field.old, field.new) for field in change.fields}
+    was, now = fields.get("date", ("", ""))
+    ends, end = fields.get("until", (None, None))
+    held, holds = fields.get("age_limit_d", (0.0, 0.0))
+    sooner = end is not None and (ends is None or str(end) < str(ends))
+    shorter = holds is not None and (held is None or holds < held)
+    return not fields.keys() & set(VOIDING_NOTE) and str(now or "") >= str(was or "") and not sooner and not shorter
 
 
 def _input_name(plan: TravelPlan, role: str) -> str:

@@ -70,7 +70,7 @@ def init(place: Place, signer: Signer, roles: tuple[str, ...]) -> str:
     """Make a register with its first supervisor."""
     own = tuple(dict.fromkeys((*roles_of(roles), "supervisor")))
     register = place.open()
-    recorded = register.create(signer.name, own, signer.password, clock())
+    recorded = register.create(signer.name, own, signer.password, clock(), clock_told())
     return texts.recorded_text(recorded, None)
 
 
@@ -79,12 +79,14 @@ def person(place: Place, signer: Signer, name: str, roles: tuple[str, ...], new_
     if not roles:
         raise InputError([_fault("--role", "", "is needed", ", ".join(ROLES))])
     new = Person(name=name, roles=roles_of(roles), public_key="")
-    return texts.recorded_text(place.open().enrol(signer.name, signer.password, new, new_password, clock()), None)
+    enrolled = place.open().enrol(signer.name, signer.password, new, new_password, clock(), clock_told())
+    return texts.recorded_text(enrolled, None)
 
 
 def retire(place: Place, signer: Signer, name: str, reason: str) -> str:
     """Let a person decide nothing any more."""
-    return texts.recorded_text(place.open().retire(signer.name, signer.password, name, reason, clock()), None)
+    gone = place.open().retire(signer.name, signer.password, name, reason, clock(), clock_told())
+    return texts.recorded_text(gone, None)
 
 
 def change_password(place: Place, signer: Signer, new_password: str) -> str:
@@ -157,7 +159,7 @@ def release_or_renew(
     last, feature = values_end(kept)
     if last is not None and intent.until is not None and intent.until > last:
         against.append(f"what is said of {feature} holds until {last.isoformat()}, not longer")
-    against += register.ask(intent)
+    against += [*register.ask(intent), *_still_there(register, subject, intent)]
     if against:
         raise Refused(tuple(against))
     recorded = register.decide(intent, signer.password)
@@ -168,8 +170,11 @@ def release_or_renew(
 def decide(place: Place, plan: str, signer: Signer, kind: str, note: str = "") -> str:
     """Refuse, suspend, withdraw, accept or hand back."""
     register = place.open()
-    subject = find(register, plan, clock()).subject
+    standing = find(register, plan, clock())
+    subject, taker = standing.subject, standing.accepted_by
     intent = replace(_intent(register, signer, cast(Kind, kind), subject), note=note)
+    if kind == "hand_back" and intent.role == "operator" and taker not in ("", signer.name):
+        raise Refused((f"{taker} took it, so {taker} hands it back, or a supervisor does",))
     return _said(register, register.decide(intent, signer.password), subject)
 
 
@@ -328,6 +333,22 @@ def _apart(item: Acceptance) -> ReleaseCondition:
         due="before the machine moves",
         evidence="said to both operators by name",
     )
+
+
+def _still_there(register: Register, subject: Subject, intent: Intent) -> list[str]:
+    """Find plans an operator took and never handed back: whatever the hour, the machine may stand on the same lane."""
+    named = {item.id for item in intent.beside if item.reason.strip()}
+    said = []
+    for other in register.standings(intent.at):
+        own, lane = other.subject, [road for road in subject.roads if road in other.subject.roads]
+        halted = other.accepted_by and other.state in ("suspended", "lapsed") and own.site == subject.site
+        if halted and lane and own.digest not in named | {subject.digest}:
+            said.append(
+                f"{own.plan_id} ({own.title}) is {other.state}, but {other.accepted_by} took it and has not handed it "
+                f"back: that machine may stand on the same lane ({', '.join(lane)}); have it handed back, or say how "
+                f"they are kept apart (plan {own.digest[:12]})"
+            )
+    return said
 
 
 def _until(text: str) -> dt.datetime:

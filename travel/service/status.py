@@ -20,9 +20,9 @@ from travel.service.cases import clock_told
 from travel.service.cases import now as clock
 from travel.service.formulas import read_plan
 from travel.service.register import Place
-from travel.service.subject import survey_end, values_end
+from travel.service.subject import hours_of, survey_end, values_end
 from travel.service.workspace import Progress, Workspace
-from travel.writers.changes_text import comparison_text, status_text, status_word
+from travel.writers.changes_text import comparison_text, no_way, status_text, status_word
 from travel.writers.compare_page import comparison_page
 from travel.writers.files import write_whole
 from travel.writers.plan_json import plan_from_bytes
@@ -45,7 +45,7 @@ class Status:
     def code(self) -> int:
         """The exit code: 0 go; 3 not yet, or not everything compared; 1 no."""
         state = self.standing.state if self.standing else "draft"
-        if self.validity.void or self.strange or self.lapsed or state in OVER:
+        if self.validity.void or self.strange or self.lapsed or state in OVER or no_way(self.plan):
             return 1
         if self.standing is None or why_not_go(self.standing) or self.validity.not_compared:
             return 3
@@ -93,19 +93,22 @@ def status(plan_file: Path, now: Now, place: Place, progress: Progress | None = 
 
 
 def _how_long(plan: TravelPlan, at: dt.datetime) -> tuple[list[str], bool]:
-    """Give until when survey and dated values hold, in words, and whether either is over."""
-    notes = []
+    """Give until when hours, survey and dated values hold, in words, and whether any of them is over."""
+    over = hours_of(plan)[1] if plan.outcome == "way" else None
+    notes = [] if over is None or at < over else [f"The hours planned for ended at {moment(over.isoformat())}."]
     ends, first = survey_end(plan)
-    lapsed = ends is None or at >= ends
+    last, feature = values_end(plan)
     if ends is None:
         notes.append("Until when the survey holds is not known.")
     else:
-        notes.append(f"The survey of {first} {'held' if lapsed else 'holds'} until {moment(ends.isoformat())}.")
-    last, feature = values_end(plan)
-    if last is None:
-        return notes, lapsed
-    notes.append(f"What is said of {feature} {'held' if at >= last else 'holds'} until {moment(last.isoformat())}.")
-    return notes, lapsed or at >= last
+        notes.append(f"The survey of {first} {_held(ends, at)} until {moment(ends.isoformat())}.")
+    if last is not None:
+        notes.append(f"What is said of {feature} {_held(last, at)} until {moment(last.isoformat())}.")
+    return notes, ends is None or any(end is not None and at >= end for end in (over, ends, last))
+
+
+def _held(end: dt.datetime, at: dt.datetime) -> str:
+    return "held" if at >= end else "holds"
 
 
 def said(found: Status, as_json: bool) -> str:
@@ -115,7 +118,7 @@ def said(found: Status, as_json: bool) -> str:
     content = {
         "plan_id": found.plan.plan_id,
         "fingerprint": found.plan.fingerprint,
-        "answer": status_word(found.validity, found.standing, found.lapsed).lower(),
+        "answer": status_word(found.plan, found.validity, found.standing, found.lapsed).lower(),
         "void": found.validity.void,
         "changes": [asdict(change) for change in found.validity.changes],
         "findings": [asdict(change) for change in found.validity.findings],

@@ -29,7 +29,7 @@ def subject_of(data: bytes, name: str) -> tuple[Subject, TravelPlan]:
         InputError: the file is no plan
     """
     plan = plan_from_bytes(data, name)
-    begins, ends = _hours(plan)
+    begins, ends = hours_of(plan)
     survey_ends, first = survey_end(plan)
     asked = plan.request
     return Subject(
@@ -116,7 +116,7 @@ def _last_day(values: Mapping[str, Any]) -> dt.date | None:
     return min(days, default=None)
 
 
-def _hours(plan: TravelPlan) -> tuple[dt.datetime | None, dt.datetime | None]:
+def hours_of(plan: TravelPlan) -> tuple[dt.datetime | None, dt.datetime | None]:
     """Give the span of the hours planned for: half as long again as the trips take, from the hour asked for to the
     latest departure.
     """

@@ -161,7 +161,7 @@ def status_text(
     plan: TravelPlan, validity: Validity, standing: Standing | None, lapsed: bool, notes: Sequence[str]
 ) -> str:
     """Give whether a plan holds: the answer in a word, what it rests on, and where it stands in the register."""
-    lines = [f"{isolated(plan.plan_id)}: {status_word(validity, standing, lapsed)}"]
+    lines = [f"{isolated(plan.plan_id)}: {status_word(plan, validity, standing, lapsed)}"]
     if validity.void:
         same = validity.otherwise and not validity.changes
         why = "It is not what planning gives:" if same else "What it relied on is not what is there now:"
@@ -176,14 +176,21 @@ def status_text(
     return "\n".join([*lines, *(["", *standing_lines(standing, gone)] if standing else [])])
 
 
-def status_word(validity: Validity, standing: Standing | None, lapsed: bool) -> str:
-    """Give the answer in a word: void, lapsed, over, not released, open conditions, not accepted, valid."""
+def no_way(plan: TravelPlan) -> bool:
+    """Tell whether the plan's own answer is that the machine does not get there and back."""
+    return plan.outcome != "way" or plan.verdict == "blocked"
+
+
+def status_word(plan: TravelPlan, validity: Validity, standing: Standing | None, lapsed: bool) -> str:
+    """Give the answer in a word: void, lapsed, over, no way, not released, open conditions, not accepted, valid."""
     if validity.void:
         return "VOID"
     if lapsed or (standing and standing.state == "lapsed"):
         return "LAPSED"
     if standing and standing.state in OVER:
         return standing.state.upper()
+    if no_way(plan):
+        return "NO WAY"
     if standing is None or standing.state == "submitted":
         return "VALID, NOT RELEASED"
     if standing.open:

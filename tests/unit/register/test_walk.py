@@ -339,12 +339,18 @@ def faster(content: dict[str, Any]) -> None:
     content["legs"][0]["speed_kmh"] += 1.0
 
 
+def faster_of_another_version(content: dict[str, Any]) -> None:
+    faster(content)
+    content["program"]["version"] = "0.0.1"
+
+
 def no_stop(content: dict[str, Any]) -> None:
     content["stops"] = [stop for stop in content["stops"] if stop["kind"] != "change"]
 
 
 @pytest.mark.parametrize(("change", "part"), [
     (no_spotter, "conditions"), (milder, "findings"), (no_people, "findings"), (faster, "speeds"), (no_stop, "stops"),
+    (faster_of_another_version, "speeds"),
 ])  # fmt: skip
 def test_a_file_changed_by_hand_before_it_is_submitted_is_not_released(
     hut: Hut, change: Callable[[dict[str, Any]], None], part: str

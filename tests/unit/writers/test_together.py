@@ -61,8 +61,9 @@ def test_the_summary_names_every_flag_of_a_group(plan: TravelPlan, rulebook: Rul
 def on_roads(plan: TravelPlan, field: str, roads: tuple[str, ...], **more: object) -> TravelPlan:
     """Give the plan with one unknown finding a road that lacks a column."""
     changed = lacking(plan, *[(field,)] * len(roads), acceptable=True, **more)
+    ends = {r: (0.0, max(leg.to_m for leg in plan.legs if leg.road == r)) for r in {leg.road for leg in plan.legs}}
     where = [
-        dataclasses.replace(f.where, scope="stretch", road=r, feature=None)
+        dataclasses.replace(f.where, scope="stretch", road=r, feature=None, from_m=ends[r][0], to_m=ends[r][1])
         for f, r in zip(changed.findings, roads, strict=True)
     ]
     found = tuple(dataclasses.replace(f, where=w) for f, w in zip(changed.findings, where, strict=True))
@@ -72,11 +73,25 @@ def on_roads(plan: TravelPlan, field: str, roads: tuple[str, ...], **more: objec
 def test_a_column_that_no_road_of_the_way_has_is_said_once(plan: TravelPlan, rulebook: Rulebook) -> None:
     way = tuple(sorted({leg.road for leg in plan.legs}))
     everywhere = on_roads(plan, "roughness_m", (*way, *way))
-    assert known_nowhere(everywhere) == {"roughness_m"}
+    assert known_nowhere(everywhere) == {"roughness_m": True}
     assert marked(everywhere) == []
     text = " ".join(summary_text(everywhere, rulebook).split())
     assert "Known nowhere on the way: height of single bumps." in text
     assert all(finding.id in text for finding in everywhere.findings), "each is opened by its own id"
+
+
+def test_a_column_that_a_road_lacks_at_its_end_is_not_called_known_nowhere(
+    plan: TravelPlan, rulebook: Rulebook
+) -> None:
+    way = tuple(sorted({leg.road for leg in plan.legs}))
+    found = on_roads(plan, "roughness_m", (*way, *way)).findings
+    short = dataclasses.replace(found[0].where, to_m=found[0].where.from_m + 1.0)
+    found = tuple(dataclasses.replace(f, where=short) if f.where == found[0].where else f for f in found)
+    changed = dataclasses.replace(plan, findings=found)
+    assert known_nowhere(changed) == {"roughness_m": False}
+    text = " ".join(summary_text(changed, rulebook).split())
+    assert "Missing on part of every road: height of single bumps." in text
+    assert "Known nowhere" not in text
 
 
 def test_a_column_that_one_road_has_keeps_its_marks(plan: TravelPlan, rulebook: Rulebook) -> None:
@@ -85,7 +100,7 @@ def test_a_column_that_one_road_has_keeps_its_marks(plan: TravelPlan, rulebook: 
         on_roads(plan, "roughness_m", way[1:] * 4),
         dataclasses.replace(on_roads(plan, "lit", way), legs=()),
     ):
-        assert known_nowhere(changed) == frozenset()
+        assert known_nowhere(changed) == {}
         assert len(marked(changed)) == len(changed.findings)
     never = on_roads(plan, "roughness_m", way * 3)
     never = dataclasses.replace(never, findings=tuple(dataclasses.replace(f, acceptable=False) for f in never.findings))
