@@ -32,6 +32,7 @@ def open_geopackage(path: Path, notes: Notes) -> Source:
         if name in LAYERS:
             _layer(path, name, source, here.at(layer=name))
         elif name != _HEADER:
+            source.unread.append(name)
             doubt_name(name, here)
     return source
 
