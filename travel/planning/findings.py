@@ -100,13 +100,15 @@ def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
     reason = np.array([numbers[word] for word in words])
     order = np.lexsort((answer.position[rows], reason, answer.verdict[rows], answer.feature[rows]))
     rows, reason = rows[order], reason[order]
-    road = trip.case.survey.pieces.road[cells.piece[answer.position[rows]]]
+    piece = cells.piece[answer.position[rows]]
+    road = trip.case.survey.pieces.road[piece]
     same = (
         (answer.feature[rows][1:] == answer.feature[rows][:-1])
         & (answer.verdict[rows][1:] == answer.verdict[rows][:-1])
         & (reason[1:] == reason[:-1])
         & (answer.position[rows][1:] - answer.position[rows][:-1] <= 1)
         & (road[1:] == road[:-1])
+        & (np.abs(np.diff(piece)) <= 1)
     )
     yield from np.split(rows, np.flatnonzero(~same) + 1)
 

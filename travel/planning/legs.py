@@ -30,7 +30,7 @@ class Run:
 
 
 def runs_of(trip: Trip) -> tuple[Run, ...]:
-    """Cut the way where the road, the state or the direction changes, or the machine stops."""
+    """Cut the way where the road, its chainage, the state or the direction changes, or the machine stops."""
     steps = trip.way.steps if trip.way else ()
     network, first = trip.case.survey.network, 0
     shunted = {corner.step for corner in trip.corners if trip.turns.shunted[corner.row, corner.state]}
@@ -42,7 +42,7 @@ def runs_of(trip: Trip) -> tuple[Run, ...]:
             same = (
                 network.link_road[last.edge >> 1] == network.link_road[step.edge >> 1]
                 and last.state == step.state
-                and (last.edge & 1) == (step.edge & 1)
+                and _goes_on(last.edge, step.edge)
                 and step.before == "drive"
                 and number not in shunted
             )
@@ -54,6 +54,11 @@ def runs_of(trip: Trip) -> tuple[Run, ...]:
     if open_steps:
         runs.append(Run(steps=tuple(open_steps), first=first, last=len(trip.cells) - 1))
     return tuple(runs)
+
+
+def _goes_on(edge: int, after: int) -> bool:
+    """Whether a road's link follows on another as it is drawn: a road that comes back to itself may be cut short."""
+    return (edge & 1) == (after & 1) and (after >> 1) - (edge >> 1) == (-1 if edge & 1 else 1)
 
 
 def leg_of(trip: Trip, run: Run, number: int) -> Leg:

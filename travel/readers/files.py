@@ -20,7 +20,10 @@ def read_bytes(path: Path, role: str, notes: Notes) -> tuple[bytes, InputFile] |
     try:
         data = path.read_bytes()
     except FileNotFoundError:
-        notes.fault("file not found", allowed=_beside(path))
+        if path.is_symlink():
+            notes.fault("a link to a file that is not there")
+        else:
+            notes.fault("file not found", allowed=_beside(path))
     except IsADirectoryError:
         notes.fault("a file is due, this is a folder")
     except OSError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,8 @@ from travel.readers.source import Feature, RawLayer, Source, doubt_name
 _JSON = (".geojson", ".json", ".geojsonl", ".geojsons", ".topojson")
 _OTHER_DATA = (".shp", ".gpkg", ".kml", ".kmz", ".gml", ".dxf", ".csv", ".xlsx", ".tab", ".fgb")
 """Endings of files that people keep a layer in; those of ``_OTHER_DATA`` may stand beside the layer made of them."""
+_SHADOW = "._"
+"""What a Mac writes beside each file on disks of other systems (AppleDouble)."""
 _SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
 _WGS84_LONLAT = {"urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:OGC::CRS84", "OGC:CRS84"}
 
@@ -28,7 +31,7 @@ def open_folder(folder: Path, notes: Notes) -> Source:
         source.inputs.append(record)
     for name in LAYERS:
         path = folder / f"{name}.geojson"
-        if not path.exists():
+        if not os.path.lexists(path):  # a link that leads nowhere is there, and is no layer without features
             continue
         here = notes.at(file=path.name, layer=name)
         read = read_bytes(path, "layer", here)
@@ -39,7 +42,8 @@ def open_folder(folder: Path, notes: Notes) -> Source:
         source.layers[name] = RawLayer(file=path.name, features=features)
         source.inputs.append(read[1])
     for path in sorted(folder.iterdir()):
-        _other_file(path, source, notes.at(file=path.name))
+        if not path.name.startswith(_SHADOW):
+            _other_file(path, source, notes.at(file=path.name))
     return source
 
 
@@ -52,7 +56,9 @@ def _other_file(path: Path, source: Source, notes: Notes) -> None:
     kept = ending in _JSON or packed or (ending in _OTHER_DATA and layer not in source.layers)
     if layer in LAYERS and kept and path.suffix != ".geojson":
         notes.fault("a layer under another ending", allowed=f"{layer}.geojson")
-    elif ending == ".geojson" or (ending in _JSON and layer == "amendments"):
+        return
+    source.unread.append(path.name)
+    if ending == ".geojson" or (ending in _JSON and layer == "amendments"):
         doubt_name(path.stem, notes)
 
 

@@ -28,10 +28,12 @@ def open_geopackage(path: Path, notes: Notes) -> Source:
         source.broken.update(LAYERS)
         return source
     _header(path, names, source, notes)
+    source.unread += sorted(set(_tables(path)) - set(names))
     for name in names:
         if name in LAYERS:
             _layer(path, name, source, here.at(layer=name))
         elif name != _HEADER:
+            source.unread.append(name)
             doubt_name(name, here)
     return source
 
@@ -71,6 +73,13 @@ def connected(path: Path) -> Iterator[sqlite3.Connection]:
                 yield still
             return
         yield base
+
+
+def _tables(path: Path) -> list[str]:
+    """Give every table and view but those of the format itself: some may not be listed as layers."""
+    with connected(path) as base:
+        found = base.execute("select name from sqlite_master where type in ('table', 'view')")
+        return [str(row[0]) for row in found if not str(row[0]).startswith(("gpkg_", "rtree_", "sqlite_"))]
 
 
 def _raw(path: Path, layer: str) -> tuple[dict[str, Any], Any, Any, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import zoneinfo
 from typing import Any
 
@@ -13,7 +14,11 @@ from travel.readers.cross import listed, road_ids
 from travel.readers.files import parse_toml
 from travel.readers.models import build
 from travel.readers.notes import Notes
-from travel.readers.source import RawLayer
+from travel.readers.source import Source
+
+_WORD = re.compile("[^a-z]+")
+_ABOUT = (".pdf", ".jpg", ".jpeg", ".png", ".md", ".docx", ".odt", ".qml", ".sld")
+"""Endings of what tells or shows something of a layer and cannot be the layer itself."""
 
 
 def read_header(data: bytes, vocabulary: Vocabulary, notes: Notes) -> tuple[SiteHeader | None, dict[str, Any]]:
@@ -30,9 +35,9 @@ def read_header(data: bytes, vocabulary: Vocabulary, notes: Notes) -> tuple[Site
     return header, content
 
 
-def check_surveyed(header: SiteHeader, layers: dict[str, RawLayer], broken: set[str], notes: Notes) -> None:
+def check_surveyed(header: SiteHeader, source: Source, notes: Notes) -> None:
     """Check what the header says of the layers: roads that exist, dates in order, files that are there."""
-    roads = road_ids(layers)
+    layers, roads = source.layers, road_ids(source.layers)
     for name, note in header.surveyed.items():
         field = f"surveyed.{name}"
         if "roads" in layers:
@@ -41,8 +46,20 @@ def check_surveyed(header: SiteHeader, layers: dict[str, RawLayer], broken: set[
                     notes.fault("no such road", field=f"{field}.roads", value=road, allowed=listed(roads))
         if note.until and note.until < note.date:
             notes.fault("ends before it was surveyed", field=f"{field}.until", value=note.until, allowed="a later date")
-        if name in LAYERS and name not in layers and name not in broken:
-            notes.doubt("declared surveyed and has no file: read as looked at, none found", field=field)
+        if name in LAYERS and name not in layers and name not in source.broken:
+            _no_file(name, source, notes)
+
+
+def _no_file(layer: str, source: Source, notes: Notes) -> None:
+    """Doubt a layer that was looked at and has no file; where another file bears its name it may well be in there."""
+    field, allowed = f"surveyed.{layer}", f"a layer {layer}, without features where none was found"
+    bearing = [n for n in source.unread if not n.lower().endswith(_ABOUT) and layer in _WORD.split(n.lower())]
+    if bearing:
+        notes.fault(
+            "declared surveyed, and what bears its name is not read", field=field, value=bearing, allowed=allowed
+        )
+    else:
+        notes.doubt("declared surveyed and has no file: read as looked at, none found", field=field)
 
 
 def _words(content: dict[str, Any], vocabulary: Vocabulary, notes: Notes) -> None:

@@ -48,7 +48,7 @@ def read_site(path: Path, vocabulary: Vocabulary) -> Site:
     layers = {name: _layer(spec, source.layers.get(name), vocabulary, crs, notes) for name, spec in LAYERS.items()}
     check_between(source, notes)
     if header is not None:
-        check_surveyed(header, source.layers, source.broken, head)
+        check_surveyed(header, source, head)
     bounds = _bounds(layers)
     if crs is not None and bounds is not None:
         check_scale(bounds, crs, str(content["crs"]), head)

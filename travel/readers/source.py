@@ -32,13 +32,15 @@ class RawLayer:
 
 @dataclass(slots=True, kw_only=True)
 class Source:
-    """A site's files, read but not judged. ``broken`` names layers that are there and could not be read."""
+    """A site's files, read but not judged. ``broken`` names layers that are there and could not be read, ``unread``
+    what else stands beside them."""
 
     folder: Path
     header_file: str
     header: bytes | None = None
     layers: dict[str, RawLayer] = field(default_factory=dict)
     broken: set[str] = field(default_factory=set)
+    unread: list[str] = field(default_factory=list)
     inputs: list[InputFile] = field(default_factory=list)
 
 

@@ -20,6 +20,9 @@ from travel.readers.notes import Notes
 from travel.readers.source import Feature
 
 _METHOD = "_method"
+_CUT = 10
+"""Characters of a column's name that dBASE keeps, and with it a shapefile (ESRI Shapefile Technical Description, 1998,
+and common knowledge; from memory)."""
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)", re.ASCII)
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
@@ -55,8 +58,28 @@ def columns(spec: LayerSpec, features: tuple[Feature, ...], vocabulary: Vocabula
     known = {s.name for s in spec.fields} | {s.name + _METHOD for s in spec.fields if s.kind != "id"}
     for name in dict.fromkeys(key for feature in features for key in feature.properties if key not in known):
         out.extra[name] = _objects([feature.properties.get(name) for feature in features])
-        _doubt_column(name, spec, notes)
+        meant = _written_otherwise(name, known)
+        if meant and not any(meant in feature.properties for feature in features):
+            first = next((f for f in features if written(f.properties.get(name))), features[0])
+            here, value = notes.at(feature=label(first)), first.properties.get(name)
+            here.fault("a column's name written otherwise", field=name, value=value, allowed=meant)
+        else:
+            _doubt_column(name, spec, notes)
     return out
+
+
+def _written_otherwise(name: str, known: set[str]) -> str | None:
+    """Give the column that a name can only mean: with other capitals, blanks or hyphens, or cut to ten characters as
+    shapefiles do.
+
+    >>> known = {"width_m", "speed_limit_kmh", "bearing_kpa", "bearing_wet_kpa"}
+    >>> [_written_otherwise(name, known) for name in ("Width_M", "width-m ", "speed_limi", "bearing", "breadth_m")]
+    ['width_m', 'width_m', 'speed_limit_kmh', None, None]
+    """
+    plain = re.sub(r"[\s-]+", "_", name.strip()).lower()
+    if plain in known:
+        return plain
+    return next((other for other in sorted(known) if len(plain) == _CUT and other.startswith(plain)), None)
 
 
 def label(feature: Feature) -> str:

@@ -97,6 +97,42 @@ def test_file_fault_is_named(tmp_path: Path, name: str) -> None:
     assert str(tmp_path) not in found[0].text()
 
 
+UNREAD = [
+    "people.zip",
+    "people.gz",
+    "people.dbf",
+    "people.txt",
+    "people.geojson~",
+    "people_2026-03-02.geojson",
+    "a people",
+]
+
+
+@pytest.mark.parametrize("name", UNREAD)
+def test_a_layer_looked_for_is_not_taken_for_empty_where_a_file_bears_its_name(tmp_path: Path, name: str) -> None:
+    header = {"surveyed": {"people": "2026-03-02"}}
+    folder = write_site(tmp_path / "s", header=header, **good_layers() | {"people": [], "overheads": []})
+    (folder / "people.geojson").rename(folder / name)
+    (fault,) = (fault for fault in faults_of(folder) if "bears its name" in fault.message)
+    assert (fault.file, fault.field, name in fault.value) == ("site.toml", "surveyed.people", True)
+    (folder / name).rename(folder / "people seen from the gate.jpg")
+    assert faults_of(folder) == ()
+    write_site(folder, header=header, **good_layers())
+    (folder / "people_2026-03-02.geojson").write_text("an old one")
+    (folder / "._people.geojson").write_bytes(b"\0\5\x16\7")
+    assert faults_of(folder) == ()
+
+
+@pytest.mark.parametrize(
+    ("leads_to", "says"), [("nowhere", "a link to a file that is not there"), ("people.geojson", "cannot be read")]
+)
+def test_a_layer_that_is_a_link_to_nothing_is_not_taken_for_empty(tmp_path: Path, leads_to: str, says: str) -> None:
+    folder = write_site(tmp_path / "s", **good_layers())
+    (folder / "people.geojson").unlink()
+    (folder / "people.geojson").symlink_to(leads_to)
+    assert [(f.file, f.layer, says in f.message) for f in faults_of(folder)] == [("people.geojson", "people", True)]
+
+
 def test_what_a_layer_was_made_of_may_stand_beside_it(tmp_path: Path) -> None:
     folder = write_site(tmp_path / "s", **good_layers())
     for name in ("roads.shp", "roads.csv", "notes.txt", "photo.JPG"):

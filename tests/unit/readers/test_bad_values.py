@@ -114,6 +114,13 @@ ONE_FAULT: dict[str, tuple[dict[str, Any], str, str, str]] = {
     "crossed ring": (
         bare("ground", "Polygon", [[[15, 48.7], [15.001, 48.701], [15.001, 48.7], [15, 48.701], [15, 48.7]]]),
         "ground x geometry", "Self-intersection", ""),
+    "column in capitals": (
+        {"roads": [road("r2", ROAD, ONE_WAY="along")]}, "roads r2 ONE_WAY", "written otherwise", "one_way"),
+    "column with a blank": (
+        {"roads": [road("r2", ROAD, **{"Not looked-at": "overheads"})]}, "roads r2 Not looked-at",
+        "written otherwise", "not_looked_at"),
+    "column cut to ten": (
+        {"roads": [road("r2", ROAD, speed_limi=10)]}, "roads r2 speed_limi", "written otherwise", "speed_limit_kmh"),
     "null geometry": ({"obstacles": [{"properties": {"id": "x"}, "geometry": None}]}, "obstacles x geometry",
                       "no geometry", "Point"),
     "span of three": (
@@ -132,7 +139,7 @@ def test_one_fault_is_named(tmp_path: Path, name: str) -> None:
     for layer, features in raw.items():
         items = [collection([f])["features"][0] if "type" in f else {"type": "Feature"} | f for f in features]
         (folder / f"{layer}.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": items}))
-    layer, feature, field = where.split()
+    layer, feature, field = where.split(" ", 2)
     found = faults_of(folder)
     assert places_of(found) == [(f"{layer}.geojson", layer, feature, field)]
     assert message in found[0].message

@@ -177,6 +177,16 @@ def test_changes_not_yet_in_the_file_are_doubted(tmp_path: Path) -> None:
         assert [d for d in doubts if "another program" in d.message]
 
 
+def test_a_table_that_is_no_listed_layer_is_not_taken_for_an_empty_one(tmp_path: Path) -> None:
+    header = toml(HEADER | {"surveyed": {"people": HEADER["surveyed_on"]}})
+    path = write_geopackage(tmp_path / "s.gpkg", good_layers(), header)
+    assert faults_of(path) == ()
+    of_people = "where table_name = 'people'"
+    sql(path, f"delete from gpkg_geometry_columns {of_people}", f"delete from gpkg_contents {of_people}")
+    sql(path, "delete from gpkg_extensions where table_name = 'people'")
+    assert [(f.field, f.value) for f in faults_of(path)] == [("surveyed.people", '["people"]')]
+
+
 @pytest.mark.parametrize(("vertical", "says"), [(6360, "US survey foot"), (5715, "downward"), (5773, "")])
 def test_heights_of_a_geopackage_are_metres_upward(tmp_path: Path, vertical: int, says: str) -> None:
     """NAVD88 height (ftUS), MSL depth and EGM96 height of the EPSG registry."""
