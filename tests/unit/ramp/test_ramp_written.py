@@ -15,10 +15,11 @@ import jsonschema
 import pytest
 
 from tests.builders import toml
-from tests.unit.ramp.ramps import DEMO, RULEBOOK, asked, sheet
+from tests.unit.ramp.ramps import DEMO, RULEBOOK, ask_demo, asked, sheet
+from tests.unit.ramp.ramps import demo_answer as answer
 from travel.domain.ramp import RampRequest
 from travel.errors import InputError
-from travel.service.ramp import Ramped, make_ramp, ramp_exit, ramp_request, ramp_text, with_nose, write_ramp
+from travel.service.ramp import make_ramp, ramp_exit, ramp_request, ramp_text, with_nose, write_ramp
 from travel.service.show import schema_of
 from travel.writers.ramp_json import ramp_schema, ramp_to_bytes
 from travel.writers.ramp_page import ramp_page
@@ -29,11 +30,6 @@ from travel.writers.svg_ramp import side_view_file, zoom_view
 
 MACHINE = DEMO / "machines" / "middle.toml"
 NAMES = sorted(path.stem for path in (DEMO / "trailers").glob("*.toml"))
-
-
-def answer(name: str = "semi_low_loader", **request: Any) -> Ramped:
-    asked = {"surface": "asphalt", "ground": "wet", "jurisdiction": "gb"} | request
-    return make_ramp(MACHINE, DEMO / "trailers" / f"{name}.toml", RampRequest(**asked))
 
 
 @pytest.fixture(autouse=True)
@@ -62,7 +58,7 @@ def test_front_axle_stands_first_and_gets_lighter_nose_up() -> None:
 
 
 def test_same_question_same_bytes() -> None:
-    assert ramp_to_bytes(answer().result) == ramp_to_bytes(answer().result)
+    assert ramp_to_bytes(ask_demo().result) == ramp_to_bytes(ask_demo().result)
 
 
 def test_the_smallest_is_no_more_than_any_position_shows() -> None:

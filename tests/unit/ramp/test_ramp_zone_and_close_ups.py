@@ -13,17 +13,16 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from tests.unit.ramp.ramps import DEMO, RULEBOOK, machine, ramp_case
+from tests.unit.ramp.ramps import DEMO, RULEBOOK, demo_answer, machine, ramp_case
 from travel.checks.ramp import RampAnswer, RampFacts, ramp_answers
 from travel.checks.ramp_deck import standing
 from travel.checks.ramp_fit import fall_zone
 from travel.checks.ramp_ties import restrained
-from travel.domain.ramp import RampRequest, RampResult
+from travel.domain.ramp import RampResult
 from travel.domain.verdict import Verdict
 from travel.planning.ramp import ask_ramp
 from travel.planning.ramp_compose import RampContext, compose_ramp
 from travel.readers.sheets import read_trailer
-from travel.service.ramp import make_ramp
 from travel.writers.ramp_words import centimetres, sizes_text, tight_text
 from travel.writers.svg_ramp import ZOOM_M, ZOOM_PX, other_zooms, side_view, zoom_view
 from travel.writers.svg_ramp_charts import charts, deck_plan
@@ -33,8 +32,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def answer(name: str = "semi_low_loader", **request: Any) -> RampResult:
-    of = {"surface": "asphalt", "ground": "wet", "jurisdiction": "gb"} | request
-    return make_ramp(DEMO / "machines" / "middle.toml", DEMO / "trailers" / f"{name}.toml", RampRequest(**of)).result
+    return demo_answer(name, **request).result
 
 
 def test_beside_the_rig_the_zone_is_as_wide_as_the_machine_on_the_deck_is_high() -> None:
