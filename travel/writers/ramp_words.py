@@ -44,7 +44,8 @@ def holds_for(result: RampResult) -> str:
     surface = (
         f"rig on {isolated(str(request['surface']).replace('_', ' '))}" if request["surface"] else "ground not stated"
     )
-    state = f"ramps and deck {isolated(request['ground_taken'])}"
+    muddy = request["ground_taken"] == "mud"
+    state = f"ramps and deck {'muddy' if muddy else isolated(request['ground_taken'])}"
     state += "" if request["ground"] else " (weather not stated)"
     law = f"jurisdiction {isolated(request['jurisdiction'])}" if request["jurisdiction"] else "jurisdiction not stated"
     nose = "slope along not stated (drawn level)" if "ground_slope_pct" in request["not_stated"] else nose

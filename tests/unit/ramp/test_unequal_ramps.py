@@ -123,3 +123,17 @@ def test_the_gap_stated_with_either_ramp_counts_on_the_bad_side() -> None:
     assert gaps(0.95, 0.6) == gaps(0.6, 0.95) == {"ramp-width": Verdict.BLOCKED, "ramp-gap": Verdict.CLEAR}
     assert gaps(1.7, 0.95)["ramp-gap"] == gaps(0.95, 1.7)["ramp-gap"] == Verdict.BLOCKED
     assert gaps(None, None) == {"ramp-width": Verdict.UNKNOWN, "ramp-gap": Verdict.UNKNOWN}
+
+
+@pytest.mark.parametrize(("surface", "ground", "state", "grip"), [
+    ("asphalt", "wet", "wet", 0.3), ("clay", "wet", "mud", 0.15), ("grass", None, "mud", 0.15),
+    ("clay", "dry", "dry", 0.4), ("compacted_gravel", "wet", "wet", 0.3), (None, None, "wet", 0.3),
+])  # fmt: skip
+def test_mud_is_carried_onto_ramps_off_ground_that_gives_it(
+    surface: str | None, ground: str | None, state: str, grip: float
+) -> None:
+    case = ramp_case(request={"surface": surface, "ground": ground})
+    assert case.state == state
+    assert case.grip("timber_mat").value == grip
+    found = verdicts(case, "ramp-angle")["ramp-angle"]
+    assert (found == Verdict.BLOCKED) == (state == "mud")
