@@ -103,8 +103,9 @@ class RampCase:
 
     @cached_property
     def state(self) -> str:
-        """State of ramps and deck: as the weather says, else wet (tyres come off the site)."""
-        return self.request.ground or "wet"
+        """State of ramps and deck: as the weather says, else wet; muddy where tyres come off ground that gives mud."""
+        stated, surface = self.request.ground or "wet", self.request.surface
+        return "mud" if surface and self.scalar("grip.gives_mud", surface=surface, ground=stated) > 0.0 else stated
 
     def grip(self, surface: str | None) -> Value:
         """Coefficient of grip on ramps or deck; a surface not stated is smooth steel."""

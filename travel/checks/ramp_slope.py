@@ -25,7 +25,8 @@ SURFACE_M = 0.3
 @ramp_rule("ramp-angle")
 def ramp_angle_parts(facts: RampFacts) -> list[RampAnswer]:
     """Ramp, tail and ground together against permission, grip, tipping back and the low range's pull."""
-    return [_permission(facts), _across(facts), _grip_part(facts), _tipping(facts), _pull(facts)]
+    grip = [_grip_part(facts, driven) for driven in ((True, False) if facts.case.request.move == "load" else (False,))]
+    return [_permission(facts), _across(facts), *grip, _tipping(facts), _pull(facts)]
 
 
 def _steepest(facts: RampFacts) -> tuple[float, int]:
@@ -96,10 +97,13 @@ def wheel_grip(facts: RampFacts) -> Floats:
     return np.where(loads.on_deck, deck, np.where(loads.on_ramp, ramp, ground))
 
 
-def grip_by_position(facts: RampFacts) -> tuple[Floats, Floats]:
-    """Going up the driven wheels, coming down the braked ones; a wheel on ground not stated grips as on steel."""
+def grip_by_position(facts: RampFacts, driven: bool | None = None) -> tuple[Floats, Floats]:
+    """Going up the driven wheels (and, to stop there, the braked ones), coming down the braked ones.
+
+    A wheel on ground not stated grips as on steel.
+    """
     case, loads, body = facts.case, facts.loads, facts.case.body
-    up = case.request.move == "load"
+    up = case.request.move == "load" if driven is None else driven
     weight = float(kg_to_n(body.mass_kg))
     acting = (body.driven if up else body.braked)[[case.outline.lead, case.outline.trail]]
     along = (np.maximum(loads.square, 0.0) * loads.slope).sum(axis=0) / weight
@@ -112,9 +116,9 @@ def grip_by_position(facts: RampFacts) -> tuple[Floats, Floats]:
     return np.asarray(grip_demand(along, across)), held
 
 
-def _grip_part(facts: RampFacts) -> RampAnswer:
+def _grip_part(facts: RampFacts, driven: bool) -> RampAnswer:
     case, lacks = facts.case, Lacks()
-    needed, there = grip_by_position(facts)
+    needed, there = grip_by_position(facts, driven)
     touched = (facts.loads.on_ramp | facts.loads.on_deck).any(axis=0)
     margin = np.where(touched, there - needed, np.inf)
     at = int(np.nanargmin(margin))
@@ -125,7 +129,7 @@ def _grip_part(facts: RampFacts) -> RampAnswer:
     row = min((case.grip(surface) for surface in surfaces), key=lambda value: value.value)
     return RampAnswer(
         rule="ramp-angle",
-        part="grip of the driven wheels" if case.request.move == "load" else "grip of the braked wheels",
+        part="grip of the driven wheels" if driven else "grip of the braked wheels",
         at_m=float(facts.position_m[at]),
         outcome=Outcome(
             demand=float(needed[at]),

@@ -245,6 +245,8 @@ def _cautions(case: RampCase) -> tuple[str, ...]:
     out.append("Numbers of law and size on the road are general information: the authority decides.")
     if case.request.ground is None:
         out.append("The weather was not stated: ramps and deck are taken wet and dirty.")
+    if case.state == "mud" and case.request.ground != "mud":
+        out.append("The ground there gives mud: what tyres carry onto ramps and deck is counted, cleaned or not.")
     if case.trailer.kind == "tilt_bed":
         out.append(
             "The bed comes down as the weight passes its hinge: stop short of it, let it down slowly, then go on."

@@ -52,7 +52,7 @@ def place_lines(plan: TravelPlan) -> list[str]:
         "Slope of the ground: "
         + ("along not known" if slope is None else f"{_pct(slope)} {'up' if slope >= 0 else 'down'} towards the nose")
         + ", "
-        + ("across not known" if cross is None else f"{_pct(cross)} to the {'right' if cross >= 0 else 'left'}")
+        + ("across not known" if cross is None else f"{_pct(cross)} down to the {'right' if cross >= 0 else 'left'}")
         + "."
     )
     lines.append(f"Chosen by: {told.get('order', '')}.")
@@ -86,7 +86,13 @@ def move_lines(plan: TravelPlan, move: str) -> list[str]:
         lines.append(f"Ramp {isolated(ramp.get('side', ''))}: up to {_kg(ramp.get('load_kg'))} {rating}.")
     nose = told.get("nose_lift") or {}
     if nose.get("coupling_kg_min") is not None:
-        lines.append(f"The coupling keeps at least {_kg(nose['coupling_kg_min'])}.")
+        least = float(nose["coupling_kg_min"])
+        said = (
+            "The coupling keeps at least"
+            if least > 0.0
+            else "Without legs under the tail the nose lifts: the coupling has"
+        )
+        lines.append(f"{said} {_kg(least)}.")
     hold = told.get("rig_hold") or {}
     if hold.get("needed_kn") is not None and hold.get("available_kn") is not None:
         lines.append(
@@ -95,6 +101,9 @@ def move_lines(plan: TravelPlan, move: str) -> list[str]:
         )
     if move == "load" and told.get("best_position_m") is not None:
         lines.append(f"On the deck the front axle stands best {_m(told['best_position_m'])} from the rear edge.")
+    ties = [isolated(name) for name in told.get("tie_downs", ())]
+    if move == "load" and ties:
+        lines.append(f"Tied down before the rig moves, {len(ties)} tie-downs: {', '.join(ties)}.")
     if move == "unload":
         rows = law_rows(told.get("overall") or {}, told.get("notice") or {})
         lines += [f"On the road: {label.lower()}: {text}." for label, text in rows]
@@ -116,6 +125,8 @@ def rig_lines(plan: TravelPlan) -> list[str]:
         lines.append(
             f"{state.capitalize()}: {_kg(rig.get('gross_kg'))}, {height}, {_m(rig.get('width_m'))} wide, {length}."
         )
+        axles = [f"{isolated(axle['name'])} {_kg(axle.get('load_kg'))}" for axle in rig.get("axles", ())]
+        lines += [f"{state.capitalize()}, by axle: {', '.join(axles)}."] if axles else []
     empty = told.get("empty_on_the_same_ways") or {}
     lines += [f"Empty on the {_way(trip)}: {verdict}." for trip, verdict in empty.items()]
     return lines

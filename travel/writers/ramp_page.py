@@ -61,7 +61,7 @@ def _card(result: RampResult, rulebook: Rulebook, number: int) -> dict[str, Any]
         "verdict": finding.verdict,
         "title": rulebook.rules[finding.rule].title,
         "said": words.finding_text(finding, rulebook),
-        "where": words.finding_where(finding),
+        "where": words.finding_where(finding, result),
         "demand": numbers["demand"],
         "capacity": numbers["capacity"],
         "source": words.finding_source(finding, rulebook) if finding.source else "–",

@@ -44,7 +44,7 @@ def ramp_summary(result: RampResult, rulebook: Rulebook, files: Sequence[str] = 
 def _flags(result: RampResult, rulebook: Rulebook) -> list[tuple[str, ...]]:
     out: list[tuple[str, ...]] = []
     for finding in words.by_severity(result):
-        notes = [words.finding_where(finding)] if words.finding_where(finding) else []
+        notes = [words.finding_where(finding, result)] if words.finding_where(finding, result) else []
         if finding.source:
             notes.append(f"source: {words.finding_source(finding, rulebook)}")
         if finding.verdict == "unknown" and not finding.acceptable:

@@ -44,7 +44,8 @@ def holds_for(result: RampResult) -> str:
     surface = (
         f"rig on {isolated(str(request['surface']).replace('_', ' '))}" if request["surface"] else "ground not stated"
     )
-    state = f"ramps and deck {isolated(request['ground_taken'])}"
+    muddy = request["ground_taken"] == "mud"
+    state = f"ramps and deck {'muddy' if muddy else isolated(request['ground_taken'])}"
     state += "" if request["ground"] else " (weather not stated)"
     law = f"jurisdiction {isolated(request['jurisdiction'])}" if request["jurisdiction"] else "jurisdiction not stated"
     nose = "slope along not stated (drawn level)" if "ground_slope_pct" in request["not_stated"] else nose
@@ -122,12 +123,13 @@ def finding_text(finding: Finding, rulebook: Rulebook) -> str:
     return f"{said[:1].upper()}{said[1:]}"
 
 
-def finding_where(finding: Finding) -> str:
+def finding_where(finding: Finding, result: RampResult) -> str:
     """Give the position of the leading axle at which a finding is worst."""
-    at = finding.where.at_m
-    if at is None:
-        return ""
-    return f"leading axle {quantity(abs(at), 'm')} {'past' if at >= 0 else 'before'} the ramp's foot"
+    return "" if finding.where.at_m is None else _leading(result, finding.where.at_m)
+
+
+def _leading(result: RampResult, at_m: float) -> str:
+    return f"leading axle {quantity(abs(at_m), 'm')} {'past' if at_m >= 0 else 'before'} {start_text(result)}"
 
 
 def finding_source(finding: Finding, rulebook: Rulebook) -> str:
@@ -170,11 +172,14 @@ def facts(result: RampResult) -> list[tuple[str, str]]:
         ("Angles of the machine", f"approach {quantity(result.approach_deg, '°')}, departure "
          f"{quantity(result.departure_deg, '°')}, breakover {quantity(result.breakover_deg, '°')}"),
         ("Front axle from the deck's rear edge", position + (best if window else "")),
-        ("Least load on the coupling", _at(result.nose_lift["coupling_kg_min"], "kg", result.nose_lift["at_m"])),
+        ("Least load on the coupling", _at(result, result.nose_lift["coupling_kg_min"], result.nose_lift["at_m"])),
         ("What holds the rig", f"{quantity(hold['available_kn'], 'kN')}, {quantity(hold['needed_kn'], 'kN')} needed"),
     ]  # fmt: skip
     rows += [
-        (f"{row.side.capitalize()} ramp", f"{_at(row.load_kg, 'kg', row.at_m)}; rated {quantity(row.rating_kg, 'kg')}")
+        (
+            f"{row.side.capitalize()} ramp",
+            f"{_at(result, row.load_kg, row.at_m)}; rated {quantity(row.rating_kg, 'kg')}",
+        )
         for row in result.ramps
     ]
     rows += [
@@ -192,9 +197,8 @@ def facts(result: RampResult) -> list[tuple[str, str]]:
     return rows + law_rows(size, result.earliest)
 
 
-def _at(value: float | None, unit: str, at_m: float | None) -> str:
-    where = "" if value is None or at_m is None else f" (leading axle {quantity(at_m, 'm')} past the ramp's foot)"
-    return quantity(value, unit) + where
+def _at(result: RampResult, kg: float | None, at_m: float | None) -> str:
+    return quantity(kg, "kg") + ("" if kg is None or at_m is None else f" ({_leading(result, at_m)})")
 
 
 def tie_text(tied: TieDown) -> str:

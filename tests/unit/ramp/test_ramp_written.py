@@ -24,7 +24,7 @@ from travel.service.show import schema_of
 from travel.writers.ramp_json import ramp_schema, ramp_to_bytes
 from travel.writers.ramp_page import ramp_page
 from travel.writers.ramp_png import side_view_png
-from travel.writers.ramp_words import centimetres, tight_text
+from travel.writers.ramp_words import centimetres, facts, finding_where, tight_text
 from travel.writers.sentences import sentence
 from travel.writers.svg_ramp import side_view_file, zoom_view
 
@@ -218,3 +218,10 @@ def test_what_is_closer_than_the_sheets_tell_is_told_with_its_part() -> None:
     found = asked(request={"jurisdiction": "us", "ground_slope_pct": 1.0}).findings
     said = [sentence(f, RULEBOOK) for f in found if f.reason == "within_tolerance"]
     assert [text.partition(":")[0] for text in said] == ["Axles bogie 1 to bogie 3 (bridge formula)", "Permitted slope"]
+
+
+def test_a_bed_that_comes_down_itself_has_no_ramp_s_foot_in_words() -> None:
+    made = answer("tilt_bed", surface="clay", ground_slope_pct=-3.0)
+    said = [finding_where(f, made.result) for f in made.result.findings] + [text for _, text in facts(made.result)]
+    assert any("the deck's edge" in text for text in said)
+    assert not any("ramp's foot" in text or "axle −" in text for text in said)

@@ -123,3 +123,27 @@ def test_the_gap_stated_with_either_ramp_counts_on_the_bad_side() -> None:
     assert gaps(0.95, 0.6) == gaps(0.6, 0.95) == {"ramp-width": Verdict.BLOCKED, "ramp-gap": Verdict.CLEAR}
     assert gaps(1.7, 0.95)["ramp-gap"] == gaps(0.95, 1.7)["ramp-gap"] == Verdict.BLOCKED
     assert gaps(None, None) == {"ramp-width": Verdict.UNKNOWN, "ramp-gap": Verdict.UNKNOWN}
+
+
+@pytest.mark.parametrize(("surface", "ground", "state", "grip"), [
+    ("asphalt", "wet", "wet", 0.3), ("clay", "wet", "mud", 0.15), ("grass", None, "mud", 0.15),
+    ("clay", "dry", "dry", 0.4), ("compacted_gravel", "wet", "wet", 0.3), (None, None, "wet", 0.3),
+])  # fmt: skip
+def test_mud_is_carried_onto_ramps_off_ground_that_gives_it(
+    surface: str | None, ground: str | None, state: str, grip: float
+) -> None:
+    case = ramp_case(request={"surface": surface, "ground": ground})
+    assert case.state == state
+    assert case.grip("timber_mat").value == grip
+    found = verdicts(case, "ramp-angle")["ramp-angle"]
+    assert (found == Verdict.BLOCKED) == (state == "mud")
+
+
+@pytest.mark.parametrize(("braked", "expected"), [((True, True), Verdict.CLEAR), ((True, False), Verdict.BLOCKED),
+                                                  ((False, True), Verdict.BLOCKED)])  # fmt: skip
+def test_who_drives_up_a_ramp_must_be_able_to_stop_on_it(braked: tuple[bool, bool], expected: Verdict) -> None:
+    """All wheels of the demo's machine drive; half its weight on braked wheels holds no 16 % at 0.3 on wet timber."""
+    own = {f"axles__{n}__braked": value for n, value in enumerate(braked)}
+    found = ramp_answers(RampFacts(case=ramp_case(own=own)), frozenset({"ramp-angle"}))
+    grip = {answer.part: answer.verdict for answer in found if answer.part.startswith("grip")}
+    assert grip == {"grip of the driven wheels": Verdict.CLEAR, "grip of the braked wheels": expected}

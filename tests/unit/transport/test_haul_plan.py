@@ -100,6 +100,10 @@ def test_it_is_written_and_read_again_and_shown_in_order(demo):
     assert "On and off the trailer" in page
     text = summary_text(answer.plan, answer.rulebook)
     assert text.index("Where the rig stands") < text.index("Off the trailer") < text.index("Onto the trailer")
+    said = " ".join(line for _, lines in haul_sections(answer.plan) for line in lines)
+    assert "Tied down before the rig moves, 6 tie-downs: " in said
+    assert "Laden, by axle: " in said
+    assert "Empty, by axle: " in said
     card = card_of(answer.plan, answer.rulebook)
     titles = [title for title, _ in card.trips]
     assert titles == [
@@ -365,3 +369,10 @@ def test_a_slope_only_told_is_said_so_in_words() -> None:
     said = [sentence(f, load_rulebook()) for f in found if f.rule == "ramp-rating" and f.verdict == "unknown"]
     assert said
     assert all("slope of the ground across the rig (so far only told)" in text for text in said)
+
+
+def test_a_nose_that_lifts_without_legs_is_not_said_to_keep_a_load() -> None:
+    lines = dict(haul_sections(hauled(yard(), trailer=DEMO / "trailers" / "short_ramps_drawbar.toml").plan))
+    said = [line for line in lines["Off the trailer"] if "coupling" in line]
+    assert len(said) == 1
+    assert said[0].startswith("Without legs under the tail the nose lifts: the coupling has −")
