@@ -104,16 +104,23 @@ def wheel_to_crest(rows: Rows, case: Case) -> Outcome:
     line_m = np.asarray(crest_standoff_by_line(depth, batter, line_rad))
     supported = rows.of_feature("supported") == 1.0
     support_m, lacking = _support(rows, case, line_m, supported)
+    beside = gap_terms(rows, case, rows.distance_m)
+    gap, caution = wheel_gap(**beside), case.scalar("edge-standoff.caution")
+    sure = gap - case.survey.tolerance.plan_m
+    # behind the line from the toe nothing presses on a support: what is not known of it does not count there
+    free = np.zeros(np.shape(sure), dtype=bool)
+    for where in lacking.values():
+        free = free | where
+    free = free & (sure >= np.fmax(line_m, least.values))
+    supported, lacking = supported & ~free, {name: where & ~free for name, where in lacking.items()}
     terms = {
         "depth_m": depth,
         "batter_rad": batter,
         "line_rad": line_rad,
         "least_m": least.values,
-        "support_m": support_m,
+        "support_m": np.where(free, line_m, support_m),
     }
-    demand, beside = edge_standoff(**terms), gap_terms(rows, case, rows.distance_m)
-    gap, caution = wheel_gap(**beside), case.scalar("edge-standoff.caution")
-    sure = gap - case.survey.tolerance.plan_m
+    demand = edge_standoff(**terms)
     deep = (depth > case.scalar("edge-standoff.table_depth")) & ~supported
     return Outcome(
         demand=demand,

@@ -1,4 +1,4 @@
-"""The road's own profile, knot by knot, round pieces: on their chain, and on to a chain that goes straight on."""
+"""The road's own profile, knot by knot, round pieces: on their chain, and on to one that follows."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.ground_line import END_M
-from travel.survey import Survey, ways_onward
+from travel.survey import Onward, Survey
 from travel.survey.arrays import expand
 
 Floats = NDArray[np.float64]
@@ -75,24 +75,25 @@ def _end_grade(line: Line, run: Ints, first: bool) -> Floats:
     return np.asarray(rise / reach)
 
 
-def knots_past(survey: Survey, piece: Ints, way: Ints, reach: float) -> tuple[Bools, Floats, Floats]:
-    """Give where the chain that goes straight on past a piece's own has heights too, and the profile over both.
+def knots_past(survey: Survey, piece: Ints, onward: Onward, reach: float) -> tuple[Bools, Floats, Floats]:
+    """Give where the chain that goes on past a piece's own has heights too, and the profile over both.
 
     Args:
         survey: the survey
-        piece, way: pieces, and rows of :func:`ways_onward`, (p,)
+        piece, onward: pieces, and the way of each past the end of its chain, (p,)
         reach: how far from its cell the profile is wanted
 
     Returns:
         where there are heights on both; x from the cell's start and z as of :func:`knots_round`, of these alone
     """
-    line, pieces, onward = line_of(survey), survey.pieces, ways_onward(survey)
-    course, heights = survey.fabric.course, survey.fabric.heights
-    (chain, other), (far, entered) = (onward.chain[way], onward.to_chain[way]), (onward.far[way], onward.to_far[way])
+    line, pieces, course, heights = line_of(survey), survey.pieces, survey.fabric.course, survey.fabric.heights
+    (chain, other), (far, entered) = (onward.chain, onward.to_chain), (onward.far, onward.to_far)
     end, begin = (np.where(high, course.high[c], course.low[c]) for high, c in ((far, chain), (entered, other)))
     middle = (pieces.cell_from_m[piece] + pieces.cell_to_m[piece]) / 2.0
     here, own, run = (heights.run[course.row_at(c, at)] for c, at in ((chain, middle), (chain, end), (other, begin)))
     known = (here >= 0) & (own == here) & (run >= 0)
+    if not known.any():
+        return known, np.zeros((0, 3)), np.zeros((0, 3))
     piece, far, end, begin, own, run, entered = (c[known] for c in (piece, far, end, begin, own, run, entered))
     start = pieces.cell_from_m[piece]
     mine = _some(line, own, start - reach, pieces.cell_to_m[piece] + reach)

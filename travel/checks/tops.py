@@ -15,7 +15,7 @@ from travel.checks.body import Body
 from travel.checks.case import Case
 from travel.checks.ground_line import heights_past, heights_round
 from travel.mechanics.passing import height_passing_under
-from travel.survey import past_ends
+from travel.survey import past_ends, ways_onward
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -187,7 +187,7 @@ def _worst(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tupl
     reach = max(body.reach_m, body.wheelbase_m) + LEAN_RATIO * np.nan_to_num(body.height_m)
     line = heights_round(case.survey, piece, reach, STEP_M)
     best, grade = _rolled(case, piece, line, (x, z, lever), reach)
-    row, way = past_ends(case.survey, piece, reach)
+    row, way = past_ends(case.survey, piece, reach, ways_onward(case.survey))
     if len(row):
         line = heights_past(case.survey, piece[row], way, (reach, STEP_M))
         other, steep = _rolled(case, piece[row], line, (x, z, lever), reach)

@@ -25,6 +25,7 @@ from travel.checks.shunt_ground import bars_shunt, may_shunt
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.strays import boxes_round, each_once, on_rows, run_over, strays
 from travel.checks.sweep import swept_area
+from travel.checks.turn_belly import belly_part
 from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
 from travel.checks.turn_room import returning, room_left_m, room_part
@@ -123,6 +124,7 @@ class Turns:
             room,
             *not_looked(asked),
             *shoulder_part(asked, self.sides.at(rows), np.where(shunted, np.nan, wheels)),
+            *belly_part(asked),
             *turned(replace(asked, shunted=shunted, stated_ratio=self.stated_ratio(rows, states))),
         )
 

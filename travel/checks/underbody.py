@@ -21,7 +21,7 @@ from travel.checks.rows import Rows
 from travel.checks.told import YES, told
 from travel.checks.tops import bumps, own_height_band
 from travel.mechanics.roll_engine import RollCase, roll_plumb
-from travel.survey import Survey, past_ends
+from travel.survey import Onward, Survey, past_ends, ways_onward
 from travel.survey.terrain import half_cell_m
 
 Floats = NDArray[np.float64]
@@ -99,8 +99,7 @@ def _rolled(case: Case) -> Floats:
     first, last, low, high, even = _slopes(survey, known, run[known], reach)
     bound = _bound(body, low, high)
     out[known] = np.where(even, level, bound)
-    enough = _band(case) + bumps(case, np.arange(len(pieces)))
-    enough += case.scalar("underbody.least") + case.scalar("underbody.caution")
+    enough = enough_m(case)
     thin = ~even & ~(bound >= enough[known])
     if thin.any():
         # out and back, laden or not, the same body over the same pieces is rolled once
@@ -113,24 +112,50 @@ def _rolled(case: Case) -> Floats:
 
 def _past_ends(case: Case, out: Floats, enough: Floats, known: Ints) -> None:
     """Lower the clearances of pieces from which the body goes straight on past the end of their chain."""
+    row, _, clear = over_ends(case, known, ways_onward(case.survey), enough)
+    np.minimum.at(out, known[row], clear)
+
+
+def enough_m(case: Case) -> Floats:
+    """Give the clearance by piece, bumps included, that no margin makes thin."""
+    bumped = _band(case) + bumps(case, np.arange(len(case.survey.pieces)))
+    return np.asarray(bumped + case.scalar("underbody.least") + case.scalar("underbody.caution"))
+
+
+def over_ends(case: Case, piece: Ints, onward: Onward, enough: Floats) -> tuple[Ints, Ints, Floats]:
+    """Give the clearance of pieces from which the body goes on past the end of their chain, bumps left out.
+
+    Args:
+        case: the trip
+        piece: pieces
+        onward: the ways past ends of chains
+        enough: by piece of the site, the clearance from which on a bound will do
+
+    Returns:
+        rows of ``piece``, ways, clearance; nothing where a height is not known on both or all is even
+    """
     survey, body = case.survey, case.belly
     reach = body.length_m + body.wheelbase_m
-    row, way = past_ends(survey, known, reach)
-    if not len(row):
-        return
-    found, x, z = knots_past(survey, known[row], way, reach + 1.0)
+    row, way = past_ends(survey, piece, reach, onward)
+    if not len(row) or len(body.axle_x_m) != 2:
+        return row[:0], way[:0], np.zeros(0)
+    found, x, z = knots_past(survey, piece[row], onward.some(way), reach + 1.0)
     told = ~np.isnan(z).any(axis=1)  # where no height is known the other road says so itself
-    piece, way, x, z = known[row[found]][told], way[found][told], x[told], z[told]
+    row, way, x, z = row[found][told], way[found][told], x[told], z[told]
     slope = _slopes_between(x, z)
     some = ~np.isnan(slope)
     low, high = np.min(slope, axis=1, initial=np.inf, where=some), np.max(slope, axis=1, initial=-np.inf, where=some)
-    bound = _bound(body, low, high)
-    thin = ~((low == high) | (bound >= enough[piece]))
-    bent = ~thin & (low != high)
-    np.minimum.at(out, piece[bent], bound[bent])
+    clear = _bound(body, low, high)
+    thin = ~((low == high) | (clear >= enough[piece[row]]))
     if thin.any():
-        key = ("rolled", *_shape(body), "past", piece[thin].tobytes(), way[thin].tobytes())
-        np.minimum.at(out, piece[thin], survey.kept(key, lambda: _roll(case, piece[thin], (x[thin], z[thin]))))
+        rolled, by = piece[row][thin], onward.some(way[thin])
+        key = (rolled, by.chain, by.far, by.to_chain, by.to_far)
+        clear[thin] = survey.kept(
+            ("rolled", *_shape(body), *(column.tobytes() for column in key)),
+            lambda: _roll(case, rolled, (x[thin], z[thin])),
+        )
+    bent = low != high
+    return row[bent], way[bent], clear[bent]
 
 
 def _shape(body: Body) -> tuple[bytes | float, ...]:

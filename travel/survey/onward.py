@@ -1,4 +1,4 @@
-"""Where the machine goes straight on over a node of three and more roads: which chain follows on which."""
+"""Where the machine goes on over a node of three and more roads: which chain follows on which."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from travel.survey.survey import Survey
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Onward:
-    """Ends of chains (``far``: the chain's high end) and the chain that goes straight on from each, entered at its high
-    end (``to_far``) or its low one; ``sign`` −1 where chainage there runs the other way."""
+    """Ends of chains (``far``: the chain's high end) and the chain that goes on from each, entered at its high end
+    (``to_far``) or its low one."""
 
     chain: Ints
     far: Bools
@@ -24,10 +24,11 @@ class Onward:
     def __len__(self) -> int:
         return len(self.chain)
 
-    @property
-    def sign(self) -> Ints:
-        """Give +1 where both chains count the same way."""
-        return np.where(self.far != self.to_far, 1, -1)
+    def some(self, which: Ints | Bools) -> Onward:
+        """Give some of the ways."""
+        return Onward(
+            chain=self.chain[which], far=self.far[which], to_chain=self.to_chain[which], to_far=self.to_far[which]
+        )
 
 
 def pairs_of_edges(tail: Ints, edges: Ints) -> tuple[Ints, Ints]:
@@ -53,12 +54,12 @@ def straight_pairs(survey: Survey) -> tuple[Ints, Ints]:
 
 def ways_onward(survey: Survey) -> Onward:
     """Give the chains that go straight on past the ends of others, once."""
-    made: Onward = survey.kept(("onward",), lambda: _made(survey))
+    made: Onward = survey.kept(("onward",), lambda: onward_over(survey, *straight_pairs(survey)))
     return made
 
 
-def _made(survey: Survey) -> Onward:
-    back, on = straight_pairs(survey)
+def onward_over(survey: Survey, back: Ints, on: Ints) -> Onward:
+    """Give the ways from edges back to others on, both of which leave a node of three and more roads."""
     (chain, far), (to_chain, to_far) = (_ends(survey, edge) for edge in (back, on))
     return Onward(chain=chain, far=far, to_chain=to_chain, to_far=to_far)
 
@@ -69,18 +70,19 @@ def _ends(survey: Survey, edge: Ints) -> tuple[Ints, Bools]:
     return chains.chain[link], np.asarray(((edge & 1) == 0) != (chains.sign[link] > 0))
 
 
-def past_ends(survey: Survey, piece: Ints, reach_m: float) -> tuple[Ints, Ints]:
-    """Give the pieces that reach past the end of their chain on to one that goes straight on, and which, sorted.
+def past_ends(survey: Survey, piece: Ints, reach_m: float, onward: Onward) -> tuple[Ints, Ints]:
+    """Give the pieces that reach past the end of their chain on to another, and by which way, sorted.
 
     Args:
         survey: the site's survey
         piece: pieces, (p,)
         reach_m: how far beyond its cell each looks
+        onward: the ways
 
     Returns:
-        rows of ``piece`` and of :func:`ways_onward`; a row once for each way
+        rows of ``piece`` and of ``onward``; a row once for each way
     """
-    onward, of, course = ways_onward(survey), survey.pieces, survey.fabric.course
+    of, course = survey.pieces, survey.fabric.course
     order = np.argsort(of.chain[piece], kind="stable")
     start, stop = (np.searchsorted(of.chain[piece][order], onward.chain, side) for side in ("left", "right"))
     way, place = expand(start, stop - start)

@@ -321,7 +321,7 @@ def test_what_must_be_kept(changes: dict[str, Any], demand: float):
     ],
 )
 def test_an_edge_needs_its_values(changes: dict[str, Any], named: str):
-    case = beside_edge(4.0, **{"soil": "rock"} | changes)
+    case = beside_edge(4.0, **{"soil": "type_b" if "supported" in changes else "rock"} | changes)
     assert named in lacking(case, "edge-standoff")
     assert verdict(case, "edge-standoff") == UNKNOWN
 
@@ -354,6 +354,20 @@ def test_what_is_kept_of_a_crest_beside_a_corner(changes: dict[str, Any], kept_m
 def test_an_edge_too_far_to_matter_is_silent_whatever_is_not_known_of_it():
     for away, expected in ((6.0, UNKNOWN), (40.0, CLEAR)):
         assert verdict(beside_edge(away, soil=None), "edge-standoff") == expected
+
+
+@pytest.mark.parametrize(
+    ("away", "expected"),
+    [
+        (5.10, CLEAR),  # behind the line from the toe, as if there were no support
+        (5.00, CAUTION),
+        (4.54, UNKNOWN),  # 3.09 - 3.0 < 0.1: the support would have to carry it
+    ],
+)
+def test_what_is_not_known_of_a_support_does_not_count_behind_the_line(away: float, expected: int):
+    for said in ({}, {"surcharge_kpa": 9.0, "surcharge_kpa_method": "told"}):
+        assert verdict(beside_edge(away, supported=True, **said), "edge-standoff") == expected
+    assert verdict(beside_edge(away, supported=True, depth_m=8.0), "edge-standoff") == UNKNOWN
 
 
 def test_deeper_than_the_table_is_unknown_within_its_flattest_line_only():
