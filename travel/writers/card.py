@@ -178,7 +178,9 @@ class _Writer:
                 own = self.own(own_key)
                 label = _PLACES.get(field, field.removesuffix("_m").replace("_", " "))
                 ours = "not in this plan" if own is None else self.value(own_key, own, up=True)
-                if self.plan.transport is not None:
+                if own_key == "wheel_kg":  # no plan tells one number for all tyres and slopes
+                    ours = "judged tyre by tyre"
+                elif self.plan.transport is not None:
                     ours += f"; on the trailer {self.carried(own_key)}"
                 rows.append((self.named(item.layer, item.feature),
                              f"{label} {self.value(own_key, float(there), up=False)}", ours))  # fmt: skip

@@ -142,6 +142,13 @@ def test_signs_on_the_way_stand_beside_our_size(plan: TravelPlan, rulebook: Rule
     assert us[0][1:] == ("height 10 ft 10 in\n(3.31 m)", "10 ft 3 in\n(3.10 m)")
 
 
+def test_a_wheel_load_is_not_called_unknown_where_each_tyre_was_judged(plan: TravelPlan, rulebook: Rulebook) -> None:
+    relied = (ReliedOn(layer="limits", feature="L1", values={"road": "R1", "wheel_kg": 5500.0}, digest=""),)
+    for transport in (None, {"trailer": "low loader"}):
+        signed = dataclasses.replace(plan, relied_on=relied, transport=transport)
+        assert card_of(signed, rulebook).signs == (("L1", "wheel 5\u202f500 kg", "judged tyre by tyre"),)
+
+
 @needs_poppler
 def test_typed_words_survive(plan: TravelPlan, rulebook: Rulebook, tmp_path: Path) -> None:
     typed = dataclasses.replace(typed_over(plan, NASTY), legs=plan.legs, turns=plan.turns)

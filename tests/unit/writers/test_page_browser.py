@@ -201,6 +201,18 @@ def test_profile_on_a_telephone_can_be_read_and_follows_the_slider(open_page: An
     assert seen.complaints == []
 
 
+def test_note_on_a_telephone_lies_inside_the_map_with_its_heading_in_sight(open_page: Any, html: str) -> None:
+    page = open_page(html, width=390, height=844)[0]
+    page.keyboard.press("f")
+    note = page.locator(".leaflet-popup-content-wrapper")
+    expect(note).to_be_visible()
+    page.wait_for_timeout(500)
+    inner, outer = note.bounding_box(), page.locator(".map").bounding_box()
+    assert inner["x"] >= outer["x"]
+    assert inner["x"] + inner["width"] <= outer["x"] + outer["width"]
+    expect(page.locator(".leaflet-control-zoom")).to_be_hidden()
+
+
 def test_help_opens_and_keys_can_be_switched_off(open_page: Any, html: str) -> None:
     page, _ = open_page(html)
     page.keyboard.press("?")

@@ -98,6 +98,7 @@
 
   /* Marks that would cover each other are moved aside, with a line to the place they mean. */
   const moved = [];
+  const wide = Math.min(340, map.getSize().x - 60);  // a note fits the map of a telephone, its edges and cross in sight
   function mark(kind, item, makeGroup) {
     if (!item.lonlat) return null;
     const marker = L.marker(at(item.lonlat), { icon: icon("icon-" + kind + "-" + item.n, 44), title: item.title, alt: item.title, riseOnHover: true, zIndexOffset: kind === "flag" ? 400 : 200 });
@@ -106,7 +107,7 @@
       const box = part("div");
       if (card) box.appendChild(card.content.cloneNode(true));
       return box;
-    }, { minWidth: 240, maxWidth: 340, autoPanPadding: [20, 20] });
+    }, { minWidth: Math.min(240, wide), maxWidth: wide, autoPanPadding: [8, 8] });
     marker.on("popupopen", () => here("row-" + kind + "-" + item.n));
     marker.on("add", () => {
       const element = marker.getElement();
