@@ -194,6 +194,13 @@ class RampCase:
         return max(parts, key=lambda part: part[1] - part[0])
 
     @cached_property
+    def stands_at_m(self) -> float:
+        """Height of the deck, empty, where wheels may stand on it [m]."""
+        first, last, _ = self.level_part
+        x, z = self.deck.T
+        return float(z[(x >= first) & (x <= last)].max())
+
+    @cached_property
     def frame_behind(self) -> bool:
         """Whether an axle of the bogie stands behind the bed's rear edge, with its frame and wheels above the bed."""
         body = self.trailer.trailer
@@ -206,7 +213,7 @@ class RampCase:
         loaded = self.trailer.deck.height_loaded_m
         if self.trailer.kind == "tilt_bed":
             return 0.0  # stated level, driven on tilted
-        return max(float(self.deck[:, 1].max()) - loaded, 0.0) if loaded is not None else 0.0
+        return max(self.stands_at_m - loaded, 0.0) if loaded is not None else 0.0
 
     @cached_property
     def ramps(self) -> tuple[Ramp | None, ...]:

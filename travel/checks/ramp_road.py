@@ -77,7 +77,7 @@ def overall(case: RampCase) -> Overall:
 
 def machine_top_m(case: RampCase) -> float:
     """Give the height of the machine on the deck, with its tolerance."""
-    deck = case.trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
+    deck = case.trailer.deck.height_loaded_m or case.stands_at_m
     tolerance = case.height_band_m + case.scalar("ramp-crest.height_tolerance")
     return float(loaded_height(deck, case.body.height_m, 0.0, 0.0, tolerance))
 
@@ -151,7 +151,7 @@ def over_frame(case: RampCase) -> float | None:
     if x[0] >= 0.0:
         return None
     lowest = min(float(z[x < 0.0].min()), float(np.interp(0.0, x, z)))
-    deck = case.trailer.deck.height_loaded_m or float(case.deck[:, 1].max())
+    deck = case.trailer.deck.height_loaded_m or case.stands_at_m
     return deck + lowest
 
 

@@ -25,7 +25,9 @@ SURFACE_M = 0.3
 @ramp_rule("ramp-angle")
 def ramp_angle_parts(facts: RampFacts) -> list[RampAnswer]:
     """Ramp, tail and ground together against permission, grip, tipping back and the low range's pull."""
-    grip = [_grip_part(facts, driven) for driven in ((True, False) if facts.case.request.move == "load" else (False,))]
+    up, body = facts.case.request.move == "load", facts.case.body
+    stops = not up or bool((body.driven & ~body.braked).any())  # else they stop where they drive
+    grip = [_grip_part(facts, driven) for driven, asked in ((True, up), (False, stops)) if asked]
     return [_permission(facts), _across(facts), *grip, _tipping(facts), _pull(facts)]
 
 

@@ -23,7 +23,7 @@ from travel.checks.outcome import Outcome, judge
 from travel.checks.ramp_case import Value
 from travel.checks.ramp_facts import Lacks, RampFacts, column
 from travel.checks.ramp_loads import deck_height
-from travel.checks.unloading_bearing import bearing_under
+from travel.checks.unloading_bearing import bearing_under, soft_patches
 from travel.checks.unloading_free import TAKING
 from travel.checks.unloading_ground import footprint, roads_at, surveyed
 from travel.checks.unloading_past import way_round
@@ -157,9 +157,10 @@ class _Ask:
 
     def _pressed(self, part: str, load_n: float, area_m2: float, lacks: Lacks) -> list[PlaceAnswer]:
         lacks.names += self.looked("ground").names
-        bearing = bearing_under(self.ground, self.standing.strip(), self.case, lacks)
-        if self.ground.surface in PAVED:
-            return []
+        strip = self.standing.strip()
+        bearing = bearing_under(self.ground, strip, self.case, lacks)
+        if self.ground.surface in PAVED and not len(soft_patches(strip, self.case)):
+            return []  # paved throughout, which is for whoever laid it
         return [
             self.answer(
                 part,

@@ -13,6 +13,9 @@ from pydantic import Field
 from travel.domain.machine import Gear, Height, Length, Metres, Point, Positive, Slope
 from travel.domain.site import FileModel
 
+# What a slip of the unit (85 for 0.85 m, 900 cm² for 0.09 m², 8.5 bar for 850 kPa) would make look safe is a fault.
+Breadth = Annotated[float, Field(gt=0, le=8)]
+RampBreadth = Annotated[float, Field(gt=0, le=4)]
 TrailerKind = Literal["semitrailer", "drawbar", "rigid", "detachable_neck", "tilt_bed"]
 
 
@@ -64,9 +67,9 @@ class TrailerBody(FileModel):
     front_braked: bool | None = None
     front_parking_braked: bool | None = None
     rear_legs: Literal["up", "down"] | None = None
-    leg_pad_m2: Positive | None = None
+    leg_pad_m2: Annotated[float, Field(gt=0, le=4)] | None = None
     chocked: bool = False
-    width_m: Length | None = None
+    width_m: Breadth | None = None
 
 
 class Deck(FileModel):
@@ -77,7 +80,7 @@ class Deck(FileModel):
     """
 
     profile_xz_m: Annotated[tuple[Point, ...], Field(min_length=2)]
-    width_m: Length
+    width_m: Breadth
     height_loaded_m: Length | None = None
     surface: str | None = None
     contact: str | None = None
@@ -89,8 +92,8 @@ class Ramp(FileModel):
 
     side: Literal["left", "right", "both"]
     length_m: Length
-    width_m: Length
-    gap_m: Height | None = None
+    width_m: RampBreadth
+    gap_m: Annotated[float, Field(ge=0, le=4)] | None = None
     rating_kg: Positive | None = None
     surface: str | None = None
     foot_sink_m: Height | None = None
@@ -126,18 +129,18 @@ class Combination(FileModel):
 
     length_m: Length | None = None
     front_overhang_m: Height | None = None
-    wheel_radius_m: Length | None = None
+    wheel_radius_m: Annotated[float, Field(gt=0.1, le=2)] | None = None
     under_xz_m: tuple[Point, ...] = ()
     turn_radius_m: Length | None = None
     grade_pct: Slope | None = None
     cross_slope_pct: Slope | None = None
     height_m: Length | None = None
     cg_height_m: Length | None = None
-    track_m: Length | None = None
-    squash_m: Height | None = None
+    track_m: Annotated[float, Field(gt=0.5, le=5)] | None = None
+    squash_m: Annotated[float, Field(ge=0, le=0.5)] | None = None
     tyres: Annotated[int, Field(ge=2, le=8)] | None = None
-    tyre_section_m: Length | None = None
-    tyre_pressure_kpa: Positive | None = None
+    tyre_section_m: Annotated[float, Field(gt=0.05, le=1.5)] | None = None
+    tyre_pressure_kpa: Annotated[float, Field(gt=50, le=1500)] | None = None
     brake_mps2: Annotated[float, Field(gt=0, le=12)] | None = None
     brake_lag_s: Annotated[float, Field(ge=0, le=5)] | None = None
     parking_grade_pct: Slope | None = None

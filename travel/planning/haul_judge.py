@@ -12,6 +12,7 @@ import numpy as np
 from travel.checks import Body, Case
 from travel.checks.ramp import RampCase, RampFacts
 from travel.checks.unloading import PlaceAnswer, judge_place
+from travel.checks.unloading_bearing import surfaces_under
 from travel.checks.unloading_free import free_of
 from travel.checks.unloading_ground import Ground
 from travel.checks.unloading_stand import Standing, stand_on
@@ -129,13 +130,16 @@ def judge_candidate(
     if sheets.ramp.place in (ground.place, ground.area) and sheets.ramp.place is not None:
         ground = _measured(ground, sheets.ramp, heading)
     slopes, told = ground.slopes_at(heading), ground.slopes_told(heading)
+    move, first = next(iter(firsts.items()))
+    shape = RampFacts(case=_ramp_case(sheets, cases[move], ground, move, first, slopes[0], told))
+    standing = stand_on(free_of(ground, cases.values()), shape, heading)
+    surfaces = surfaces_under(ground, standing.strip(), cases[move])
     moves: dict[Move, RampAsked] = {}
     for move, first in firsts.items():
-        every = [ask_ramp(_ramp_case(sheets, cases[move], ground, move, first, slope, told)) for slope in slopes]
-        moves[move] = max(every, key=lambda asked: (int(asked.verdict), len(asked.findings)))
-    facts: RampFacts = next(iter(moves.values())).facts
-    ground = free_of(ground, cases.values())
-    standing = stand_on(ground, facts, heading)
+        grounds = [replace(ground, surface=surface) for surface in surfaces]
+        each = [_ramp_case(sheets, cases[move], one, move, first, slope, told) for slope in slopes for one in grounds]
+        moves[move] = max(map(ask_ramp, each), key=_bad)
+    ground = standing.ground
     asked = [judge_place(standing, asked.facts, cases[move]) for move, asked in moves.items()]
     return Candidate(
         ground=ground,
@@ -145,6 +149,12 @@ def judge_candidate(
         moves=moves,
         later=tuple(answer for others in asked[1:] for answer in _worse(others, asked[0])),
     )
+
+
+def _bad(asked: RampAsked) -> tuple[int, int, float]:
+    """Rank what was asked on different slopes and surfaces, the worst last."""
+    grip = asked.facts.case.ground_grip.value
+    return int(asked.verdict), len(asked.findings), 0.0 if math.isnan(grip) else -grip
 
 
 def _worse(answers: tuple[PlaceAnswer, ...], than: tuple[PlaceAnswer, ...]) -> list[PlaceAnswer]:

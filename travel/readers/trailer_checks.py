@@ -12,6 +12,9 @@ from travel.readers.notes import Notes
 _TARE_APART_RATIO = 0.02
 """Tare parts and mass agree within 2 %, as the machine's axle loads do."""
 _SAME_M = 0.001
+_LEVEL_M, _SINKS_M, _NEVER_M = 0.05, 0.25, 0.5
+"""A part of the deck that changes no more is level; springs rarely give more than the second, never the third; common
+practice, no source."""
 TIE_BEYOND_M = 3.0
 """Points on a neck may stand this far before the deck; common practice, no source."""
 
@@ -52,8 +55,28 @@ def _deck(trailer: Trailer, notes: Notes) -> None:
             value=loaded,
             allowed=f"at most {highest:g} m",
         )
+    _sinking(trailer, notes)
     if loaded is None:
         notes.doubt("the deck's height with the machine on is not stated", field="deck.height_loaded_m")
+
+
+def _sinking(trailer: Trailer, notes: Notes) -> None:
+    """How far the deck goes down under the machine: its long level part, empty, less its height with the machine on."""
+    pairs = itertools.pairwise(trailer.deck.profile_xz_m)
+    levels = [(b[0] - a[0], max(a[1], b[1])) for a, b in pairs if abs(b[1] - a[1]) < _LEVEL_M]
+    loaded = trailer.deck.height_loaded_m
+    if loaded is None or not levels or trailer.kind == "tilt_bed":
+        return
+    down = max(levels)[1] - loaded
+    if down > _NEVER_M:
+        notes.fault(
+            f"goes down {down:.2f} m under the machine",
+            field="deck.height_loaded_m",
+            value=loaded,
+            allowed=f"at least {max(levels)[1] - _NEVER_M:g} m",
+        )
+    elif down > _SINKS_M:
+        notes.doubt(f"the deck goes down {down:.2f} m under the machine", field="deck.height_loaded_m")
 
 
 def _ramps(trailer: Trailer, notes: Notes) -> None:

@@ -67,10 +67,11 @@ def test_tilting(height_m: float, stands: bool) -> None:
 
 
 def test_without_a_stated_tolerance_the_class_value_counts() -> None:
-    loose = ramp_case(own={"attitudes__0__cg_tolerance_m": None})
+    loose = ramp_case(own={"attitudes__0__cg_tolerance_m": None}, ramps__0__foot_sink_m=0.0)
     assert math.isnan(loose.body.cg_tolerance_m)
     assert loose.scalar("tolerance.cg_m") > 0.0
-    side = facts_of(loose).ramp_n["left"].max() / facts_of(ramp_case()).ramp_n["left"].max()
+    told = ramp_case(ramps__0__foot_sink_m=0.0)
+    side = facts_of(loose).ramp_n["left"].max() / facts_of(told).ramp_n["left"].max()
     track, off = float(loose.body.track_m.min()), loose.body.cg_m[1]
     share = 0.5 + (off + np.array([loose.scalar("tolerance.cg_m"), ramp_case().body.cg_tolerance_m])) / track
     assert side == pytest.approx(share[0] / share[1])

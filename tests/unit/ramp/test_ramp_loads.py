@@ -12,6 +12,7 @@ from travel.checks.ramp import RampFacts, ramp_answers
 from travel.checks.ramp_deck import standing
 from travel.checks.ramp_loads import deck_height, tare_loads
 from travel.checks.ramp_rig import held
+from travel.checks.ramp_road import overall
 from travel.units import G_MPS2, n_to_kg
 
 LONG = {
@@ -194,3 +195,11 @@ def test_where_the_deck_comes_down_in_front_no_wheel_stands_on_its_slope() -> No
     window = standing(ramp_case("detachable_neck", request={"first": "nose"})).window
     assert window is not None
     assert window[1] + 2.90 <= 5.60 + 1e-9
+
+
+def test_a_neck_in_the_profile_is_not_the_height_the_deck_goes_down_from() -> None:
+    deck = [[0.0, 0.52], [1.6, 0.90], [7.4, 0.90], [7.9, 1.30], [8.9, 1.30]]
+    case = ramp_case(deck__profile_xz_m=deck)
+    assert case.sinking == pytest.approx(0.90 - 0.86)
+    high = ramp_case(deck__profile_xz_m=deck, deck__height_loaded_m=None)
+    assert overall(high).height_m == pytest.approx(0.90 + 3.15 + 0.05)

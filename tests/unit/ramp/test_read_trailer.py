@@ -48,6 +48,7 @@ PAIR = {"length_m": 3.2, "width_m": 0.85, "gap_m": 0.95}
         ({"deck__profile_xz_m": [[0.4, 0.5], [5.0, 0.9]]}, "deck.profile_xz_m[0]", "datum"),
         ({"deck__profile_xz_m": [[0.0, -0.1], [5.0, 0.9]]}, "deck.profile_xz_m[0]", "below the ground"),
         ({"deck__height_loaded_m": 1.2}, "deck.height_loaded_m", "higher loaded"),
+        ({"deck__height_loaded_m": 0.086}, "deck.height_loaded_m", "goes down 0.81 m"),
         ({"trailer__mass_kg": 12000.0}, "trailer.mass_kg", "add up to 10400 kg"),
         ({"towing__mass_kg": 12000.0}, "towing.mass_kg", "add up to 9100 kg"),
         ({"towing": None}, "towing", "is needed"),
@@ -88,6 +89,7 @@ def test_all_slips_at_once(tmp_path: Path) -> None:
         ({"tie_points__0__rating_kg": None}, "what the point may take"),
         ({"ramps__0__rating_kg": None}, "what the ramp may carry"),
         ({"deck__height_loaded_m": None}, "with the machine on"),
+        ({"deck__height_loaded_m": 0.6}, "goes down 0.30 m"),
         ({"towing__axles__1__parking_braked": False, "towing__axles__2__parking_braked": False}, "no axle is held"),
     ],
 )

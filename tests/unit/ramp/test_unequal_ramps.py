@@ -139,11 +139,12 @@ def test_mud_is_carried_onto_ramps_off_ground_that_gives_it(
     assert (found == Verdict.BLOCKED) == (state == "mud")
 
 
-@pytest.mark.parametrize(("braked", "expected"), [((True, True), Verdict.CLEAR), ((True, False), Verdict.BLOCKED),
+@pytest.mark.parametrize(("braked", "expected"), [((True, True), None), ((True, False), Verdict.BLOCKED),
                                                   ((False, True), Verdict.BLOCKED)])  # fmt: skip
-def test_who_drives_up_a_ramp_must_be_able_to_stop_on_it(braked: tuple[bool, bool], expected: Verdict) -> None:
+def test_who_drives_up_a_ramp_must_be_able_to_stop_on_it(braked: tuple[bool, bool], expected: Verdict | None) -> None:
     """All wheels of the demo's machine drive; half its weight on braked wheels holds no 16 % at 0.3 on wet timber."""
     own = {f"axles__{n}__braked": value for n, value in enumerate(braked)}
     found = ramp_answers(RampFacts(case=ramp_case(own=own)), frozenset({"ramp-angle"}))
     grip = {answer.part: answer.verdict for answer in found if answer.part.startswith("grip")}
-    assert grip == {"grip of the driven wheels": Verdict.CLEAR, "grip of the braked wheels": expected}
+    driven = {"grip of the driven wheels": Verdict.CLEAR}  # that stop where they drive is not said twice
+    assert grip == driven | ({} if all(braked) else {"grip of the braked wheels": expected})

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from tests.memory_site import make_site
-from tests.unit.transport.hauls import AREA, NEED_M, ROAD, RUN_M, WIDE, judged, verdict, yard
+from tests.unit.transport.hauls import AREA, NEED_M, ROAD, RUN_M, WIDE, hauled, judged, verdict, yard
+from travel.checks.unloading import PlaceAnswer
 from travel.domain.site import Weather
 from travel.domain.verdict import Verdict
 from travel.units import G_MPS2
@@ -321,3 +322,27 @@ def test_feet_press_as_on_the_level_only_where_it_is_known_to_be(change):
     assert verdict(found, "ground under the ramp feet") == Verdict.CLEAR
     _, found = judged(yard(area=gravel(bearing_kpa=9000.0, **change)))
     assert verdict(found, "ground under the ramp feet") == Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize(("patch", "expected"), [
+    ({"surface": "clay", "bearing_kpa": 80.0}, Verdict.BLOCKED), ({"surface": "clay"}, Verdict.UNKNOWN),
+    ({"surface": "firm_earth", "bearing_kpa": 9000.0}, Verdict.CLEAR),
+])  # fmt: skip
+def test_a_patch_that_is_not_paved_is_asked_on_paved_ground_too(patch, expected):
+    def feet(**changes: Any) -> dict[str, list[PlaceAnswer]]:
+        return judged(yard(ground=[{"id": "g", "polygon": WIDE} | patch | changes]))[1]
+
+    assert verdict(feet(), FEET) == expected
+    assert FEET not in feet(surface="concrete")
+    assert FEET not in judged(yard())[1]
+    assert FEET not in judged(yard(), weather=Weather())[1]
+
+
+def test_the_rig_is_held_by_the_worst_surface_it_stands_on():
+    def grip(**layers: Any) -> float:
+        told = hauled(yard(**layers)).plan.transport
+        assert told is not None
+        return float(told["unload"]["rig_hold"]["grip_ratio"])
+
+    snow = [{"id": "g", "polygon": WIDE, "surface": "snow", "bearing_kpa": 9000.0}]
+    assert grip(ground=snow) < grip()
