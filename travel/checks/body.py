@@ -36,6 +36,7 @@ class Body:
     not. ``carried_kg`` of the mass is the load, rigging and
     all, ``carried_tolerance_kg`` its half-band; ``carried_share``: how much of it each axle bears, below 0 where it is
     relieved.
+    ``hung_m``: of a load on the hook its lowest and highest point, half its width, and how high it hangs from.
     """
 
     name: str
@@ -78,6 +79,7 @@ class Body:
     carried_kg: float = 0.0
     carried_tolerance_kg: float = 0.0
     carried_share: Floats | None = None
+    hung_m: tuple[float, float, float, float] | None = None
     load_lacks: tuple[str, ...] = ()
     shape_lacks: tuple[str, ...] = ()
 
@@ -184,6 +186,7 @@ def make_body(machine: Machine, load: Load | None) -> Body | None:
         carried_kg=mass - attitude.mass_kg,
         carried_tolerance_kg=_nan(load.mass_tolerance_kg) if load and place else 0.0,
         carried_share=None if place is None else _shares(axle_x, place[0]),
+        hung_m=_hung(load, place, widths),
         load_lacks=_lacks(machine, load),
         shape_lacks=_shape_lacks(machine, load),
     )
@@ -320,6 +323,16 @@ def _outline(
     under = _wrapped(under, ends, low, np.minimum)
     half = max(abs(aside) + across - cg[1], abs(aside) + cg[1])
     return top, under, np.vstack([widths, [[max(low, 0.0), 2 * half], [low + height, 2 * half]]])
+
+
+def _hung(
+    load: Load | None, place: tuple[float, float, float] | None, widths: Floats
+) -> tuple[float, float, float, float] | None:
+    """Give a hanging load's lowest and highest point, half its width (the outline's last rows), and the boom head."""
+    if load is None or load.how != "hook" or place is None or math.isnan(place[0]) or math.isnan(place[2]):
+        return None
+    (low, width), (high, _) = widths[-2], widths[-1]
+    return float(low), float(high), float(width) / 2.0, place[2]
 
 
 def _wrapped(line: Floats, ends: tuple[float, float], level_m: float, pick: np.ufunc) -> Floats:

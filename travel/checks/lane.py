@@ -146,4 +146,7 @@ def _stands_out(case: Case, towards_ratio: Floats, up_to_m: Number) -> tuple[Flo
         counts = (z <= up_to_m) & (heights[0] <= up_to_m)
         out = np.where(counts, np.maximum(out, lean_over(width / 2.0, z, towards_ratio)), out)
         widest = np.where(counts, np.maximum(widest, width), widest)
+    if case.body.hung_m is not None:  # plumb under the boom head, which leans out further than the load is high
+        low, _, half, head = case.body.hung_m
+        out = np.where(low <= up_to_m, np.maximum(out, lean_over(half, head, towards_ratio)), out)
     return out, widest

@@ -122,7 +122,8 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
     what, keep = hung(case), keeping(case)
     swing = np.asarray(swing_offset_at_angle(what.sag_m, keep.string_m, case.scalar("line-clearance.swing_angle")))
     swing = np.nan_to_num(swing)  # without its sag it is not known along the road
-    near, away = _near(case, "overheads", swept, keep.widest_m + float(swing.max(initial=0.0)))
+    within = keep.widest_m + float(swing.max(initial=0.0)) + _lean_m(case, swept)
+    near, away = _near(case, "overheads", swept, within)
     live = (what.wire & ~what.isolated)[near]
     near, away = near[live], away[live]
     if not len(near):
@@ -134,16 +135,30 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
         height = np.where(span, np.fmax(height, lowest), height)
     above = height - case.body.height_m - own_height_band(case) - case.survey.tolerance.height_m
     asked = np.where(np.isnan(keep.keep_m[near]), keep.trigger_m[near], keep.keep_m[near])
-    hit = near[np.hypot(np.maximum(away - swing[near], 0.0), np.maximum(above, 0.0)) < asked]
+    away = away - swing[near] - _lean_m(case, swept)
+    hit = near[np.hypot(np.maximum(away, 0.0), np.maximum(above, 0.0)) < asked]
     return f"overheads {case.survey.site.layers['overheads'].ids[int(hit[0])]}" if len(hit) else ""
+
+
+def _lean_m(case: Case, swept: BaseGeometry) -> float:
+    """Give how far the body leans out on the roads about a swept area, at any heading; their own rules ask for slopes
+    nobody knows [m]."""
+    near, window = _roads_about(case, swept), case.window
+    along = np.fmax(np.abs(window.grade_max[near]), np.abs(window.grade_min[near]))
+    steep = np.hypot(np.nan_to_num(along), np.nan_to_num(case.survey.cross_slope_ratio[near]))
+    return float(case.body.height_m * steep.max(initial=0.0))
+
+
+def _roads_about(case: Case, swept: BaseGeometry) -> Ints:
+    """Give the pieces of road about the middle of a swept area."""
+    middle, (ax, ay, bx, by) = shapely.centroid(swept), case.survey.piece_ends
+    x, y = shapely.get_x(middle), shapely.get_y(middle)
+    return np.flatnonzero(np.hypot((ax + bx) / 2.0 - x, (ay + by) / 2.0 - y) < NEAR_M / 2.0)
 
 
 def _ground_m(case: Case, swept: BaseGeometry) -> float:
     """Give the height of the highest road about a swept area; ∞ where one is not known [m]."""
-    survey, middle = case.survey, shapely.centroid(swept)
-    (ax, ay, bx, by), of = survey.piece_ends, survey.pieces
-    x, y = shapely.get_x(middle), shapely.get_y(middle)
-    near = np.flatnonzero(np.hypot((ax + bx) / 2.0 - x, (ay + by) / 2.0 - y) < NEAR_M / 2.0)
+    survey, of, near = case.survey, case.survey.pieces, _roads_about(case, swept)
     heights = [survey.heights_at(int(road), at) for road in np.unique(of.road[near]).tolist()
                for at in (of.from_m[near[of.road[near] == road]], of.to_m[near[of.road[near] == road]])]  # fmt: skip
     every = np.concatenate([np.full(1, np.nan if not heights else -np.inf), *heights])

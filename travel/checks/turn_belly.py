@@ -15,7 +15,7 @@ from travel.checks.outcome import Outcome, judge
 from travel.checks.tops import bumps
 from travel.checks.turn_rules import Asked, TurnPart, corner_pieces
 from travel.checks.underbody import clearances, enough_m, over_ends
-from travel.survey import onward_over
+from travel.survey import Survey, onward_over
 
 RULE = "underbody"
 Floats = NDArray[np.float64]
@@ -48,8 +48,15 @@ def _clear_m(asked: Asked, some: NDArray[np.int64]) -> Floats:
     survey, corners = asked.case.survey, asked.corners
     back, on = corners.edge_in[asked.rows[some]] ^ 1, corners.edge_out[asked.rows[some]]
     onward = onward_over(survey, np.concatenate((back, on)), np.concatenate((on, back)))
-    piece = np.flatnonzero(np.isin(survey.pieces.chain, onward.chain))
+    piece = _pieces_of(survey, np.unique(onward.chain))
     row, way, clear = over_ends(asked.case, piece, onward, enough_m(asked.case))
     out = np.full(len(some), np.inf)
     np.minimum.at(out, way % len(some), clear - bumps(asked.case, piece[row]))
     return out
+
+
+def _pieces_of(survey: Survey, chains: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Give the pieces of some chains."""
+    cells, order = survey.fabric.cells, survey.fabric.order
+    first, last = order.start[cells.start[chains]], order.stop[cells.stop[chains] - 1]
+    return np.concatenate([order.piece[a:b] for a, b in zip(first.tolist(), last.tolist(), strict=True)])

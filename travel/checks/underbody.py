@@ -33,6 +33,7 @@ SAME_M = 1e-6
 COVERAGE = 1.96
 """Two-sided 95 % of a normal distribution, as in the survey."""
 _KEPT: WeakKeyDictionary[Case, tuple[Floats, Floats]] = WeakKeyDictionary()
+_ENOUGH: WeakKeyDictionary[Case, Floats] = WeakKeyDictionary()
 
 
 @answers("underbody")
@@ -117,9 +118,11 @@ def _past_ends(case: Case, out: Floats, enough: Floats, known: Ints) -> None:
 
 
 def enough_m(case: Case) -> Floats:
-    """Give the clearance by piece, bumps included, that no margin makes thin."""
-    bumped = _band(case) + bumps(case, np.arange(len(case.survey.pieces)))
-    return np.asarray(bumped + case.scalar("underbody.least") + case.scalar("underbody.caution"))
+    """Give the clearance by piece, bumps included, that no margin makes thin, once."""
+    if case not in _ENOUGH:
+        bumped = _band(case) + bumps(case, np.arange(len(case.survey.pieces)))
+        _ENOUGH[case] = bumped + case.scalar("underbody.least") + case.scalar("underbody.caution")
+    return _ENOUGH[case]
 
 
 def over_ends(case: Case, piece: Ints, onward: Onward, enough: Floats) -> tuple[Ints, Ints, Floats]:

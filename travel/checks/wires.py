@@ -25,6 +25,7 @@ from travel.checks.registry import answers
 from travel.checks.rows import Rows
 from travel.checks.spans import Seen, height_lacks, plan_offsets, span_pairs, walk_spans
 from travel.checks.tops import Tops, body_lacks, own_height_band, tops_of
+from travel.mechanics.beside import lean_over
 from travel.mechanics.conductor_load import swing_offset_at_angle
 from travel.mechanics.passing import distance_past_wire
 from travel.rulebook import LimitColumn
@@ -67,7 +68,9 @@ def beside(case: Case) -> float:
     """Give how far from a road wires are looked at: the greatest distance of rulebook or owner, swing and the body."""
     sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
     kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
-    body = case.body.width_m / 2.0 + kick + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
+    high = max(case.body.height_m, case.body.hung_m[3] if case.body.hung_m else 0.0)
+    lean = high * float(np.abs(np.nan_to_num(case.survey.cross_slope_ratio)).max(initial=0.0))
+    body = case.body.width_m / 2.0 + kick + lean + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
     return keeping(case).widest_m + sag + float(np.nan_to_num(body)) + float(_wider_m(case).max(initial=0.0))
 
 
@@ -210,7 +213,8 @@ def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
 
     wider = _wider_m(case)[feature]
     distance, terms = least(np.zeros(len(pairs)))
-    aside = still - case.body.width_m / 2.0 - kick - case.scalar("line-clearance.wander")
+    out = np.max([_leans_out_m(case, tops, row, level) for level in range(len(tops.level_m))], axis=0)
+    aside = still - out - kick - case.scalar("line-clearance.wander")
     for name, where in what.sag_lacks.items():
         lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & (aside > 0))
     return Past(
@@ -232,6 +236,17 @@ def _one_place(offset_m: Floats, height_m: Floats, sag_m: Floats) -> Seen:
     return Seen(
         offset_m=offset_m[:, None], height_m=height_m[:, None], sag_m=sag_m[:, None], over_m=height_m, known=known
     )
+
+
+def _leans_out_m(case: Case, tops: Tops, row: Ints, level: int) -> Floats:
+    """Give how far a box of the body stands out towards the side the road falls to; a wire there is nearer to it.
+
+    A load on the hook hangs plumb under the boom head.
+    """
+    half, cross = tops.half_width_m[level], np.abs(np.nan_to_num(tops.cross_ratio))[row]
+    out = np.maximum(lean_over(half, tops.level_m[level], cross), half)
+    hung, below = case.body.hung_m, tops.level_m[level - 1] if level else 0.0
+    return np.asarray(np.maximum(out, lean_over(hung[2], hung[3], cross)) if hung and below < hung[1] else out)
 
 
 def _only(seen: Seen, height: Bools, sag: Bools) -> Seen:
@@ -258,11 +273,11 @@ def _nearest(case: Case, tops: Tops, of: tuple[Ints, Ints, Floats], seen: Seen) 
     swing = np.where(np.isnan(swing), seen.offset_m, swing)
     steep = np.nan_to_num(tops.steepest_ratio)[row]
     best, terms = np.full(len(row), np.inf), _no_terms(len(row))
-    for level, half in enumerate(tops.half_width_m):
+    for level in range(len(tops.level_m)):
         top = tops.height_m[row, level][:, None]
         known = ~np.isnan(seen.height_m) & ~np.isnan(top)
         top, wire = np.where(known, top, 0.0), np.where(known, seen.height_m, 0.0)
-        out = half + kick
+        out = _leans_out_m(case, tops, row, level) + kick
         away = np.asarray(distance_past_wire(seen.offset_m, swing, wander, out[:, None], wire, top, steep[:, None]))
         place = np.argmin(away, axis=1)[:, None]
         least = np.take_along_axis(away, place, axis=1)[:, 0]

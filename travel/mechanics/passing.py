@@ -75,7 +75,8 @@ def distance_past_wire(
         offset_m: plan distance from the centreline to the outer wire hanging still [m]
         swing_m: sideways swing of the wire [m]
         wander_m: how far the body may leave the centreline to the bad side [m]
-        body_half_width_m: half the width of the body below ``body_top_m``, and what it sweeps more in a bend [m]
+        body_half_width_m: half the width of the body below ``body_top_m``, with what it leans out and sweeps more in a
+            bend [m]
         wire_height_m: height of the wire above the road abreast of it, at its greatest sag [m]
         body_top_m: height of the body's top above the road [m]
         grade_ratio: steepest grade of the road there, g [-]

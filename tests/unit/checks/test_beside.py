@@ -265,6 +265,28 @@ def beside_edge(away: float, weather: Weather | None = None, **changes: Any) -> 
     return case_of(weather=weather, edges=[row | {"xy": [(-20.0, away), (30.0, away)]}])
 
 
+HANGING = Load.model_validate(
+    {"format": 1, "name": "frame", "mass_kg": 500.0, "mass_tolerance_kg": 10.0, "rigging_kg": 20.0, "how": "hook",
+     "size_xyz_m": (1.0, 2.4, 1.0), "cg_in_load_xyz_m": (0.5, 1.2, 0.5), "radius_m": 5.0, "head_height_m": 7.0,
+     "drop_m": 4.0}
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("cross_pct", [0.0, 5.0, -5.0])
+def test_a_load_on_the_hook_hangs_plumb_under_the_leaning_boom(cross_pct: float):
+    """2 to 3 m up, 2.4 m wide: its middle is out by 7 m at 5 %, not by what 3 m would make."""
+    found = case_of({"cross_slope_pct": cross_pct}, load=HANGING)
+    slope = abs(cross_pct) / 100.0
+    low, high = (1.2 + 7.0 * slope) / np.hypot(1.0, slope), 1.2 / np.hypot(1.0, slope)
+    assert number(found, "width", "demand") == pytest.approx(low + high + 2 * 0.25, abs=1e-6)
+    for height_m, counts in ((1.9, False), (2.1, True)):
+        post = case_of({"cross_slope_pct": cross_pct}, load=HANGING,
+                       obstacles=[{"id": "o", "xy": [(-20.0, 1.9), (20.0, 1.9)], "height_m": height_m}])  # fmt: skip
+        told_ = [a.value("demand", row) for a, row in told(post, "width") if a.layer == "obstacles"]
+        upright = (1.2 + 1.9 * slope) / np.hypot(1.0, slope)  # of what stands below the load
+        assert max(told_) == pytest.approx(2.0 * ((low if counts else upright) + 0.25 + 0.25), abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("away", "expected"),
     [

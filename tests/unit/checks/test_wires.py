@@ -62,6 +62,33 @@ def test_line_alongside_at_8_m() -> None:
     assert (verdict, missing) == (CLEAR, set())
 
 
+@pytest.mark.parametrize("cross_pct", [8.0, -8.0, 3.0])
+@pytest.mark.parametrize("away_m", [4.0, 8.0])
+def test_on_a_cross_slope_the_body_leans_towards_the_line(cross_pct: float, away_m: float) -> None:
+    """The box turned by the slope towards the line, corner by corner: never nearer than told, and hardly further."""
+    tilt = math.atan(abs(cross_pct) / 100.0)
+    aside, up = 1.2 * math.cos(tilt) + 3.0 * math.sin(tilt), 3.0 * math.cos(tilt) - 1.2 * math.sin(tilt)
+    true = math.hypot(away_m - SWING - 0.25 - aside, 7.0 - up)
+    _, numbers, _ = near(case={"cross_slope_pct": cross_pct}, **at(away_m))
+    assert numbers["capacity"] <= true
+    top = 3.0 + 1.2 * math.sin(tilt)  # its other side stands higher and is taken on the wire's side
+    assert numbers["capacity"] == pytest.approx(math.hypot(away_m - SWING - 0.25 - aside, 7.0 - top), abs=0.02)
+
+
+def test_a_load_on_the_hook_hangs_out_to_the_line_as_far_as_the_boom_head_leans() -> None:
+    """2.4 m wide, its top 3 m up under a head at 7 m: 1.2 + 7 x 0.05 aside, not 1.2 + 3 x 0.05."""
+    of = box()
+    carrying = of.model_copy(update={"attitudes": (*of.attitudes, of.attitudes[0].model_copy(update={"name": "hook"}))})
+    load = Load.model_validate(
+        {"format": 1, "name": "frame", "mass_kg": 500.0, "mass_tolerance_kg": 10.0, "rigging_kg": 20.0, "how": "hook",
+         "size_xyz_m": (1.0, 2.4, 1.0), "cg_in_load_xyz_m": (0.5, 1.2, 0.5), "radius_m": 5.0, "head_height_m": 7.0,
+         "drop_m": 3.0}
+    )  # fmt: skip
+    _, numbers, _ = near(case={"sheet": carrying, "load": load, "cross_slope_pct": 5.0}, clearance_m=3.0)
+    aside = (1.2 + 7.0 * 0.05) / math.hypot(1.0, 0.05)
+    assert numbers["capacity"] == pytest.approx(8.0 - SWING - 0.25 - aside, abs=1e-6)
+
+
 def test_in_a_bend_the_front_swings_out_towards_the_line() -> None:
     """The front axle on 15 m, the rear one on sqrt(15² - 3.2²) = 14.655 m: the outer corner, 1.6 m ahead of the front
     axle, runs on sqrt((14.655 + 1.2)² + 4.8²) = 16.565 m, 1.565 m outside the middle line and not 1.2 m."""

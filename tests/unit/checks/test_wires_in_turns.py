@@ -88,6 +88,17 @@ def test_never_better_than_the_distance_in_space(at_m: float) -> None:
         assert math.hypot(away, 3.6 - 3.1) >= KEEP_M
 
 
+@pytest.mark.parametrize("slope", [{}, {"cross_slope_pct": 8.0}, {"grade_pct": 8.0}])
+def test_on_a_slope_the_turning_body_leans_towards_it(slope: dict[str, float]) -> None:
+    """0.42 m of swing and 0.1 m of survey leave 3.0 m from the body upright; 3.1 m high it leans out by 0.25 m."""
+    wire = LINE | {"xy": [(-5.9, 5.9), (-40.0, 40.0)], "clearance_m": 3.6}
+    case = junction(7.2, stated_m=0.5, overheads=[wire], roads_say=slope)
+    away = swept_m(case, shapely.LineString([(-5.9, 5.9), (-40.0, 40.0)])) - 0.1 - (0.3 + 0.3) * math.sin(math.pi / 4)
+    leaned = away - (3.1 * math.sin(math.atan(0.08)) if slope else 0.0)
+    assert (math.hypot(leaned, 0.4) >= KEEP_M) == (not slope)
+    assert named(case)[1] == (["overheads w"] if slope else [])
+
+
 def test_a_lower_machine_is_never_worse() -> None:
     tops = [[[1.6, 1.2], [0.8, 2.2], [-1.2, height], [-4.6, 2.2]] for height in (3.1, 2.6, 2.3)]
     wire = LINE | {"xy": [(-5.2, 5.2), (-40.0, 40.0)], "clearance_m": 5.6}
