@@ -256,4 +256,5 @@ def test_a_written_copy_names_what_is_not_there_and_no_plan_on_it_is_released(sh
     assert copied.endswith("(was 2.3)")
     on_it = make_plan(asked(tmp_path / "new", sheet), remedies="none").plan
     assert on_it.site["changed_copy"] == [copied]
+    assert any(f"wished for, not there: {copied}" in doubt for doubt in on_it.doubts)
     assert subject_of(plan_to_bytes(on_it), "plan.json")[0].faults
