@@ -75,6 +75,7 @@ class SiteHeader(FileModel):
     terrain: TerrainEntry | None = None
     weather: Weather = Weather()
     contacts: dict[str, str] = {}
+    changed_copy: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -271,6 +271,7 @@ def _site(facts: Facts) -> dict[str, Any]:
         "height_datum": header.height_datum,
         "contacts": dict(header.contacts),
         "digest": facts.survey.site.digest,
+        **({"changed_copy": list(header.changed_copy)} if header.changed_copy else {}),
     }
 
 

@@ -181,7 +181,7 @@ def _rig(plan: TravelPlan) -> tuple[Any, ...]:
 
 
 def _about(plan: TravelPlan) -> tuple[Any, ...]:
-    site = [plan.site.get(name) for name in ("name", "crs", "timezone", "jurisdiction", "height_datum")]
+    site = [plan.site.get(name) for name in ("name", "crs", "timezone", "jurisdiction", "height_datum", "changed_copy")]
     return plan.schema, site, plan.machine, plan.load, plan.weather
 
 

@@ -32,6 +32,8 @@ def read_header(data: bytes, vocabulary: Vocabulary, notes: Notes) -> tuple[Site
         content = content | {"surveyed": notes_by_layer}
     header = build(SiteHeader, content, notes)
     _words(content, vocabulary, notes)
+    for text in header.changed_copy if header else ():
+        notes.doubt(f"a changed copy of a site: wished for, not there: {text}", field="changed_copy")
     return header, content
 
 

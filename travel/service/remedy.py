@@ -13,6 +13,7 @@ from travel.domain.layers import LAYERS
 from travel.domain.plan import Remedy, RemedyPart
 from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
+from travel.domain.what_if import wished, wished_part
 from travel.errors import Fault, InputError
 from travel.service.convert import site_books, site_header, site_terrain
 from travel.service.plan import Answer, exit_code, make_plan
@@ -24,6 +25,10 @@ from travel.writers.plan_json import plain_json
 from travel.writers.site_files import write_site_folder
 from travel.writers.words import proof_text
 
+_COPY = re.compile(r"(?m)^(# A changed copy: .*|changed_copy = .*)\n")
+_COPY_SAID = (
+    "# A changed copy: what is named here is wished for, not there. Once made and surveyed, take both lines away."
+)
 _ROADS = re.compile(r"""(?<![\w-])["']?roads["']?\s*=\s*\[[^\]]*\]""")
 
 
@@ -116,7 +121,7 @@ def apply_remedy(request: PlanRequest, answer: Answer, workspace: Workspace, num
         raise InputError([Fault(file=str(target), message="exists already; nothing is overwritten")])
     changes = tuple(_amendment(part) for part in remedy.amendments if part.layer in LAYERS)
     site, split = in_parts(lay_on(workspace.site, changes))
-    header = _with_parts(site_header(request.site), split)
+    header = _marked(_with_parts(site_header(request.site), split), wished(answer.plan), remedy)
     paths = write_site_folder(site, target, header, site_terrain(request.site, site))
     for name, data in site_books(request.site, site).items():
         write_whole(target / name, data)
@@ -151,6 +156,15 @@ def _with_parts(header: bytes, split: dict[str, tuple[str, ...]]) -> bytes:
         return text
 
     return _ROADS.sub(named, header.decode("utf-8")).encode("utf-8")
+
+
+def _marked(header: bytes, before: tuple[str, ...], remedy: Remedy) -> bytes:
+    """Name at the head of the file what is wished for and not there, so that no plan on this copy is released."""
+    changes = (*before, *(wished_part(part) for part in remedy.amendments if part.layer in LAYERS))
+    text = _COPY.sub("", header.decode("utf-8-sig"))
+    if not changes:
+        return text.encode("utf-8")
+    return f"{_COPY_SAID}\nchanged_copy = {json.dumps(changes, ensure_ascii=False)}\n{text}".encode()
 
 
 def _besides(part: RemedyPart) -> str:

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from travel.domain.decision import OpenUnknown, ReleaseCondition, Subject
 from travel.domain.field_words import field_words
 from travel.domain.plan import Finding, ReliedOn, TravelPlan
+from travel.domain.what_if import wished
 from travel.planning.relied import SURVEYED
 from travel.service.plan import HORIZON_FACTOR
 from travel.writers.plan_json import plan_from_bytes
@@ -163,6 +164,6 @@ def _unknown(finding: Finding) -> OpenUnknown:
 
 
 def _faults(plan: TravelPlan) -> tuple[str, ...]:
-    if plan.request.get("amendments"):
+    if wished(plan):
         return ("it was planned on a changed copy of the site: make the change, survey it, plan on what is there",)
     return ()

@@ -9,6 +9,7 @@ from typing import Any
 from travel.domain.changes import Change, Comparison, FieldChange, FindingChange, Validity
 from travel.domain.decision import Standing
 from travel.domain.plan import Condition, Finding, TravelPlan
+from travel.domain.what_if import wished
 from travel.writers.numbers import chainage, quantity
 from travel.writers.register_text import OVER, standing_lines
 from travel.writers.sentences import where_text
@@ -182,7 +183,7 @@ def no_way(plan: TravelPlan) -> bool:
 
 
 def status_word(plan: TravelPlan, validity: Validity, standing: Standing | None, lapsed: bool) -> str:
-    """Give the answer in a word: void, lapsed, over, no way, not released, open conditions, not accepted, valid."""
+    """Give the answer in a word: void, lapsed, over, no way, what if, not released or open, valid."""
     if validity.void:
         return "VOID"
     if lapsed or (standing and standing.state == "lapsed"):
@@ -191,6 +192,8 @@ def status_word(plan: TravelPlan, validity: Validity, standing: Standing | None,
         return standing.state.upper()
     if no_way(plan):
         return "NO WAY"
+    if wished(plan):
+        return "WHAT IF, NOT WHAT IS THERE"
     if standing is None or standing.state == "submitted":
         return "VALID, NOT RELEASED"
     if standing.open:

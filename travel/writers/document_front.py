@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from travel.domain.plan import Condition, Finding, TravelPlan
 from travel.domain.rules import Rulebook
+from travel.domain.what_if import wished
 from travel.writers.numbers import ranges
 from travel.writers.page_lists import SIGNS, title_rows
 from travel.writers.paper import Front
@@ -78,8 +79,9 @@ def front_of(plan: TravelPlan, rulebook: Rulebook, names: Names, remark: str = "
 
 
 def releasable(plan: TravelPlan) -> bool:
-    """Whether a supervisor may release the plan at all: a way, and nothing unknown that nobody accepted."""
-    return plan.outcome == "way" and plan.verdict in ("clear", "caution") and not open_unknowns(plan)
+    """Whether a supervisor may release the plan at all: a way on what is there, with nothing unknown unaccepted."""
+    passes = plan.outcome == "way" and plan.verdict in ("clear", "caution")
+    return passes and not open_unknowns(plan) and not wished(plan)
 
 
 def release_text(plan: TravelPlan) -> str:
@@ -88,6 +90,8 @@ def release_text(plan: TravelPlan) -> str:
         return "Not to be released: there is no way."
     if plan.verdict == "blocked":
         return "Not to be released: the way does not pass."
+    if wished(plan):
+        return "Not to be released: planned on a changed copy of the site. Make the change, survey it, plan on that."
     if not releasable(plan):
         return "Not to be released as it stands: what is not known must be surveyed, or accepted where that is allowed."
     if any(item.kind == "control" for item in plan.conditions):

@@ -9,6 +9,7 @@ from typing import Any
 
 from travel.domain.plan import Change, Condition, Finding, Leg, Nearest, Remedy, SpeedStretch, Stop, TravelPlan, Trip
 from travel.domain.rules import Rulebook
+from travel.domain.what_if import wished
 from travel.writers.numbers import chainage, duration, length, quantity, top_speed
 from travel.writers.outlook_words import alternative_text, departure_text, single_point_text, turn_back_texts
 from travel.writers.text import isolated
@@ -39,7 +40,11 @@ FIRST_CAUTION = (
 
 
 def outcome_text(plan: TravelPlan) -> str:
-    """Give the answer in one sentence."""
+    """Give the answer in one sentence; of a site that is not so, it says that first."""
+    return f"What if, not what is there. {_outcome(plan)}" if wished(plan) else _outcome(plan)
+
+
+def _outcome(plan: TravelPlan) -> str:
     both = "there and back" if any(trip.trip == "back" for trip in plan.trips) else "there"
     if plan.outcome == "no_way":
         missing = [TRIP_WORDS[trip.trip].lower() for trip in plan.trips if not trip.found]
@@ -246,8 +251,10 @@ def _entry(entry: Mapping[str, Any], key: str, plan: TravelPlan) -> str:
 
 
 def holds_for(plan: TravelPlan) -> str:
-    """Give the weather and the hour a plan holds for, and what of the weather was not given."""
-    return weather_and_hour(plan.weather, plan.request.get("at"))
+    """Give the weather and the hour a plan holds for, what of the weather was not given, and what is not there yet."""
+    said = weather_and_hour(plan.weather, plan.request.get("at"))
+    changes = "; ".join(isolated(text) for text in wished(plan))
+    return f"{said}; only with the site changed, which it is not: {changes}" if changes else said
 
 
 def weather_and_hour(weather: Mapping[str, Any], hour: object) -> str:

@@ -21,6 +21,7 @@ from travel.rulebook import load_rulebook
 from travel.service.ask import plan_request
 from travel.service.plan import make_plan
 from travel.service.remedy import apply_remedy, find_remedies, remedy_code, remedy_text
+from travel.service.subject import subject_of
 from travel.survey import lay_on
 from travel.survey.parts import in_parts
 from travel.writers.plan_json import plan_to_bytes
@@ -242,3 +243,18 @@ def test_numbers_in_json_are_rounded_as_in_a_plan(tmp_path: Path, sheet: Path) -
     assert all(
         part["exact"] == float(f"{part['exact']:.6g}") for r in told for part in r["amendments"] if part["exact"]
     )
+
+
+def test_a_written_copy_names_what_is_not_there_and_no_plan_on_it_is_released(sheet: Path, tmp_path: Path) -> None:
+    gateway = builders.point("gw", (50, 0), kind="gateway", road="r1", width_m=2.3)
+    site = written(tmp_path / "site", [(0, 0, 10), (120, 0, 10)], [gateway], width_m=6.0, surface="asphalt")
+    request = asked(site, sheet)
+    answer, workspace = find_remedies(request)
+    apply_remedy(request, answer, workspace, number_of(answer, "widen-gateway"), tmp_path / "new")
+    (copied,) = read_site(tmp_path / "new", load_rulebook().vocabulary).header.changed_copy
+    assert copied.startswith("limits gw: width_m ")
+    assert copied.endswith("(was 2.3)")
+    on_it = make_plan(asked(tmp_path / "new", sheet), remedies="none").plan
+    assert on_it.site["changed_copy"] == [copied]
+    assert any(f"wished for, not there: {copied}" in doubt for doubt in on_it.doubts)
+    assert subject_of(plan_to_bytes(on_it), "plan.json")[0].faults
