@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -67,6 +68,17 @@ def heights_not_metres_up(crs: CRS) -> str:
     return ""
 
 
+def _heights_doubtful(crs: CRS) -> str:
+    """Give what heights may be that come with a crs without a vertical part of its own, where not metres of a datum."""
+    if crs.is_compound:
+        return ""
+    if len(crs.axis_info) == 3:
+        return "above the ellipsoid"
+    unit = crs.axis_info[0].unit_name
+    in_metres = crs.is_geographic or crs.axis_info[0].unit_conversion_factor == 1
+    return "" if in_metres else f"that come with positions in {unit}"
+
+
 def is_lonlat(declared: str) -> bool:
     """Whether a layer's own crs is in degrees."""
     from pyproj import CRS
@@ -101,6 +113,8 @@ def to_site(shapes: Objects, declared: str | None, site: CRS, notes: Notes) -> O
     if high.any() and (wrong := heights_not_metres_up(own)):
         notes.fault(f"heights in {wrong}", field="crs", value=own.name, allowed="metres upward, in height_datum")
         return None
+    if high.any() and (other := _heights_doubtful(own)):
+        notes.doubt(f"heights {other} (crs {own.name}); they are taken as metres in height_datum", field="crs")
     for rows, include_z in ((~high, False), (high, True)):
         out[rows] = shapely.transform(shapes[rows], moved, include_z=include_z)
     if declared is not None and len(out):
@@ -133,15 +147,30 @@ def _way_to(own: str, site: CRS) -> Transformer:
     return Transformer.from_crs(horizontal(CRS.from_user_input(own)), site, always_xy=True)
 
 
-def check_scale(bounds: tuple[float, float, float, float], site: CRS, text: str, notes: Notes) -> None:
-    """Refuse a crs that stretches lengths at the site by more than 1/1000, in any direction."""
+Bounds = tuple[float, float, float, float]
+"""West, south, east, north."""
+
+
+def check_scale(bounds: Bounds, layers: Mapping[str, Bounds], site: CRS, text: str, notes: Notes) -> None:
+    """Refuse a crs that stretches lengths at the site by more than 1/1000, in any direction.
+
+    Args:
+        bounds: of the whole site
+        layers: of each layer; those that alone lie where the crs is not true are named
+        site: the crs
+        text: the crs as it stands in the header
+        notes: where to write it down
+    """
     west, south, east, north = bounds
-    x, y = np.meshgrid(np.linspace(west, east, 3), np.linspace(south, north, 3))
-    worst, (lon, lat) = _stretch(x.ravel(), y.ravel(), site)
+    worst, (lon, lat) = _over(bounds, site)
     if not worst <= SCALE_ERROR_MAX:
-        hint = ""
+        off = {name: found for name, found in layers.items() if not _over(found, site)[0] <= SCALE_ERROR_MAX}
+        some = 0 < len(off) < len(layers)
+        if some:
+            worst, (lon, lat) = _over(next(iter(off.values())), site)
+        hint = f"; only {', '.join(off)} lies there: another crs, or a position misplaced?" if some else ""
         if _stretch(lat, lon, site, lonlat=True)[0] <= SCALE_ERROR_MAX:
-            hint = "; it is with each position the other way round: are longitude and latitude swapped?"
+            hint += "; it is with each position the other way round: are longitude and latitude swapped?"
         notes.fault(
             f"the crs is not true to length at the site: error {worst * 1000:.3g}/1000{hint}",
             field="crs",
@@ -151,6 +180,13 @@ def check_scale(bounds: tuple[float, float, float, float], site: CRS, text: str,
     if max(east - west, north - south) > _WIDE_M:
         size = max(east - west, north - south) / 1000
         notes.doubt(f"the site is {size:.0f} km across; is a position misplaced?", field="crs")
+
+
+def _over(bounds: Bounds, site: CRS) -> tuple[float, tuple[Any, Any]]:
+    """Give how far from true to length a crs is over some bounds, and the lon/lat looked at."""
+    west, south, east, north = bounds
+    x, y = np.meshgrid(np.linspace(west, east, 3), np.linspace(south, north, 3))
+    return _stretch(x.ravel(), y.ravel(), site)
 
 
 def _stretch(x: Any, y: Any, site: CRS, lonlat: bool = False) -> tuple[float, tuple[Any, Any]]:

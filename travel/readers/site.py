@@ -51,7 +51,8 @@ def read_site(path: Path, vocabulary: Vocabulary) -> Site:
         check_surveyed(header, source, head)
     bounds = _bounds(layers)
     if crs is not None and bounds is not None:
-        check_scale(bounds, crs, str(content["crs"]), head)
+        each = {name: box for name, layer in layers.items() if (box := _bounds({name: layer}))}
+        check_scale(bounds, each, crs, str(content["crs"]), head)
     terrain = None
     if header is not None and header.terrain is not None:
         found = read_terrain(header.terrain, source.folder, crs, head)

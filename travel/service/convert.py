@@ -32,7 +32,7 @@ def convert(site_path: Path, target: Path) -> tuple[Path, ...]:
     terrain, books = site_terrain(site_path, site), site_books(site_path, site)
     beside = {**({terrain[0]: terrain[1]} if terrain else {}), **books}
     folder = target.parent if geopackage else target
-    _insist_free({folder / name: data for name, data in beside.items()})
+    insist_free({folder / name: data for name, data in beside.items()})
     writer = write_site_geopackage if geopackage else write_site_folder
     paths = writer(site, target, site_header(site_path), terrain)
     for name, data in books.items():
@@ -40,11 +40,11 @@ def convert(site_path: Path, target: Path) -> tuple[Path, ...]:
     return (*paths, *(folder / name for name in books))
 
 
-def _insist_free(files: Mapping[Path, bytes]) -> None:
+def insist_free(files: Mapping[Path, bytes]) -> None:
     """Refuse to write over other files: those that go beside a GeoPackage, or outside the folder."""
     faults = [
         Fault(file=str(path), message="exists already; nothing is overwritten")
-        for path, data in files.items()
+        for path, data in ((named.resolve(), data) for named, data in files.items())
         if path.exists() and not (path.is_file() and path.read_bytes() == data)
     ]
     if faults:

@@ -15,7 +15,7 @@ from travel.domain.request import PlanRequest, TripConditions
 from travel.domain.site import Amendment, Weather
 from travel.domain.what_if import wished, wished_part
 from travel.errors import Fault, InputError
-from travel.service.convert import site_books, site_header, site_terrain
+from travel.service.convert import insist_free, site_books, site_header, site_terrain
 from travel.service.plan import Answer, exit_code, make_plan
 from travel.service.workspace import Progress, Workspace
 from travel.survey import lay_on
@@ -122,8 +122,10 @@ def apply_remedy(request: PlanRequest, answer: Answer, workspace: Workspace, num
     changes = tuple(_amendment(part) for part in remedy.amendments if part.layer in LAYERS)
     site, split = in_parts(lay_on(workspace.site, changes))
     header = _marked(_with_parts(site_header(request.site), split), wished(answer.plan), remedy)
-    paths = write_site_folder(site, target, header, site_terrain(request.site, site))
-    for name, data in site_books(request.site, site).items():
+    terrain, books = site_terrain(request.site, site), site_books(request.site, site)
+    insist_free({target / name: data for name, data in [*([terrain] if terrain else []), *books.items()]})
+    paths = write_site_folder(site, target, header, terrain)
+    for name, data in books.items():
         write_whole(target / name, data)
     besides = tuple(_besides(part) for part in remedy.amendments if part.layer not in LAYERS)
     if not changes:

@@ -229,6 +229,18 @@ def test_longitude_and_latitude_swapped_is_asked_about(tmp_path: Path) -> None:
     assert "are longitude and latitude swapped?" in found.message
 
 
+def test_the_layer_that_lies_elsewhere_is_named(tmp_path: Path) -> None:
+    site = write_site(tmp_path / "s", **good_layers())
+    for name in ("people", "overheads"):
+        content = json.loads((site / f"{name}.geojson").read_text("utf-8"))
+        for feature in content["features"]:
+            feature["geometry"]["coordinates"] = _swapped(feature["geometry"]["coordinates"])
+        (site / f"{name}.geojson").write_text(json.dumps(content), "utf-8")
+    (found,) = faults_of(site)
+    assert "only overheads, people lies there" in found.message
+    assert "are longitude and latitude swapped?" in found.message
+
+
 def _swapped(coordinates: Any) -> Any:
     if isinstance(coordinates[0], list):
         return [_swapped(part) for part in coordinates]

@@ -199,6 +199,16 @@ def test_heights_of_a_geopackage_are_metres_upward(tmp_path: Path, vertical: int
     assert [fault.layer for fault in faults_of(path)] == (["roads"] if says else [])  # only roads have heights
 
 
+FEET = "+proj=tmerc +lat_0=48 +lon_0=15 +k=1 +x_0=3000 +y_0=1000 +units=us-ft +datum=WGS84"
+
+
+@pytest.mark.parametrize(("crs", "says"), [("EPSG:4979", "above the ellipsoid"), (FEET, "US survey foot")])
+def test_heights_that_may_be_of_another_datum_or_unit_are_doubted(tmp_path: Path, crs: str, says: str) -> None:
+    site = read_site(write_geopackage(tmp_path / "s.gpkg", good_layers(), toml(HEADER), crs), WORDS)
+    doubts = [d for d in site.doubts if d.message.startswith("heights")]
+    assert [(d.layer, d.field, says in d.message) for d in doubts] == [("roads", "crs", True)]
+
+
 @pytest.mark.parametrize(("crs", "says"), [("EPSG:4267", "an accuracy nobody knows"), ("EPSG:25833", "")])
 def test_positions_on_another_datum_are_doubted(tmp_path: Path, crs: str, says: str) -> None:
     """NAD27, to which no way is known here; ETRS89, which is taken for WGS 84."""

@@ -162,6 +162,19 @@ def test_a_site_rulebook_goes_along(tmp_path: Path, sheet: Path) -> None:
     assert (tmp_path / "new" / "own.toml").read_bytes() == (site / "own.toml").read_bytes()
 
 
+def test_a_file_outside_the_new_folder_is_not_written_over(tmp_path: Path, sheet: Path) -> None:
+    site = steep_in_the_middle(tmp_path / "old" / "s", header={"rulebooks": ["../own.toml"]})
+    (tmp_path / "old" / "own.toml").write_text('format = 1\nlayer = "site"\nname = "own"\n', encoding="utf-8")
+    request = asked(site, sheet)
+    answer, workspace = find_remedies(request)
+    (tmp_path / "new").mkdir()
+    (tmp_path / "new" / "own.toml").write_text("another site's book")
+    with pytest.raises(InputError, match="nothing is overwritten"):
+        apply_remedy(request, answer, workspace, number_of(answer, "regrade"), tmp_path / "new" / "s")
+    assert (tmp_path / "new" / "own.toml").read_text() == "another site's book"
+    assert not (tmp_path / "new" / "s").exists()
+
+
 def test_plan_lists_remedies_only_where_there_is_no_way(tmp_path: Path, sheet: Path) -> None:
     steep = asked(steep_in_the_middle(tmp_path / "steep"), sheet)
     flat = asked(written(tmp_path / "flat", [(0, 0, 10), (120, 0, 10)]), sheet)
