@@ -58,7 +58,7 @@ def columns(spec: LayerSpec, features: tuple[Feature, ...], vocabulary: Vocabula
     known = {s.name for s in spec.fields} | {s.name + _METHOD for s in spec.fields if s.kind != "id"}
     for name in dict.fromkeys(key for feature in features for key in feature.properties if key not in known):
         out.extra[name] = _objects([feature.properties.get(name) for feature in features])
-        meant = _written_otherwise(name, known)
+        meant = _written_otherwise(name, known, {s.name for s in spec.fields if s.unit})
         if meant and not any(meant in feature.properties for feature in features):
             first = next((f for f in features if written(f.properties.get(name))), features[0])
             here, value = notes.at(feature=label(first)), first.properties.get(name)
@@ -68,18 +68,23 @@ def columns(spec: LayerSpec, features: tuple[Feature, ...], vocabulary: Vocabula
     return out
 
 
-def _written_otherwise(name: str, known: set[str]) -> str | None:
+def _written_otherwise(name: str, known: set[str], with_unit: set[str]) -> str | None:
     """Give the column that a name can only mean: with other capitals, blanks or hyphens, or cut to ten characters as
-    shapefiles do.
+    shapefiles do; not one that lacks its unit alone, for nobody knows which is meant.
 
-    >>> known = {"width_m", "speed_limit_kmh", "bearing_kpa", "bearing_wet_kpa"}
-    >>> [_written_otherwise(name, known) for name in ("Width_M", "width-m ", "speed_limi", "bearing", "breadth_m")]
-    ['width_m', 'width_m', 'speed_limit_kmh', None, None]
+    >>> known = {"width_m", "speed_limit_kmh", "cone_index_kpa", "cone_index_kpa_method", "not_looked_at"}
+    >>> names = ("Width_M", "width-m ", "speed_limi", "not_looked", "cone_index", "breadth_m")
+    >>> [_written_otherwise(name, known, known - {"not_looked_at"}) for name in names]
+    ['width_m', 'width_m', 'speed_limit_kmh', 'not_looked_at', None, None]
     """
     plain = re.sub(r"[\s-]+", "_", name.strip()).lower()
     if plain in known:
         return plain
-    return next((other for other in sorted(known) if len(plain) == _CUT and other.startswith(plain)), None)
+    cut = [other for other in sorted(known) if len(plain) == _CUT and other.startswith(plain)]
+    return next(
+        (other for other in cut if not (other.removesuffix(_METHOD) in with_unit and other.startswith(f"{plain}_"))),
+        None,
+    )
 
 
 def label(feature: Feature) -> str:
