@@ -7,6 +7,7 @@ from typing import Any
 
 from travel.domain.plan import Finding, TravelPlan
 from travel.domain.rules import Rulebook
+from travel.domain.what_if import wished
 from travel.writers.haul_words import haul_sections
 from travel.writers.numbers import length, quantity, term, top_speed
 from travel.writers.sentences import Names, judged, limit_unit, missing_text, sentence, source_text, where_text
@@ -77,6 +78,7 @@ def page_lists(plan: TravelPlan, rulebook: Rulebook, names: Names) -> dict[str, 
         "title_rows": title_rows(plan),
         "heading": f"{plain(plan.machine.get('name', 'Machine'))}: {_asked(plan)}",
         "outcome": outcome_text(plan),
+        "proposal": plan.outcome == "way" and plan.verdict != "blocked" and not wished(plan),
         "sign": SIGNS["blocked" if plan.outcome == "no_way" else plan.verdict],
         "trips": [
             (TRIP_WORDS[trip.trip], trip_line(plan, trip, place_names), metres_text(trip) if trip.found else "")
