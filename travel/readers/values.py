@@ -56,9 +56,10 @@ def columns(spec: LayerSpec, features: tuple[Feature, ...], vocabulary: Vocabula
         if any(methods):
             out.methods[entry.name] = _objects(methods)
     known = {s.name for s in spec.fields} | {s.name + _METHOD for s in spec.fields if s.kind != "id"}
+    read = known - {"name"}  # what people call it changes no answer
     for name in dict.fromkeys(key for feature in features for key in feature.properties if key not in known):
         out.extra[name] = _objects([feature.properties.get(name) for feature in features])
-        meant = _written_otherwise(name, known, {s.name for s in spec.fields if s.unit})
+        meant = _written_otherwise(name, read, {s.name for s in spec.fields if s.unit})
         if meant and not any(meant in feature.properties for feature in features):
             first = next((f for f in features if written(f.properties.get(name))), features[0])
             here, value = notes.at(feature=label(first)), first.properties.get(name)

@@ -64,6 +64,13 @@ def test_values_geometry_and_digests_come_back(tmp_path: Path) -> None:
         roads.number("width_m")[0] = 9.0
 
 
+def test_a_name_in_other_capitals_is_kept_and_stops_nothing(tmp_path: Path) -> None:
+    layers = good_layers()
+    layers["roads"][0]["properties"]["NAME"] = "haul road"
+    roads = read_site(write_site(tmp_path / "s", **layers), WORDS).layers["roads"]
+    assert next(iter(roads.extra["NAME"])) == "haul road"
+
+
 def test_equal_by_digest_and_not_after_a_change(tmp_path: Path) -> None:
     layers = good_layers()
     one = read_site(write_site(tmp_path / "a", **layers), WORDS)
