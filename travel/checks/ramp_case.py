@@ -291,6 +291,11 @@ class RampCase:
             trail=trail,
         )
 
+    def end_of(self, part: str) -> str:
+        """Give a part of the machine as its driver calls it."""
+        leading, trailing = ("front", "rear") if self.outline.lead == 0 else ("rear", "front")
+        return {"leading overhang": f"{leading} overhang", "trailing overhang": f"{trailing} overhang"}.get(part, part)
+
     @cached_property
     def span(self) -> tuple[float, float]:
         """Where the leading axle runs: from clear of the ramp to the machine's nose at the deck's far end."""

@@ -14,7 +14,7 @@ def _clear(facts: RampFacts, rule: str, tight: Tight | None, lacks: Lacks) -> Ra
     if tight is None:
         return _left(facts, rule, "", math.nan, lacks)
     at_m = tight.lead_x - facts.case.foot + facts.ahead_m
-    return _left(facts, rule, tight.part, tight.value, lacks, at_m)
+    return _left(facts, rule, facts.case.end_of(tight.part), tight.value, lacks, at_m)
 
 
 def _left(facts: RampFacts, rule: str, part: str, value: float, lacks: Lacks, at_m: float | None = None) -> RampAnswer:

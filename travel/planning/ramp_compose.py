@@ -177,13 +177,6 @@ def _shown(facts: RampFacts, clear: Floats) -> NDArray[np.int64]:
     return np.unique(np.append(np.arange(0, len(at), every), tight))
 
 
-def _end(case: RampCase, part: str) -> str:
-    """Give a part of the machine as its driver calls it."""
-    leading = "front" if case.outline.lead == 0 else "rear"
-    end = {"leading overhang": leading, "trailing overhang": "rear" if leading == "front" else "front"}
-    return f"{end[part]} overhang" if part in end else "belly"
-
-
 def _smallest(facts: RampFacts, shown: RampFacts, tight: Tight) -> SmallestClearance:
     case = facts.case
     known = math.isfinite(tight.value)
@@ -195,7 +188,7 @@ def _smallest(facts: RampFacts, shown: RampFacts, tight: Tight) -> SmallestClear
         at_m=_known(tight.lead_x - case.foot + shown.ahead_m),
         machine_point=own if known else None,
         profile_point=(tight.profile_xz[0] - case.foot, tight.profile_xz[1]) if known else None,
-        end=_end(case, tight.part),
+        end=case.end_of(tight.part),
     )
 
 
@@ -312,7 +305,7 @@ def _parts(whole: RampFacts) -> list[tuple[RampFacts, Tight]]:
 def _close_up(whole: RampFacts, facts: RampFacts, tight: Tight) -> CloseUp:
     case, axles = facts.case, whole.case.outline.rest + np.array([facts.ahead_m, 0.0])
     return CloseUp(
-        end=_end(case, tight.part),
+        end=case.end_of(tight.part),
         value_m=tight.value,
         at_m=tight.lead_x - case.foot + facts.ahead_m,
         profile_xz=_seen(case, tight.line),

@@ -125,7 +125,7 @@ def rig_lines(plan: TravelPlan) -> list[str]:
         lines.append(
             f"{state.capitalize()}: {_kg(rig.get('gross_kg'))}, {height}, {_m(rig.get('width_m'))} wide, {length}."
         )
-        axles = [f"{isolated(axle['name'])} {_kg(axle.get('load_kg'))}" for axle in rig.get("axles", ())]
+        axles = [f"{isolated(axle['name'])} ({_kg(axle.get('load_kg'))})" for axle in rig.get("axles", ())]
         lines += [f"{state.capitalize()}, by axle: {', '.join(axles)}."] if axles else []
     empty = told.get("empty_on_the_same_ways") or {}
     lines += [f"Empty on the {_way(trip)}: {verdict}." for trip, verdict in empty.items()]

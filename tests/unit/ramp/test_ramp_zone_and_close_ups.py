@@ -231,3 +231,18 @@ def test_the_machine_is_drawn_whole_where_it_reaches_past_the_deck() -> None:
     box = next(e for e in ElementTree.fromstring(drawing).iter(f"{SVG}rect") if e.get("class") == "mach")
     assert float(box.get("x", "nan")) > 0.0
     assert float(box.get("x", "nan")) + float(box.get("width", "nan")) < 1000.0
+
+
+@pytest.mark.parametrize(("move", "first", "ends"), [
+    ("load", "nose", {"front overhang", "rear overhang"}), ("unload", "tail", {"front overhang", "rear overhang"}),
+])  # fmt: skip
+def test_overhangs_are_called_as_the_driver_calls_them(move: str, first: str, ends: set[str]) -> None:
+    """Off tail first as on nose first the front is over the ramp last: the tighter one is the front overhang."""
+    found = ramp_answers(
+        RampFacts(case=ramp_case(request={"move": move, "first": first})), frozenset({"ramp-approach"})
+    )
+    assert {answer.part for answer in found} == ends
+    tight = min(found, key=lambda answer: float(answer.outcome.capacity))
+    assert tight.part == "front overhang"
+    back = ramp_case(request={"move": move, "first": "tail" if first == "nose" else "nose"})
+    assert back.end_of("leading overhang") == "rear overhang"
