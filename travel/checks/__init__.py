@@ -27,6 +27,7 @@ from travel.checks.case import Case, Configurations, make_configurations
 from travel.checks.circle import FreeCircle, free_circle, free_to_turn
 from travel.checks.fold import Fold, acceptance_id, fold, told_alike
 from travel.checks.outcome import Outcome, judge
+from travel.checks.past_ends import lies_past
 from travel.checks.registry import built_rules, parts
 from travel.checks.shunts import Shunt
 from travel.checks.standing import may_stand
@@ -67,6 +68,7 @@ __all__ = [
     "gripping",
     "ground",
     "judge",
+    "lies_past",
     "make_body",
     "make_configurations",
     "may_stand",

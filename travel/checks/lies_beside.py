@@ -52,8 +52,18 @@ def crossed(case: Case, pieces: Ints, area: BaseGeometry, stays: bool = False) -
         area: what the machine sweeps
         stays: whether it goes to and fro there, and does not only pass
     """
+    return "" if area.is_empty else _first_in(case, pieces, area, BESIDE, stays)
+
+
+def lies_in(case: Case, pieces: Ints, area: BaseGeometry, layers: tuple[str, ...]) -> str:
+    """Name a feature of some layers in an area beside some pieces that may not be driven on, under or against there, or
+    where people are that bar the way they are in; "" for nothing."""
+    return _first_in(case, pieces, area, layers, stays=False) or _people_in_the_way(case, area)
+
+
+def _first_in(case: Case, pieces: Ints, area: BaseGeometry, layers: tuple[str, ...], stays: bool) -> str:
     rules = _PASSED | ({"overheads": _overheads} if stays else {})
-    for layer in BESIDE if not area.is_empty else ():
+    for layer in layers:
         near, away = _near(case, layer, area, FAR_M)
         if len(near) and layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
             left = ~np.isin(near, asked_by_roads(case, pieces, layer))
@@ -211,8 +221,8 @@ def _in_the_way(case: Case, corners: Corners, row: int, aside: BaseGeometry) -> 
 
 
 def lies_there(missing: str) -> bool:
-    """Tell whether a missing value of a turn is a feature that lies in what is swept: nobody accepts that on a form."""
-    return missing.partition(" ")[0] in (*BESIDE, "places", "roads", "people")
+    """Tell whether a missing value is a feature in what is swept or stood over: nobody accepts that on a form."""
+    return missing.partition(" ")[0] in (*BESIDE, "obstacles", "places", "roads", "people")
 
 
 def ways_of(corners: Corners, row: int) -> BaseGeometry:

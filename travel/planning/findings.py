@@ -17,6 +17,7 @@ from travel.domain.plan import Finding, LimitUsed, Where
 from travel.domain.rules import Rule
 from travel.domain.verdict import Verdict
 from travel.planning.cornered import TurnAnswer, id_of, turn_answers, where_turn
+from travel.planning.past_ends import past_end_answers
 from travel.planning.trips import Cells, Trip
 from travel.units import SI_PER_UNIT
 
@@ -65,7 +66,8 @@ def all_answers(trip: Trip, cells: Cells) -> tuple[Answer, ...]:
     """Give what every rule says on the cells of a trip's way and in its corners."""
     if not len(cells):
         return ()
-    return (*answers_for(trip.case, cells.piece, cells.sense, cells.config), *turn_answers(trip, cells))
+    past = past_end_answers(trip) if cells is trip.cells else ()
+    return (*answers_for(trip.case, cells.piece, cells.sense, cells.config), *turn_answers(trip, cells), *past)
 
 
 def _numbered_ids(found: list[Found], accepted: dict[str, str]) -> list[Found]:

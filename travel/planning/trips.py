@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Fold, Turns, check_turns, corner_time_s, fold, told_alike
+from travel.checks import Case, Fold, Turns, check_turns, corner_time_s, fold, lies_past, told_alike
 from travel.domain.verdict import Verdict
 from travel.routing import (
     Arrivals,
@@ -130,7 +130,18 @@ class Trip:
         worst = np.array(self.folded.worst[self.cells.piece, way, self.cells.config])
         for first, stop, _ in self.long_reverses:
             worst[first:stop] = np.maximum(worst[first:stop], np.uint8(Verdict.CAUTION))
+        for cell, _ in self.past_ends:
+            worst[cell] = max(int(worst[cell]), int(Verdict.UNKNOWN))
         return worst
+
+    @cached_property
+    def past_ends(self) -> tuple[tuple[int, str], ...]:
+        """What lies under the machine past the first and the last node of the way: the cell beside it, and its name."""
+        if self.way is None or not self.way.steps:
+            return ()
+        ends = (0, self.way.steps[0].edge, False), (len(self.cells) - 1, self.way.steps[-1].edge, True)
+        named = [(cell, lies_past(self.case, edge, int(self.cells.config[cell]), last)) for cell, edge, last in ends]
+        return tuple((cell, name) for cell, name in named if name)
 
     @cached_property
     def long_reverses(self) -> tuple[tuple[int, int, float], ...]:

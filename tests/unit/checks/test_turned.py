@@ -171,7 +171,7 @@ def test_a_steeper_road_is_never_better_to_turn_on() -> None:
 @pytest.mark.parametrize("lacking", ["grade_pct", "cross_slope_pct"])
 def test_a_slope_nobody_knows_is_unknown_in_the_corner(lacking: str) -> None:
     parts = corner_parts(case(5.0, 0.0, lacking=lacking))
-    assert {rule: Verdict(int(part.verdict[0, 0])) for rule, part in parts.items()} == {
+    assert {rule: Verdict(int(parts[rule].verdict[0, 0])) for rule in ("tip", "slide", "twist")} == {
         "tip": Verdict.UNKNOWN,
         "slide": Verdict.UNKNOWN,
         "twist": Verdict.UNKNOWN if lacking == "cross_slope_pct" else Verdict.CLEAR,
