@@ -21,8 +21,7 @@ from travel.readers.source import Feature
 
 _METHOD = "_method"
 _CUT = 10
-"""Characters of a column's name that dBASE keeps, and with it a shapefile (ESRI Shapefile Technical Description, 1998,
-and common knowledge; from memory)."""
+"""Characters of a column's name that the table of a shapefile keeps (common knowledge, from memory)."""
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)", re.ASCII)
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
