@@ -232,20 +232,29 @@ def _headings(survey: Survey) -> Floats:
     return out.ravel()
 
 
-def _at_nodes(survey: Survey, heading: Floats) -> _NodeTurns:
-    """Give every pair of edges that meet at a node of three and more roads at an angle."""
+def pairs_of_edges(survey: Survey, heading: Floats) -> tuple[Ints, Ints, Floats]:
+    """Give every pair of edges of two links that leave one node of three and more roads: that driven back, that driven
+    on, and the change of heading from the one to the other [rad]."""
     network = survey.network
     tail = np.stack((network.link_a, network.link_b), axis=1).ravel()
-    order = np.argsort(tail, kind="stable")
-    start = np.searchsorted(tail[order], np.arange(network.n_nodes))
-    degree = np.bincount(tail, minlength=network.n_nodes)
-    count = degree[tail[order]]
+    edges = np.flatnonzero(network.node_degree[tail] >= 3)
+    order = edges[np.argsort(tail[edges], kind="stable")]
+    node = tail[order]
+    start, count = np.searchsorted(node, node, "left"), np.bincount(node, minlength=network.n_nodes)[node]
     back = np.repeat(order, count)
     step = np.arange(len(back)) - np.repeat(np.cumsum(count) - count, count)
-    out = order[start[tail[back]] + step]
-    angle = (heading[out] - heading[back]) % (2 * np.pi) - np.pi
-    keep = (network.node_degree[tail[back]] >= 3) & (out >> 1 != back >> 1) & (np.abs(angle) >= CORNER_RAD)
+    on = order[np.repeat(start, count) + step]
+    two = back >> 1 != on >> 1
+    back, on = back[two], on[two]
+    return back, on, (heading[on] - heading[back]) % (2 * np.pi) - np.pi
+
+
+def _at_nodes(survey: Survey, heading: Floats) -> _NodeTurns:
+    """Give every pair of edges that meet at a node of three and more roads at an angle."""
+    back, out, angle = pairs_of_edges(survey, heading)
+    keep = np.abs(angle) >= CORNER_RAD
     back, out = back[keep], out[keep]
+    tail = np.stack((survey.network.link_a, survey.network.link_b), axis=1).ravel()
     return _NodeTurns(
         edge_in=back ^ 1,
         edge_out=out,

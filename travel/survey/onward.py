@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from travel.survey.arrays import Bools, Ints, expand
-from travel.survey.corners import CORNER_RAD, edge_headings
+from travel.survey.corners import CORNER_RAD, edge_headings, pairs_of_edges
 from travel.survey.survey import Survey
 
 
@@ -31,24 +31,10 @@ class Onward:
         )
 
 
-def pairs_of_edges(tail: Ints, edges: Ints) -> tuple[Ints, Ints]:
-    """Give every pair of edges that leave one node."""
-    order = edges[np.argsort(tail[edges], kind="stable")]
-    node = tail[order]
-    start, stop = np.searchsorted(node, node, "left"), np.searchsorted(node, node, "right")
-    count = stop - start
-    step = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
-    return np.repeat(order, count), order[np.repeat(start, count) + step]
-
-
 def straight_pairs(survey: Survey) -> tuple[Ints, Ints]:
     """Give the pairs of edges (one back, one on) that lead straight on over a node of three and more roads."""
-    network = survey.network
-    tail = np.stack((network.link_a, network.link_b), axis=1).ravel()
-    back, on = pairs_of_edges(tail, np.flatnonzero(network.node_degree[tail] >= 3))
-    heading = edge_headings(survey)
-    angle = (heading[on] - heading[back]) % (2 * np.pi) - np.pi
-    straight = (back >> 1 != on >> 1) & (np.abs(angle) < CORNER_RAD)
+    back, on, angle = pairs_of_edges(survey, edge_headings(survey))
+    straight = np.abs(angle) < CORNER_RAD
     return back[straight], on[straight]
 
 
