@@ -32,7 +32,7 @@ from travel.checks.registry import built_rules, parts
 from travel.checks.shunts import Shunt
 from travel.checks.standing import may_stand
 from travel.checks.turn_ids import close_id, corner_name, turn_id
-from travel.checks.turn_pace import corner_time_s
+from travel.checks.turn_pace import corner_time_s, pace_mps
 from travel.checks.turn_rules import TurnPart
 from travel.checks.turns import Turns, check_turns
 
@@ -73,6 +73,7 @@ __all__ = [
     "make_configurations",
     "may_stand",
     "overhead",
+    "pace_mps",
     "parts",
     "people",
     "pulling",

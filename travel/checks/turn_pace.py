@@ -58,9 +58,9 @@ def pace_mps(turns: Turns, row: int, state: int) -> float:
     return float(pace)
 
 
-def corner_time_s(turns: Turns, row: int, state: int) -> float:
-    """Give the seconds a corner that was judged takes: at the pace told, and standing at every change of direction."""
-    walking, pace = turns.case.scalar("turn.speed"), pace_mps(turns, row, state)
+def corner_time_s(turns: Turns, row: int, state: int, pace: float) -> float:
+    """Give the seconds a corner takes: at the pace told [m/s], and standing at every change of direction."""
+    walking = turns.case.scalar("turn.speed")
     if np.isnan(pace) or (turns.corners.returns[row] and turns.circle[row, state]):
         return turns.time_s(row, state)
     return turns.time_s(row, state) + turns.driven(row, state)[0] * (1.0 / pace - 1.0 / walking)

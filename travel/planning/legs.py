@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks.turn_pace import pace_mps
 from travel.domain.plan import Change, Finding, Leg, SpeedStretch, Stop, Turn
 from travel.domain.verdict import Verdict
 from travel.planning.cornered import circle_lonlat, moves_of, room_of, swept_lonlat, where_turn
@@ -130,12 +129,12 @@ def turns_of(
     """Give the corners driven and the places turned round at; ``after_leg`` is the leg that ends (or bends) there."""
     starts = np.array([run.first for run in runs])
     out: list[Turn] = []
-    for corner in trip.corners:
+    for corner, mps in zip(trip.corners, trip.paces_mps, strict=True):
         cell = int(np.searchsorted(trip.cells.step, corner.step))
         bend = not np.isnan(trip.turns.corners.at_m[corner.row])
         leg = first_leg + int(np.searchsorted(starts, cell if bend else cell - 1, side="right")) - 1
         made = _turned_round if trip.turns.corners.returns[corner.row] else _through
-        pace = mps_to_kmh(pace_mps(trip.turns, corner.row, corner.state))
+        pace = mps_to_kmh(mps)
         speed = None if np.isnan(pace) else float(np.floor(10.0 * pace + _NEAR) / 10.0)
         out.append(replace(made(trip, corner, leg, findings), speed_kmh=speed))
     return tuple(replace(turn, turn=first_turn + number) for number, turn in enumerate(out))

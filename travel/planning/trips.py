@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from travel.checks import Case, Fold, Turns, check_turns, corner_time_s, fold, lies_past, told_alike
+from travel.checks import Case, Fold, Turns, check_turns, corner_time_s, fold, lies_past, pace_mps, told_alike
 from travel.domain.verdict import Verdict
 from travel.routing import (
     Arrivals,
@@ -184,7 +184,13 @@ class Trip:
     def corners_time_s(self) -> float:
         """Seconds in the corners: in their arcs at the pace told there, and standing where they are shunted; those of
         turning round."""
-        return sum(corner_time_s(self.turns, corner.row, corner.state) for corner in self.corners if self.way)
+        driven = zip(self.corners, self.paces_mps, strict=True) if self.way else ()
+        return sum(corner_time_s(self.turns, corner.row, corner.state, pace) for corner, pace in driven)
+
+    @cached_property
+    def paces_mps(self) -> tuple[float, ...]:
+        """The pace told with each corner of the way [m/s]."""
+        return tuple(pace_mps(self.turns, corner.row, corner.state) for corner in self.corners)
 
     @property
     def cell_cap_mps(self) -> NDArray[np.float64]:

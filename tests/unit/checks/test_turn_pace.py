@@ -100,8 +100,9 @@ def test_the_arcs_take_as_long_as_the_pace_told_needs(grade_pct: float) -> None:
     turns = check_turns(slope(grade_pct, attitudes__0__cg_z_m=1.5))
     state, row = state_of(turns.case, steering="all"), corner(turns, "main", "side", RIGHT)
     turns.judge(np.array([row]))
-    needed_s = float(turns.arc_m[row, state]) / pace_mps(turns, row, state)
-    assert corner_time_s(turns, row, state) == pytest.approx(needed_s)
+    pace = pace_mps(turns, row, state)
+    needed_s = float(turns.arc_m[row, state]) / pace
+    assert corner_time_s(turns, row, state, pace) == pytest.approx(needed_s)
     assert (needed_s > turns.time_s(row, state) * 1.01) == (grade_pct > 0.0)
 
 
