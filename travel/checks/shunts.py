@@ -45,8 +45,8 @@ FAR_M = 20.0
 """No end lies further from the corner: there the rooms are known all round what is swept."""
 DEEPER_M = 0.25
 """So much further inside than is enough, ways are not told apart any more."""
-BEST = 8
-"""Ways looked at closely, out of those that stick out least at few points."""
+BEST, SOME = 8, 64
+"""Ways looked at closely, out of those that stick out least at few points; and looked at there together at first."""
 CLOSE = 64
 """Points on each side of the body of the way that is kept: no more than 0.2 m apart, as a side may pass the corner of
 two roads between two of them."""
@@ -141,15 +141,15 @@ class Ways:
 
 
 def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shunt | None:
-    """Give the way in moves round one corner that sticks out least, or None where there is none.
+    """Give the way in moves round one corner that sticks out least, or None where none stays far enough inside.
 
     Args:
         corners: the corners of the site
         row: the corner
         mover: the machine; it turns on its least radius
-        enough_m: five moves are only tried where three do not stay so far inside the room
+        enough_m: how far inside the room a way has to stay; five moves are only tried where three do not
     """
-    yard = Ground(corners, row, mover, -enough_m - DEEPER_M)
+    yard = Ground(corners, row, mover, -enough_m - DEEPER_M, -enough_m + LEAST_M)
     best: Shunt | None = None
     for share in (THREE, FIVE):
         found = yard.best(share)
@@ -161,10 +161,11 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
 
 
 class Ground:
-    """One corner with its arms and its room, and the machine in it."""
+    """One corner with its arms and its room, and the machine in it. Ways are not told apart below ``floor_m``, and none
+    is wanted that sticks out more than ``most_m``."""
 
-    def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float) -> None:
-        self.floor_m = floor_m
+    def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float, most_m: float = np.inf) -> None:
+        self.floor_m, self.most_m = floor_m, most_m
         self.yard, self.mover = Yard(corners, np.array([row])), mover
         self.xy = np.array([corners.x_m[row], corners.y_m[row]])
         self.radius_m = math.sqrt(mover.least_radius_m**2 - mover.trail_m**2)
@@ -174,13 +175,21 @@ class Ground:
         return self.least(self._joined(*with_radii(share, self.radius_m)))
 
     def least(self, ways: Ways) -> Shunt | None:
-        """Give the way that sticks out least; None for none that stays where the room is known."""
+        """Give the way that sticks out least; None for none that stays where the room is known.
+
+        A way that sticks out too much at few points does at more of them.
+        """
         if not len(ways.share):
             return None
-        rough = self.rank(ways, self._outside(ways, COARSE, body_points(self.mover)[FEW], BEST))
-        ways = self.beside(ways.some(np.argsort(rough, kind="stable")[:BEST]))
-        close = self.rank(ways, self._outside(ways, FINE, outline_points(self.mover)))
-        way = ways.some(np.array([int(np.argmin(close))]))
+        best, outside = self._best(ways, body_points(self.mover)[FEW])
+        ways = self.beside(ways.some(best[outside <= self.most_m]))
+        if not len(ways.share):
+            return None
+        outside = self._outside(ways, FINE, outline_points(self.mover))
+        least = int(np.argmin(self.rank(ways, outside)))
+        if outside[least] > self.most_m:
+            return None
+        way = ways.some(np.array([least]))
         worst = float(self._outside(way, LAST, outline_points(self.mover, CLOSE))[0])
         if not np.isfinite(worst):
             return None
@@ -258,9 +267,7 @@ class Ground:
         may be told than they stick out, but more than of these.
         """
         xy, heading = self._positions(ways, count)
-        points = points_swept(xy, heading, body)
-        far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
-        worst = self.beyond(points.reshape(1, -1, *points.shape[2:])).reshape(points.shape[:-1]).max(axis=(1, 2))
+        far, worst = self._beyond_room(xy, heading, body)
         out = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
         if not len(self.yard.rooms[0].obstacles):
             return out
@@ -274,6 +281,34 @@ class Ground:
             if most is not None:
                 insort(best, float(self.rank(ways.some(np.array([number])), out[[number]])[0]))
         return out
+
+    def _best(self, ways: Ways, body: Floats) -> tuple[Ints, Floats]:
+        """Give the ways that stick out least at points of the body, the best first, and how far they do.
+
+        Those that already do too much, or more than so many others, where they stop are not looked at in between.
+        """
+        xy, heading = self._positions(ways, COARSE)
+        stops = np.r_[0, COARSE - 1 : xy.shape[1] : COARSE]
+        far, worst = self._beyond_room(xy[:, stops], heading[:, stops], body)
+        least = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
+        at_least, most, size = self.rank(ways, least), np.inf, SOME
+        rank, out = np.full(len(least), np.inf), np.full(len(least), np.inf)
+        order = np.argsort(at_least, kind="stable")
+        order = order[least[order] <= self.most_m]
+        while len(order) and at_least[order[0]] <= most:
+            some, order, size = order[:size], order[size:], 2 * size
+            out[some] = self._outside(ways.some(some), COARSE, body, BEST)
+            rank[some] = self.rank(ways.some(some), out[some])
+            most = float(np.sort(rank)[:BEST][-1])
+        best = np.argsort(rank, kind="stable")[:BEST]
+        return best, out[best]
+
+    def _beyond_room(self, xy: Floats, heading: Floats, body: Floats) -> tuple[Floats, Floats]:
+        """Give how far from the corner points of the body come, and how far out of the room, way by way."""
+        points = points_swept(xy, heading, body)
+        far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
+        worst = self.beyond(points.reshape(1, -1, *points.shape[2:])).reshape(points.shape[:-1])
+        return far, worst.max(axis=(1, 2))
 
     def _into(self, xy: Floats, heading: Floats, far_m: float, worst_m: float) -> float:
         """Give how far the body runs into what stands or falls away; what cannot be nearer to it than so far outside
