@@ -65,6 +65,14 @@ class CornerCosts:
     _asks: dict[tuple[int, int], Room] = field(default_factory=dict)
     _unasked: dict[int, set[int]] = field(default_factory=dict)
     _least: dict[tuple[int, bool], dict[int, int | None]] = field(init=False, default_factory=dict)
+    _touched: set[int] = field(init=False, default_factory=set)
+    _at_first: list[int] = field(init=False, default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Note what corners that nothing is known of cost at least."""
+        known = zip(self.settled, self.worst, strict=True)
+        self._touched.update(row for row, (settled, worst) in enumerate(known) if any(settled) or any(worst))
+        self._at_first += map(min, self.cost)
 
     def asks_mm(self, row: int, state: int) -> Room | None:
         """Give how much road a corner asks for before and after it, how far off its arcs begin, and how much more
@@ -80,6 +88,8 @@ class CornerCosts:
     def least(self, row: int, worst: int, as_stated: bool) -> int | None:
         """Give what a corner costs at least in any state it is not shut in, as far as is known; None where it is shut
         in all."""
+        if row not in self._touched:
+            return self._at_first[row]
         kept = self._least.setdefault((worst, as_stated), {})
         if row not in kept:
             limit = SHUT if as_stated else worst
@@ -102,6 +112,7 @@ class CornerCosts:
                     self.cost[row][other], self.worst[row][other] = cost, worst
                     self.settled[row][other] = True
                     self._unasked.setdefault(other, set()).add(row)
+                self._touched.add(row)
                 for kept in self._least.values():
                     kept.pop(row, None)
 
@@ -124,14 +135,20 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
     time = np.ceil(turns.arc_m / case.scalar("turn.speed") * MS_PER_S).astype(np.int64)
     unit = fold({"time": 1})
     count, states = time.shape
-    made = CornerCosts(
+    cost, worst = [[ms * unit for ms in row] for row in time.tolist()], [[0] * states for _ in range(count)]
+    settled = [[False] * states for _ in range(count)]
+    in_one_go, returning = _in_one_go(turns, fold), turns.corners.by_return
+    for (edge, state), known in in_one_go.items():
+        row = returning[edge]
+        (cost[row][state], worst[row][state]), settled[row][state] = known, True
+    return CornerCosts(
         at=turns.corners.by_pair,
         on=turns.corners.by_edge,
-        returning=turns.corners.by_return,
-        in_one_go=_in_one_go(turns, fold),
-        cost=[[ms * unit for ms in row] for row in time.tolist()],
-        worst=[[0] * states for _ in range(count)],
-        settled=[[False] * states for _ in range(count)],
+        returning=returning,
+        in_one_go=in_one_go,
+        cost=cost,
+        worst=worst,
+        settled=settled,
         look=lambda rows, state: _look(turns, fold, rows, state),
         spots=_spots(turns),
         joints=frozenset(_joints(turns).tolist()),
@@ -140,10 +157,6 @@ def corner_costs(turns: Turns, fold: Fold) -> CornerCosts:
         as_one=_once(lambda before, row, state: as_one(turns, before, row, state)),
         short_cost=fold({"unknown": 1}),
     )
-    for (edge, state), (cost, worst) in made.in_one_go.items():
-        row = made.returning[edge]
-        made.cost[row][state], made.worst[row][state], made.settled[row][state] = cost, worst, True
-    return made
 
 
 def _in_one_go(turns: Turns, fold: Fold) -> dict[tuple[int, int], tuple[int, int]]:
