@@ -9,7 +9,7 @@ from tests.property.test_search_corners import Cornered
 from travel.domain.verdict import Verdict
 from travel.routing.arcs import passable_up_to, successors
 from travel.routing.closeness import CAP_MM, NOTHING_BEHIND, Behind, corner_at, driven
-from travel.routing.labels import Label, labels_up_to
+from travel.routing.labels import Label, Stood, labels_up_to
 
 WORST = (Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED)
 
@@ -36,7 +36,7 @@ def some_road_behind(rng: random.Random, rows: int) -> Behind:
 
 
 def test_what_is_kept_is_what_comes_of_every_arc() -> None:
-    short = dear = 0
+    short = dear = changed = 0
     for seed in range(400):
         rng = random.Random(seed)
         made = Cornered(rng, "exposure")
@@ -52,10 +52,15 @@ def test_what_is_kept_is_what_comes_of_every_arc() -> None:
             for _ in range(4):
                 edge, state = rng.randrange(len(graph.tail)), rng.randrange(graph.states)
                 label, worst = (edge, state, some_road_behind(rng, rows)), rng.choice(WORST)
-                expected = one_by_one(made, label, worst)
-                assert list(labels_up_to(graph, worst).next(label)) == expected
+                expected = sorted(one_by_one(made, label, worst))
+                stood: Stood = {}
+                assert sorted(labels_up_to(graph, worst).next(label, stood)) == expected
+                once = sorted(labels_up_to(graph, worst).next(label, stood))  # it came there before itself
+                assert not stood or once == [arc for arc in expected if arc[2] != "change"]
+                changed += stood != {} and once != expected
                 dear += any(cost > 0 for cost, _, _ in expected)
                 short += label[2][0] < max(asks[0])
             graph.corners.settle([(rng.randrange(rows), rng.randrange(graph.states)) for _ in range(3)])
     assert short > 500
     assert dear > 500
+    assert changed > 500

@@ -13,7 +13,8 @@ from travel.planning.findings import verdict_of
 from travel.planning.nearest import cut_off, stopping_cells
 from travel.planning.reach_sizes import greatest_sizes
 from travel.planning.tightest import tightest_of
-from travel.planning.trips import Prepared, Trip, TripRequest, search
+from travel.planning.trips import Prepared, Trip, TripRequest, trips_found
+from travel.routing import Way
 from travel.routing.reach import reached
 
 GETS_THERE = ("clear", "caution")
@@ -74,17 +75,13 @@ def places_reached(
         accepted: finding id → the planner's reason; the case was prepared with them
     """
     node, nodes = prepared.case.survey.network.place_node[start], prepared.case.survey.network.place_node
-    left = {nodes[place] for place in places}
-    open_ = set[int]()
-    for worst in (Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED):  # looks at the corners on all ways at once
-        found = set(reached(prepared.graph, node, worst, left))
-        open_ |= found if worst < Verdict.BLOCKED else set()
-        left -= found
-    trips = [
-        search(prepared, TripRequest(start=node, goal=nodes[place], from_place=start, to_place=place))
-        for place in places
-    ]
-    assert all((trip.way is not None) == (trip.request.goal in open_) for trip in trips)
+    left, open_, blocked = {nodes[place] for place in places}, dict[int, Way](), dict[int, Way]()
+    for worst in (Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED):
+        found = reached(prepared.graph, node, worst, left)
+        (open_ if worst < Verdict.BLOCKED else blocked).update(found)
+        left -= set(found)
+    requests = [TripRequest(start=node, goal=nodes[place], from_place=start, to_place=place) for place in places]
+    trips = trips_found(prepared, requests, open_, blocked)
     cells = [trip.cells if trip.way or not trip.blocked_way else stopping_cells(trip)[0] for trip in trips]
     tightest = tightest_of(trips, cells, accepted)
     verdicts = [verdict_of(trip, accepted or {}) for trip in trips]

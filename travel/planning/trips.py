@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -20,6 +20,7 @@ from travel.routing import (
     Way,
     choose,
     corners_of,
+    drivable_steps,
     find_way,
     lay_over,
     make_graph,
@@ -243,8 +244,7 @@ def search(prepared: Prepared, request: TripRequest, nearest: bool = True) -> Tr
         request: from where to where
         nearest: whether the least-blocked way is looked for where there is none
     """
-    case, graph, choice = prepared.case, prepared.graph, prepared.choice
-    way = None
+    graph, way = prepared.graph, None
     for worst in (Verdict.CAUTION, Verdict.UNKNOWN):
         way = find_way(graph, request.start, request.goal, worst, request.came, request.last)
         if way is not None:
@@ -252,17 +252,39 @@ def search(prepared: Prepared, request: TripRequest, nearest: bool = True) -> Tr
     blocked, drivable = None, 0
     if way is None and nearest:
         blocked, drivable = nearest_reached(graph, request.start, request.goal, request.came)
+    return _trip(prepared, request, way, blocked, drivable)
+
+
+def trips_found(
+    prepared: Prepared, requests: Sequence[TripRequest], open_: Mapping[int, Way], blocked: Mapping[int, Way]
+) -> tuple[Trip, ...]:
+    """Give trips from one place that were searched all at once.
+
+    Args:
+        prepared: the case with its graph
+        requests: from where to where, facing either way
+        open_, blocked: by node the way there, or where there is none the least-blocked one, if any
+    """
+    trips = []
+    for request in requests:
+        way, least = open_.get(request.goal), blocked.get(request.goal)
+        drivable = 0 if least is None else drivable_steps(prepared.graph, least, None)
+        trips.append(_trip(prepared, request, way, least, drivable))
+    return tuple(trips)
+
+
+def _trip(prepared: Prepared, request: TripRequest, way: Way | None, blocked: Way | None, drivable: int) -> Trip:
     return Trip(
-        case=case,
+        case=prepared.case,
         request=request,
         folded=prepared.folded,
-        choice=choice,
-        graph=graph,
+        choice=prepared.choice,
+        graph=prepared.graph,
         turns=prepared.turns,
         way=way,
         blocked_way=blocked,
         drivable=drivable,
-        cells=cells_of(case, choice, way.steps if way else ()),
+        cells=cells_of(prepared.case, prepared.choice, way.steps if way else ()),
     )
 
 

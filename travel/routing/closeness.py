@@ -110,7 +110,8 @@ def _on(behind: Behind, mm: int) -> Behind:
     last = last if free < CAP_MM else -1
     if not reach or reach + mm >= CAP_MM:
         return free, free, 0, last
-    return free, min(without + mm, CAP_MM), reach + mm, last
+    without = min(without + mm, CAP_MM)
+    return NOTHING_BEHIND if free == without == CAP_MM else (free, without, reach + mm, last)
 
 
 def too_close(graph: Graph, steps: tuple[Step, ...], came: Step | None) -> Iterator[tuple[int, int, int, int]]:

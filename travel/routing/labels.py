@@ -16,10 +16,16 @@ from travel.routing.graph import Graph
 
 Label = tuple[int, int, Behind]
 """An arrival (edge, state), and the road left behind the last corner there."""
-Following = tuple[int, int, int, Kind, int | None, int, Behind]
-"""Cost, next edge, its state, manoeuvre, corner; and the road left behind once there is so much before (last)."""
+Following = tuple[int, int, int, Kind, int | None, int, Behind, int]
+"""Cost, next edge, its state, manoeuvre, corner; and where there is so much road before: the road left behind, and what
+it costs more."""
+Stood = dict[tuple[int, bool], int]
+"""In one search, by edge and travel: the state that came there first and stands to change in line."""
 NEVER_MM = CAP_MM + 1
 """More than there ever is behind a label."""
+
+
+_Kept = tuple[list[Following], list[Following], list[tuple[int, int]]]
 
 
 class Labels:
@@ -28,18 +34,32 @@ class Labels:
     def __init__(self, graph: Graph, worst: Verdict) -> None:
         self.passable = passable_up_to(graph, worst)
         self._graph, self._worst = graph, worst
-        self._kept: dict[tuple[int, int], tuple[list[Following], list[tuple[int, int]]]] = {}
+        self._kept: dict[tuple[int, int], _Kept] = {}
+        self._forwards = [same[0] for same in graph.same_travel]
 
-    def next(self, label: Label) -> Iterator[tuple[int, Label, Kind]]:
+    def next(self, label: Label, stood: Stood) -> Iterator[tuple[int, Label, Kind]]:
         """Give what may follow a label, as ``successors``: (cost, label, kind). Where a corner begins before the one
-        before it is over, the way is unknown, and dearer by what is lacking."""
+        before it is over, the way is unknown, and dearer by what is lacking.
+
+        Args:
+            label: no cheaper than any asked for before with the same edge
+            stood: kept by the search; what a state that came first changes to no later one does for less
+        """
         edge, state, behind = label
         free_mm = min(behind[0], behind[1])
-        for cost, nxt, to, kind, row, enough_mm, left in self._following(edge, state):
-            if free_mm >= enough_mm:
-                yield cost, (nxt, to, left), kind
-            else:
-                yield from self._driven(cost, behind, kind, row, (nxt, to), state)
+        driven, changed = self._following(edge, state)
+        key = edge, self._forwards[state]
+        first = stood.get(key)
+        if first is not None:
+            changed = [arc for arc in changed if arc[2] == first]
+        elif behind[0] >= 0:
+            stood[key] = state
+        for arcs in (driven, changed):
+            for cost, nxt, to, kind, row, enough_mm, left, more in arcs:
+                if free_mm >= enough_mm:
+                    yield cost + more, (nxt, to, left), kind
+                else:
+                    yield from self._driven(cost, behind, kind, row, (nxt, to), state)
 
     def first(self, start: int, came: Step | None) -> Iterator[tuple[int, Label, Kind]]:
         """Give what may be driven first, as ``departures``; at a place the machine stands in line."""
@@ -61,36 +81,44 @@ class Labels:
         elif self._worst >= Verdict.UNKNOWN:
             yield cost + corners.short_cost * sum(lacking), (*arrival, left), kind
 
-    def _following(self, edge: int, state: int) -> list[Following]:
-        """Give what follows an arrival, as far as its corners are settled."""
+    def _following(self, edge: int, state: int) -> tuple[list[Following], list[Following]]:
+        """Give what follows an arrival, as far as its corners are settled: as it is, and changed standing."""
         kept = self._kept.get((edge, state))
         if kept is not None:
             settled = self._graph.corners.settled
-            if not any(settled[row][to] for row, to in kept[1]):
-                return kept[0]
-        found, unsettled = self._found(edge, state)
-        self._kept[edge, state] = found, unsettled
-        return found
+            if not any(settled[row][to] for row, to in kept[2]):
+                return kept[:2]
+        kept = self._kept[edge, state] = self._found(edge, state)
+        return kept[:2]
 
-    def _found(self, edge: int, state: int) -> tuple[list[Following], list[tuple[int, int]]]:
+    def _found(self, edge: int, state: int) -> _Kept:
+        """Give the same, and the corners that are not settled."""
         graph = self._graph
-        corners, found, unsettled = graph.corners, list[Following](), list[tuple[int, int]]()
+        corners, found, unsettled = graph.corners, (list[Following](), list[Following]()), list[tuple[int, int]]()
         for cost, nxt, to, kind in successors(graph, edge, state, self.passable, self._worst):
             row = corner_at(graph, edge, kind, nxt)
             unsettled += [(each, to) for each in rows_of(graph, nxt, row) if not corners.settled[each][to]]
-            enough_mm, left = NEVER_MM, NOTHING_BEHIND
-            if kind == "drive" and row is not None and row not in corners.joints and nxt not in corners.spots:
-                enough_mm, left = self._plain(row, nxt, to)
-            found.append((cost, nxt, to, kind, row, enough_mm, left))
-        return found, unsettled
+            row = None if row in corners.joints else row
+            how = self._simple(kind, row, nxt, to) if nxt not in corners.spots else (NEVER_MM, NOTHING_BEHIND, 0)
+            if how is not None:
+                found[kind == "change"].append((cost, nxt, to, kind, row, *how))
+        return (*found, unsettled)
 
-    def _plain(self, row: int, nxt: int, to: int) -> tuple[int, Behind]:
-        """Give how much road behind is enough that nothing else about it counts, and what a corner then leaves behind
-        at the end of a link without bends."""
-        asked = self._graph.corners.asks_mm(row, to)
+    def _simple(self, kind: Kind, row: int | None, nxt: int, to: int) -> tuple[int, Behind, int] | None:
+        """Give how much road behind is enough that nothing else about it counts, what is left behind at the end of a
+        link without bends, and what it costs more; None where it may not be driven, whatever is behind."""
+        corners = self._graph.corners
+        asked = None if row is None else corners.asks_mm(row, to)
         enter_mm, leave_mm, _, more_mm = asked or (0, 0, 0, 0)
         free_mm = min(self._graph.length_mm[nxt] - leave_mm, CAP_MM)
-        return enter_mm + more_mm, (free_mm, free_mm, 0, row if asked and free_mm < CAP_MM else -1)
+        left = (free_mm, free_mm, 0, row if row is not None and asked and free_mm < CAP_MM else -1)
+        if kind == "turn_round":
+            return 0, NOTHING_BEHIND, 0
+        if kind not in ("change", "travel_change"):
+            return (CAP_MM, NOTHING_BEHIND, 0) if row is None else (enter_mm + more_mm, left, 0)
+        if row is None or enter_mm <= 0 or corners.accepts(row):  # it begins standing in line
+            return 0, left, 0
+        return (0, left, corners.short_cost * enter_mm) if self._worst >= Verdict.UNKNOWN else None
 
 
 def labels_up_to(graph: Graph, worst: Verdict) -> Labels:

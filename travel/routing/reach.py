@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from travel.domain.verdict import Verdict
-from travel.routing.arcs import row_between, rows_of
+from travel.routing.arcs import Kind, row_between, rows_of
 from travel.routing.graph import Graph
-from travel.routing.labels import Label, labels_up_to
+from travel.routing.labels import Label, Stood, labels_up_to
+from travel.routing.search import Origin, Way, traced
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-def reached(graph: Graph, start: int, worst: Verdict, goals: Collection[int]) -> dict[int, int]:
-    """Give the least cost to every one of some nodes that can be reached, one search for all.
+def reached(graph: Graph, start: int, worst: Verdict, goals: Collection[int]) -> dict[int, Way]:
+    """Give the cheapest way to every one of some nodes that can be reached, one search for all.
 
     Args:
         graph: the trip's graph
@@ -27,56 +28,64 @@ def reached(graph: Graph, start: int, worst: Verdict, goals: Collection[int]) ->
         worst: the worst verdict still driven over
         goals: nodes; only corners on ways to them are looked at
     """
+    corners = graph.corners
     while True:
-        nodes, tree = _tree(graph, start, worst, goals)
-        corners = graph.corners
-        before = {(row, state): (corners.cost[row][state], corners.worst[row][state]) for row, state in tree}
+        first, origin = _tree(graph, start, worst, goals)
+        tree = _corners_on(graph, [label for _, label in first.values()], origin)
+        before = {(row, state): (corners.cost[row][state], corners.worst[row][state])
+                  for row, state in tree if not corners.settled[row][state]}  # fmt: skip
         corners.settle(before)
         if all(corners.cost[row][state] <= cost and corners.worst[row][state] <= max(shut, worst)
                and not any(corners.asks_mm(row, state) or ())
                for (row, state), (cost, shut) in before.items()):  # fmt: skip
-            return nodes
+            break
+    ways = {node: Way(steps=traced(origin, label, None), cost=cost) for node, (cost, label) in first.items()}
+    return ways | ({start: Way(steps=(), cost=0)} if start in goals else {})
 
 
 def _tree(
     graph: Graph, start: int, worst: Verdict, goals: Collection[int]
-) -> tuple[dict[int, int], list[tuple[int, int]]]:
-    """Give the least cost to some nodes by what is known of the corners, and those on the ways that are not settled."""
-    labels, corners = labels_up_to(graph, worst), graph.corners
+) -> tuple[dict[int, tuple[int, Label]], Origin]:
+    """Give the first arrivals at some nodes by what is known of the corners, with their costs, and what each arrival
+    came from."""
+    labels = labels_up_to(graph, worst)
     best: dict[Label, int] = {}
-    came: dict[Label, Label | None] = {}
+    origin: Origin = {}
     heap: list[tuple[int, Label]] = []
-    for cost, label, _ in labels.first(start, None):
-        if cost < best.get(label, cost + 1):
-            best[label], came[label] = cost, None
-            heapq.heappush(heap, (cost, label))
     most: dict[tuple[int, int], int] = {}
-    nodes, first = {start: 0} if start in goals else {}, list[Label]()
-    while heap and len(nodes) < len(goals):
+    stood: Stood = {}
+    first: dict[int, tuple[int, Label]] = {}
+    left = set(goals) - {start}
+
+    def push(before: int, behind: Label | None, arcs: Iterable[tuple[int, Label, Kind]]) -> None:
+        for extra, label, kind in arcs:
+            cost, old = before + extra, best.get(label)
+            if old is None or cost < old:
+                best[label], origin[label] = cost, (behind, kind)
+                heapq.heappush(heap, (cost, label))
+
+    push(0, None, labels.first(start, None))
+    while heap and left:
         cost, label = heapq.heappop(heap)
         edge, state, (free, *_) = label
         if most.get((edge, state), free - 1) >= free:
             continue
         most[edge, state] = free
-        if graph.head[edge] in goals and graph.head[edge] not in nodes:
-            nodes[graph.head[edge]] = cost
-            first.append(label)
-        for extra, nxt, _ in labels.next(label):
-            new = cost + extra
-            if new < best.get(nxt, new + 1):
-                best[nxt], came[nxt] = new, label
-                heapq.heappush(heap, (new, nxt))
-    return nodes, [at for at in _corners_on(graph, first, came) if not corners.settled[at[0]][at[1]]]
+        if graph.head[edge] in left:
+            left.discard(graph.head[edge])
+            first[graph.head[edge]] = cost, label
+        push(cost, label, labels.next(label, stood))
+    return first, origin
 
 
-def _corners_on(graph: Graph, ends: list[Label], came: dict[Label, Label | None]) -> Iterator[tuple[int, int]]:
+def _corners_on(graph: Graph, ends: list[Label], origin: Origin) -> Iterator[tuple[int, int]]:
     """Give the corners on the ways to some arrivals, each once: row and state."""
     seen: set[Label] = set()
     for label in ends:
         at: Label | None = label
         while at is not None and at not in seen:
             seen.add(at)
-            (edge, state, _), before = at, came[at]
+            (edge, state, _), (before, _) = at, origin[at]
             yield from ((each, state) for each in rows_of(graph, edge, row_between(graph, before, edge, state)))
             at = before
 

@@ -25,7 +25,7 @@ from travel.routing.arcs import (
 )
 from travel.routing.closeness import too_close
 from travel.routing.graph import NOTHING, Graph
-from travel.routing.labels import Label, labels_up_to
+from travel.routing.labels import Label, Stood, labels_up_to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +36,8 @@ class Way:
     cost: int
 
 
+Origin = dict[Label, tuple[Label | None, Kind]]
+"""By label the one before it, and what happened between the two."""
 Arrivals = frozenset[tuple[int, int]]
 """Arrivals: edge and state."""
 _Waiting = tuple[int, int, int, int, int, int]
@@ -164,9 +166,10 @@ def _cheapest(
     """Give the cheapest way by what is known of the corners so far."""
     labels, (start, goal), head = labels_up_to(graph, worst), ends, graph.head
     best: dict[Label, int] = {}
-    origin: dict[Label, tuple[Label | None, Kind]] = {}
+    origin: Origin = {}
     heap: list[tuple[int, int, Label]] = []
     most: dict[tuple[int, int], int] = {}
+    stood: Stood = {}
 
     def push(before: int, behind: Label | None, arcs: Iterable[tuple[int, Label, Kind]]) -> None:
         for extra, label, kind in arcs:
@@ -183,8 +186,8 @@ def _cheapest(
             continue
         most[edge, state] = free
         if head[edge] == goal and (last is None or (edge, state) in last):
-            return Way(steps=_traced(origin, label, came), cost=cost)
-        push(cost, label, labels.next(label))
+            return Way(steps=traced(origin, label, came), cost=cost)
+        push(cost, label, labels.next(label, stood))
     return None
 
 
@@ -224,7 +227,8 @@ def _settled_anew(graph: Graph, way: Way, worst: Verdict, came: Step | None) -> 
     return dearer or list(too_close(graph, way.steps, came)) != short
 
 
-def _traced(origin: dict[Label, tuple[Label | None, Kind]], label: Label, came: Step | None) -> tuple[Step, ...]:
+def traced(origin: Origin, label: Label, came: Step | None) -> tuple[Step, ...]:
+    """Give the steps to a label, by what each label came from."""
     steps = []
     at: Label | None = label
     while at is not None:
@@ -238,11 +242,14 @@ def _traced(origin: dict[Label, tuple[Label | None, Kind]], label: Label, came: 
 def nearest_reached(graph: Graph, start: int, goal: int, came: Step | None = None) -> tuple[Way | None, int]:
     """Give the least-blocked way when none is open, and how many of its first steps can be driven."""
     way = find_way(graph, start, goal, Verdict.BLOCKED, came)
-    if way is None:
-        return None, 0
+    return way, 0 if way is None else drivable_steps(graph, way, came)
+
+
+def drivable_steps(graph: Graph, way: Way, came: Step | None) -> int:
+    """Give how many of the first steps of a least-blocked way can be driven."""
     shut = {number for number, row, state in corners_of(graph, way.steps, came)
             if graph.corners.worst[row][state] == Verdict.BLOCKED}  # fmt: skip
     for number, step in enumerate(way.steps):
         if number in shut or graph.worst[step.edge, step.state] == Verdict.BLOCKED:
-            return way, number
-    return way, len(way.steps)
+            return number
+    return len(way.steps)
