@@ -254,6 +254,12 @@ class Ground:
         front = mover.trail_m * np.stack((np.cos(heading), np.sin(heading)), axis=-1)
         return trailing + front, heading
 
+    def _stops(self, ways: Ways) -> tuple[Floats, Floats]:
+        """Give the same only where a move begins or ends, and where it goes straight on from far out and far in."""
+        xy, heading = self._positions(ways, 2)
+        once = np.r_[0, 1 : xy.shape[1] : 2]
+        return xy[:, once], heading[:, once]
+
     def _straight(self, arms: Floats, distance: Floats, sense: float) -> tuple[Floats, Floats]:
         """Give the trailing point at distances along an arm, heading along it (+1) or towards the corner (−1)."""
         xy, outward = self.arm(arms, distance.ravel())
@@ -287,9 +293,7 @@ class Ground:
 
         Those that already do too much, or more than so many others, where they stop are not looked at in between.
         """
-        xy, heading = self._positions(ways, COARSE)
-        stops = np.r_[0, COARSE - 1 : xy.shape[1] : COARSE]
-        far, worst = self._beyond_room(xy[:, stops], heading[:, stops], body)
+        far, worst = self._beyond_room(*self._stops(ways), body)
         least = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
         at_least, most, size = self.rank(ways, least), np.inf, SOME
         rank, out = np.full(len(least), np.inf), np.full(len(least), np.inf)
