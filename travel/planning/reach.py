@@ -11,7 +11,7 @@ from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
 from travel.planning.findings import verdict_of
 from travel.planning.nearest import cut_off, stopping_cells
-from travel.planning.reach_sizes import greatest_sizes
+from travel.planning.reach_sizes import Tell, greatest_sizes
 from travel.planning.tightest import tightest_of
 from travel.planning.trips import Prepared, Trip, TripRequest, trips_found
 from travel.routing import Way
@@ -39,18 +39,21 @@ class PlaceReach:
     cut_off: str = ""
 
 
-def reach_of(prepared: Prepared, start: str, found: Sequence[PlaceReach] | None = None) -> tuple[PlaceReach, ...]:
+def reach_of(
+    prepared: Prepared, start: str, found: Sequence[PlaceReach] | None = None, tell: Tell = lambda what, share: None
+) -> tuple[PlaceReach, ...]:
     """Give the reach from one place to all others, with the greatest sizes.
 
     Args:
         prepared: the case with its graph
         start: place the machine starts at, facing either way
         found: the places as reached, where that is known already
+        tell: called with what is being done and the share of it done
     """
     nodes = prepared.case.survey.network.place_node
     if found is None:
         found = places_reached(prepared, start, [place for place in nodes if place != start])
-    through, body = greatest_sizes(prepared, nodes[start]), prepared.case.body
+    through, body = greatest_sizes(prepared, nodes[start], tell), prepared.case.body
     own = {"height_m": body.height_m, "width_m": body.width_m, "gross_kg": body.mass_kg,
            "axle_kg": float(np.max(body.axle_load_kg))}  # fmt: skip
     sure = prepared.turns.accepted == frozenset()

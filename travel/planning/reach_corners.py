@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -31,8 +31,14 @@ class CornerWidths:
     search looked.
     """
 
-    def __init__(self, prepared: Prepared) -> None:
-        self._prepared, case = prepared, prepared.case
+    def __init__(self, prepared: Prepared, tell: Callable[[int], None] = lambda count: None) -> None:
+        """Take a case.
+
+        Args:
+            prepared: the case with its graph
+            tell: called with how many widths were tried at corners so far
+        """
+        self._prepared, self._tell, self._tried, case = prepared, tell, 0, prepared.case
         self._turns: dict[int, Turns] = {}
         self._corners = corners = prepared.turns.corners
         alike = {(travel, steering): n for n, (travel, _, steering, _) in enumerate(case.configurations.states)}
@@ -89,6 +95,8 @@ class CornerWidths:
         for each in np.unique(share).tolist():
             some, most = rows[share == each], most_m[share == each]
             width = self._prepared.case.body.width_m * SHARES[each]
+            self._tried += len(some)
+            self._tell(self._tried)
             room, best = self._left_at(each, some, np.maximum(most - width, 0.0))
             passes = best >= 0.0
             self._sure[some[passes]] = np.maximum(self._sure[some[passes]], width + best[passes])

@@ -32,19 +32,33 @@ TRIES = 16
 NEAR_M = 0.005
 """How near what passes and what does not have to come."""
 SURE = 1e-9
+WIDTHS = 0.2
+"""Share of the work that is done when widths are come to, which take most of it."""
+Tell = Callable[[str, float], None]
 
 
-def greatest_sizes(prepared: Prepared, start: int) -> dict[str, dict[int, float]]:
+def greatest_sizes(
+    prepared: Prepared, start: int, tell: Tell = lambda what, share: None
+) -> dict[str, dict[int, float]]:
     """Give, by quantity and node of a place, the greatest value some way lets through by the rule that limits it alone.
 
     A way is looked at in one steering mode at a time. What the body of the machine itself lacks or has to spare says
     what another may be; a height, and a width below its own, is then asked again of a body of that size, since it may
     meet what hangs and stands there elsewhere, and come within the distance of a wire.
+
+    Args:
+        prepared: the case with its graph
+        start: node the machine starts at
+        tell: called with what is being done and the share of it done
     """
-    sizes = _Sizes(prepared, start)
+    tell("looking for the greatest mass", 0.0)
+    sizes = _Sizes(prepared, start, tell)
     body = prepared.case.body
     share = sizes.first("mass")
-    out = {name: sizes.asked_again(name) for name in ("height_m", "width_m")}
+    out = {}
+    for name, done in (("height_m", 0.1), ("width_m", WIDTHS)):
+        tell(f"looking for the greatest {name.removesuffix('_m')}", done)
+        out[name] = sizes.asked_again(name)
     for name, own in (("gross_kg", body.mass_kg), ("axle_kg", float(np.max(body.axle_load_kg)))):
         out[name] = {node: value * own for node, value in share.items()}
     return out
@@ -53,9 +67,11 @@ def greatest_sizes(prepared: Prepared, start: int) -> dict[str, dict[int, float]
 class _Sizes:
     """One machine's case from one place."""
 
-    def __init__(self, prepared: Prepared, start: int) -> None:
+    def __init__(self, prepared: Prepared, start: int, tell: Tell) -> None:
         self._prepared, self._start = prepared, start
-        self._corners = CornerWidths(prepared)
+        self._corners = CornerWidths(
+            prepared, lambda count: tell(f"looking for the greatest width: {count} tries at corners", WIDTHS)
+        )
         self._places = sorted(set(prepared.case.survey.network.place_node.values()))
         self._shut = np.stack([_shut(rows, self._count) for rows in self._answers(self._modes[0], SHUT)], axis=1)
 

@@ -37,7 +37,11 @@ class Spans:
     """The same trip over spans of different length; those that tell every clock the same share one graph."""
 
     def __init__(
-        self, case: Case, accepted: Mapping[str, str] | None = None, progress: Callable[[float], None] | None = None
+        self,
+        case: Case,
+        accepted: Mapping[str, str] | None = None,
+        progress: Callable[[float], None] | None = None,
+        corners: Callable[[int], None] | None = None,
     ) -> None:
         """Take a case whose hour, where it has one, begins every span.
 
@@ -45,9 +49,10 @@ class Spans:
             case: machine, load, weather, hour, survey
             accepted: finding id → the planner's reason
             progress: called with the share of the rules folded
+            corners: called with how many corners the searches have looked at so far
         """
         self.accepted = dict(accepted or {})
-        self._case, self._progress = case, progress
+        self._case, self._progress, self._corners, self._looked = case, progress, corners, 0
         self._kept: dict[Told, Prepared] = {}
 
     @property
@@ -61,7 +66,13 @@ class Spans:
         told = clock(case)
         if told not in self._kept:
             self._kept[told] = prepare(case, self.accepted_ids, progress=self._progress)
+            self._kept[told].graph.corners.told = self._count
         return self._kept[told]
+
+    def _count(self, looked: int) -> None:
+        self._looked += looked
+        if self._corners is not None:
+            self._corners(self._looked)
 
     def reached(self, start: str, places: Sequence[str]) -> tuple[Reached, ...]:
         """Give the best way to some places, each looked at again over a longer span until that covers its way."""

@@ -71,7 +71,8 @@ def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
         lambda: read_sheets(request.machine, request.load),
         lambda: check_request(request, workspace.site, workspace.rulebook, ()),
     )
-    spans = spans_of(request, workspace, sheets, tell)
+    told = tell or (lambda what, share: None)
+    spans = spans_of(request, workspace, sheets, lambda what, share: told(what, 0.5 * share))
     start = request.from_place
     nodes = workspace.survey.network.place_node
     others = tuple(place for place, node in nodes.items() if node != nodes[start])
@@ -82,7 +83,7 @@ def reach(request: PlanRequest, tell: Tell | None = None) -> Reach:
         site=workspace.site.header.name,
         machine=sheets.machine.name,
         from_place=start,
-        rows=reach_of(longest, start, [one.reach for one in found]),
+        rows=reach_of(longest, start, [one.reach for one in found], lambda what, share: told(what, 0.6 + 0.4 * share)),
         stretches=_stretches(longest),
         weather=longest.case.weather,
         rulebook=workspace.rulebook,
@@ -95,7 +96,14 @@ def spans_of(request: PlanRequest, workspace: Workspace, sheets: Sheets, tell: T
     """Give one machine's case for many places at once."""
     accepted = {item.id: item.reason for item in request.accept_unknown}
     case = trip_case(request, workspace, sheets, "out", 0.0)
-    return Spans(case, accepted, (lambda share: tell("checking all roads", share)) if tell else None)
+    if tell is None:
+        return Spans(case, accepted)
+    return Spans(
+        case,
+        accepted,
+        lambda share: tell("checking all roads", share),
+        lambda count: tell(f"looking for the ways: {count} corners looked at", 1.0),
+    )
 
 
 def asked_json(request: PlanRequest, weather: Weather) -> dict[str, Any]:
