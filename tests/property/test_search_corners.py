@@ -22,6 +22,7 @@ from travel.routing.ahead import Ahead
 from travel.routing.arcs import Step, passable_up_to, successors
 from travel.routing.cornering import SHUT, CornerCosts
 from travel.routing.graph import AIMS, fold_cost
+from travel.routing.reach import reached
 from travel.routing.search import corners_of, find_way, nearest_reached
 
 Parts = dict[str, int]
@@ -324,3 +325,34 @@ def test_corners_settled_once_and_never_cheaper() -> None:
     settle_all(corners)
     assert made.asked == asked
     assert all(a <= b for old, new in zip(before, corners.cost, strict=True) for a, b in zip(old, new, strict=True))
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.integers(0, 2**32), st.sampled_from(list(AIMS)))
+def test_one_search_for_all_places_finds_what_one_for_each_does(seed: int, aim: str) -> None:
+    """Corners ask for road before and after them as well."""
+    made = [asking_for_road(random.Random(seed), aim) for _ in range(2)]
+    (together, alone), nodes = (each.drawn.graph for each in made), range(len(made[0].drawn.graph.leaving))
+    start = seed % len(nodes)
+    for worst in (Verdict.CAUTION, Verdict.UNKNOWN, Verdict.BLOCKED):
+        ways = reached(together, start, worst, nodes)
+        for goal in nodes:
+            way = find_way(alone, start, goal, worst)
+            assert (way is None) == (goal not in ways)
+            if way is None:
+                continue
+            assert ways[goal].cost == way.cost
+            assert not way.steps or together.head[ways[goal].steps[-1].edge] == goal
+            assert all(together.corners.settled[row][state]
+                       for _, row, state in corners_of(together, ways[goal].steps, None))  # fmt: skip
+
+
+def asking_for_road(rng: random.Random, aim: str) -> Cornered:
+    made = Cornered(rng, aim)
+    corners, rows = made.drawn.graph.corners, range(len(made.truth))
+    asks = {row: (rng.choice([0, rng.randint(0, 60)]), rng.randint(0, 60), rng.choice([0, rng.randint(1, 40)]),
+                  rng.randint(0, 90)) for row in rows}  # fmt: skip
+    corners.room = lambda some, state: [asks[row] for row in some]
+    corners.as_one = lambda before, row, state: (None, True, False)[(before + row + state) % 3]
+    corners.short_cost = 1
+    return made
