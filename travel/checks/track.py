@@ -28,7 +28,8 @@ class Path:
 
     def some(self, which: NDArray[np.generic]) -> Path:
         """Give some of the ways."""
-        return Path(xy=self.xy[which], heading=self.heading[which])
+        drawn = None if self.drawn is None else self.drawn.some(which)
+        return Path(xy=self.xy[which], heading=self.heading[which], drawn=drawn)
 
 
 def at_distance(arms: Floats, distance: Floats, rows: Ints | None = None) -> tuple[Floats, Floats]:
