@@ -63,7 +63,6 @@ class Roads:
     leaving: dict[int, list[int]] = field(default_factory=dict)
     _on: dict[int, int | None] = field(default_factory=dict)
     _corridors: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
-    _of_parts: dict[int, tuple[list[float], list[float]]] = field(default_factory=dict)
     _level: Floats = field(init=False)
     _ends: list[tuple[int, int]] = field(init=False)
     _node_xy: list[tuple[float, float]] = field(init=False)
@@ -166,7 +165,8 @@ class Roads:
         out = np.full((len(half), 2), np.inf)
         for side, edge, on, mine in ((0, 2 * link + 1, length[::-1], half[::-1]), (1, 2 * link, length, half)):
             for row, wide in enumerate(mine):
-                if not math.isnan(wide):
+                next_on = row + 1 < len(mine) and mine[row + 1] >= wide - AS_WIDE_M and on[row + 1] >= wide
+                if not next_on and not math.isnan(wide):
                     own = len(mine) - 1 - row if side == 0 else row
                     out[own, side] = self._follows(on[row + 1 :], mine[row + 1 :], (edge, wide, wide))
         return out
@@ -199,10 +199,17 @@ class Roads:
 
     def _parts(self, link: int) -> tuple[list[float], list[float]]:
         """Give length and half width of the parts of a link."""
-        if link not in self._of_parts:
-            xy, half = self.lines.of(link)
-            self._of_parts[link] = np.hypot(*np.diff(xy, axis=0).T).tolist(), half.tolist()
-        return self._of_parts[link]
+        start, stop, length, half = self._of_parts
+        own = slice(start[link] - link, stop[link] - link - 1)
+        return length[own], half[own]
+
+    @cached_property
+    def _of_parts(self) -> tuple[list[int], list[int], list[float], list[float]]:
+        """First vertex of every link and the one past its last; length and half width of all parts, link by link."""
+        lines = self.lines
+        part = np.flatnonzero(np.diff(lines.link) == 0)
+        length = np.hypot(*(lines.xy[part + 1] - lines.xy[part]).T)
+        return lines.start.tolist(), lines.stop.tolist(), length.tolist(), lines.half_m.tolist()
 
     def past_ends(self, link: int) -> Floats:
         """Give the capsules past the ends of a link where no other one goes on (ax, ay, bx, by, radius)."""
