@@ -132,11 +132,11 @@ def _sweep_some(
         number = rung[row, tried[row] + step]
         ways = yard.driven(row, cuts[row, number], mover)
         least = yard.few(ways, floor) if ahead > 1 else np.full(len(row), -np.inf)
+        near = np.flatnonzero(least < best[row])
+        if len(near):  # what one cut of a corner leaves inexact below the floor for another is enough there anyway
+            least[near] = yard.whole(ways.some(near), (False, floor))
         for turn in range(ahead):
             some = np.flatnonzero((step == turn) & left[row])
-            near = some[least[some] < best[row[some]]]
-            if len(near):
-                least[near] = yard.whole(ways.some(near), (False, floor))
             now, found = row[some], least[some]
             out.least_m[places[now], number[some]] = found
             better = found < best[now]
