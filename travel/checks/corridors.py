@@ -26,10 +26,11 @@ class Corridors:
     def __init__(self, rooms: list[Room]) -> None:
         self._rooms = rooms
         most = max((len(room.near_m) for room in rooms), default=0)
-        self._capsules, self._near_m = np.zeros((len(rooms), most, 7)), np.full((len(rooms), most), np.inf)
+        capsules, self._near_m = np.zeros((len(rooms), most, 7)), np.full((len(rooms), most), np.inf)
         for row, room in enumerate(rooms):
-            self._capsules[row, : len(room.near_m)], self._near_m[row, : len(room.near_m)] = room.capsules, room.near_m
-        self._short: Bools = np.asarray(np.isfinite(self._capsules[:, :, 5:]).any(axis=2))
+            capsules[row, : len(room.near_m)], self._near_m[row, : len(room.near_m)] = room.capsules, room.near_m
+        self._capsules = np.array([_laid(some) for some in capsules.transpose(1, 2, 0)])
+        self._short: Bools = np.asarray(np.isfinite(capsules[:, :, 5:]).any(axis=(0, 2)))
         self._ground = np.array([len(room.ground) > 0 for room in rooms], dtype=bool)
 
     def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
@@ -71,34 +72,50 @@ class Corridors:
     def _from_corridors(self, rows: Ints, points: Floats, count: Ints, each: int) -> tuple[Floats, Floats]:
         """Give the distance of points (p, n, 2) from ``count`` corridors of some rows, which come by how many."""
         order: Literal["C", "F"] = "C" if points.shape[1] > FEW else "F"
-        x, y = np.array(points[..., 0], order=order), np.array(points[..., 1], order=order)
+        lines = points.shape[1] // each
+        x, y = (np.array(_by_part(points[..., side], lines), order=order) for side in (0, 1))
         nearest = np.full_like(x, np.inf)
-        most = np.full((len(rows), points.shape[1] // each * (each - 1)), np.inf, order=order)
-        for number in range(int(count[0])):
-            last = int(np.searchsorted(-count, -number))
-            capsule = self._capsules[rows[:last], number].T[:, :, None]
-            gap = from_capsules(x[:last], y[:last], capsule[:5])
-            if self._short[rows[:last], number].any():
+        most = np.full((len(rows), lines * (each - 1)), np.inf, order=order)
+        for number, last in enumerate(np.searchsorted(-count, -np.arange(int(count[0]))).tolist()):
+            capsule = self._capsules[number].take(rows[:last], axis=1)[:, :, None]
+            gap = from_laid(x[:last], y[:last], capsule[:6])
+            if self._short[number] and np.isfinite(capsule[6:]).any():
                 np.maximum(gap, past_ends(x[:last], y[:last], capsule), out=gap)
             np.minimum(nearest[:last], gap, out=nearest[:last])
-            for part in range(each - 1):
-                worse = np.maximum(gap[:, part::each], gap[:, part + 1 :: each])
-                between = most[:last, part :: each - 1]
-                np.minimum(between, worse, out=between)
-        return nearest, most
+            if each > 1:
+                worse = np.maximum(gap[:, :-lines], gap[:, lines:])
+                np.minimum(most[:last], worse, out=most[:last])
+        return _by_part(nearest, each), _by_part(most, each - 1)
 
 
-def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) -> Floats:
+def _by_part(values: Floats, count: int) -> Floats:
+    """Give values line by line, so many points on each, point by point instead; ``count`` lines, or points the other
+    way round."""
+    return values.reshape(len(values), count, -1).swapaxes(1, 2).reshape(values.shape) if count > 1 else values
+
+
+def _laid(capsules: Floats) -> Floats:
+    """Give begin, run, square of its length, radius, reach past a and past b of capsules, a column each."""
+    (ax, ay), (dx, dy) = capsules[:2], capsules[2:4] - capsules[:2]
+    return np.array((ax, ay, dx, dy, np.maximum(dx * dx + dy * dy, 1e-12), *capsules[4:]))
+
+
+def from_capsules(x: Floats, y: Floats, capsule: tuple[Floats, ...]) -> Floats:
     """Give the distance of points from capsules (ax, ay, bx, by, radius), negative inside."""
     ax, ay, bx, by, radius = capsule
     dx, dy = bx - ax, by - ay
-    square = np.maximum(dx * dx + dy * dy, 1e-12)
+    return from_laid(x, y, (ax, ay, dx, dy, np.maximum(dx * dx + dy * dy, 1e-12), radius))
+
+
+def from_laid(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) -> Floats:
+    """Give the same of capsules as their begin, run, square of its length and radius."""
+    ax, ay, dx, dy, square, radius = capsule
     px, py = x - ax, y - ay
-    share = px * dx
-    share += py * dy
+    share, part = px * dx, py * dy
+    share += part
     share /= square
-    np.minimum(np.maximum(share, 0.0, out=share), 1.0, out=share)
-    px -= share * dx
+    share.clip(0.0, 1.0, out=share)
+    px -= np.multiply(share, dx, out=part)
     share *= dy
     py -= share
     px *= px
@@ -110,10 +127,9 @@ def from_capsules(x: Floats, y: Floats, capsule: Floats | tuple[Floats, ...]) ->
 
 
 def past_ends(x: Floats, y: Floats, capsule: Floats) -> Floats:
-    """Give how far points lie past the ends of capsules (ax, ay, bx, by, radius, reach past a, past b), or before."""
-    ax, ay, bx, by, _, behind, ahead = capsule
-    dx, dy = bx - ax, by - ay
-    length = np.sqrt(np.maximum(dx * dx + dy * dy, 1e-12))
+    """Give how far points lie past the ends of capsules as they are laid out, or before."""
+    ax, ay, dx, dy, square, _, behind, ahead = capsule
+    length = np.sqrt(square)
     along = ((x - ax) * dx + (y - ay) * dy) / length
     return np.asarray(np.maximum(-along - behind, along - length - ahead))
 

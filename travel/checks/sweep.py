@@ -10,7 +10,7 @@ one begins and ends with the bend, and one meets the arcs of the next bend half 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -82,6 +82,20 @@ class Swept:
     least_m: Floats
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Driven:
+    """How a mover follows the cuts of some corners of a yard; ``reach_m``: how far from its corner anything is."""
+
+    rows: Ints
+    path: Path
+    mover: Mover
+    reach_m: Floats
+
+    def some(self, which: Ints) -> Driven:
+        """Give some of them."""
+        return replace(self, rows=self.rows[which], path=self.path.some(which), reach_m=self.reach_m[which])
+
+
 def sweep(corners: Corners, rows: Ints, mover: Mover, enough_m: Floats | float) -> Swept:
     """Give what some corners ask of a machine; cuts are tried until the area lies ``enough_m`` inside the room: of all
     corners, or by corner of the site."""
@@ -107,23 +121,34 @@ def _sweep_some(
     (enough_m, floor), yard, cuts = asked, Yard(corners, rows), rungs(corners, rows)
     radius = yard.least_radius(cuts)
     allowed = (radius >= mover.least_radius_m - 1e-9) & (corners.half_m[rows][:, None] <= cuts + 1e-9)
-    left = np.ones(len(rows), dtype=bool)
+    rung, count = np.argsort(~allowed, axis=1, kind="stable"), allowed.sum(axis=1)
+    tried, worse = np.zeros((2, len(rows)), dtype=np.int64)
     best, cut = np.full(len(rows), np.inf), np.full(len(rows), -1, dtype=np.int64)
-    worse = np.zeros(len(rows), dtype=np.int64)
-    for number in range(RUNGS):
-        now = np.flatnonzero(left & allowed[:, number])
-        if not len(now):
-            continue
-        found = yard.outside(now, cuts[now, number], mover, (best[now], floor))
-        out.least_m[places[now], number] = found
-        better = found < best[now]
-        worse[now] = np.where(better, 0, worse[now] + 1)
-        best[now] = np.where(better, found, best[now])
-        cut[now] = np.where(better, number, cut[now])
-        left[now] = (best[now] > -enough_m[now]) & (worse[now] < PATIENCE)
+    left, ahead = count > 0, 1
+    while left.any():
+        now = np.flatnonzero(left)
+        each, step = np.nonzero(np.arange(ahead) < np.minimum(PATIENCE - worse, count - tried)[now][:, None])
+        row = now[each]
+        number = rung[row, tried[row] + step]
+        ways = yard.driven(row, cuts[row, number], mover)
+        least = yard.few(ways, floor) if ahead > 1 else np.full(len(row), -np.inf)
+        near = np.flatnonzero(least < best[row])
+        if len(near):  # what one cut of a corner leaves inexact below the floor for another is enough there anyway
+            least[near] = yard.whole(ways.some(near), (False, floor))
+        for turn in range(ahead):
+            some = np.flatnonzero((step == turn) & left[row])
+            now, found = row[some], least[some]
+            out.least_m[places[now], number[some]] = found
+            better = found < best[now]
+            worse[now] = np.where(better, 0, worse[now] + 1)
+            best[now] = np.where(better, found, best[now])
+            cut[now] = np.where(better, number[some], cut[now])
+            tried[now] += 1
+            left[now] = (best[now] > -enough_m[now]) & (worse[now] < PATIENCE) & (tried[now] < count[now])
+        ahead = PATIENCE
     known = np.flatnonzero(cut >= 0)
     if len(known):
-        best[known] = yard.outside(known, cuts[known, cut[known]], mover, (None, floor))
+        best[known] = yard.outside(known, cuts[known, cut[known]], mover, floor)
     out.outside_m[places] = best
     out.cut_m[places[known]] = cuts[known, cut[known]]
     out.radius_m[places[known]] = radius[known, cut[known]]
@@ -206,44 +231,32 @@ class Yard:
         low, run, part = step_on(arms, distance, rows[:, None])
         return np.asarray(low + part * run)
 
-    def outside(self, rows: Ints, cut: Floats, mover: Mover, known: tuple[Floats | None, float]) -> Floats:
-        """Give how far the swept area sticks out.
+    def driven(self, rows: Ints, cut: Floats, mover: Mover, density: int = 1) -> Driven:
+        """Give how a mover follows the cuts of some corners."""
+        return Driven(rows=rows, path=self.path(rows, cut, mover, density), mover=mover, reach_m=_reach(cut, mover))
 
-        ``known``: what other cuts stick out, and a distance. Where a few points of the body stick out as far as that
-        already, that much is given and no more is looked at; without others positions lie closer together, and the
-        worst point is looked at closer.
-        Below the distance nothing needs to be exact as long as something lies above it.
+    def outside(self, rows: Ints, cut: Floats, mover: Mover, floor: float) -> Floats:
+        """Give how far the swept area sticks out, positions close together, and the worst point looked at closer.
+
+        Below ``floor`` nothing needs to be exact as long as something lies above it.
         """
-        (others, floor), drawn = known, mover.drawn()
-        path = self.path(rows, cut, mover, CLOSE if others is None else 1)
-        own = self._one(rows, cut, (path, mover, _reach(cut, mover)), known)
+        return self.whole(self.driven(rows, cut, mover, CLOSE), (True, floor))
+
+    def few(self, ways: Driven, floor: float) -> Floats:
+        """Give how far a few points stick out at some positions: no more than all does; ``floor`` as in ``outside``."""
+        path = ways.path
+        some = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(ways.mover)[FEW])
+        return np.asarray(self.beyond(ways.rows, some, ways.reach_m, floor).max(axis=(1, 2)))
+
+    def whole(self, ways: Driven, how: tuple[bool, float]) -> Floats:
+        """Give the same over every point of all that moves; ``how``: look closer at the worst, and ``floor``."""
+        rows, path, drawn = ways.rows, ways.path, ways.mover.drawn()
+        own = self._whole(rows, path, ways.mover, ways.reach_m, how)
         if drawn is None or path.drawn is None:
             return own
-        return np.maximum(own, self._whole(rows, path.drawn, drawn, _reach(cut, mover), (others is None, floor)))
-
-    def _one(
-        self, rows: Ints, cut: Floats, moved: tuple[Path, Mover, Floats], known: tuple[Floats | None, float]
-    ) -> Floats:
-        """Give the same of the vehicle alone; ``moved``: its way, itself, and how far anything swept may be."""
-        (path, mover, reach), (others, floor) = moved, known
-        if others is None or not np.isfinite(others).any():
-            return self._whole(rows, path, mover, reach, (others is None, floor))
-        least = self._few(rows, path, mover, reach, floor)
-        left = np.flatnonzero(least < others)
-        if len(left):
-            least[left] = self._whole(rows[left], path.some(left), mover, reach[left], (False, floor))
-        return np.asarray(least)
-
-    def at_least(self, rows: Ints, cut: Floats, mover: Mover, floor: float) -> Floats:
-        """Give how far a few points stick out at some positions: no more than all does; ``floor`` as in ``outside``."""
-        return self._few(rows, self.path(rows, cut, mover), mover, _reach(cut, mover), floor)
-
-    def _few(self, rows: Ints, path: Path, mover: Mover, reach: Floats, floor: float) -> Floats:
-        few = points_swept(path.xy[:, ::2], path.heading[:, ::2], body_points(mover)[FEW])
-        return np.asarray(self.beyond(rows, few, reach, floor).max(axis=(1, 2)))
+        return np.maximum(own, self._whole(rows, path.drawn, drawn, ways.reach_m, how))
 
     def _whole(self, rows: Ints, path: Path, mover: Mover, reach: Floats, how: tuple[bool, float]) -> Floats:
-        """Give the same over every point of the body; ``how``: look closer at the worst, and ``floor``."""
         body, (closer, floor) = body_points(mover), how
         found = self.of_body(rows, path, body, reach, floor)
         worst = found.max(axis=(1, 2))

@@ -28,7 +28,8 @@ class Path:
 
     def some(self, which: NDArray[np.generic]) -> Path:
         """Give some of the ways."""
-        return Path(xy=self.xy[which], heading=self.heading[which])
+        drawn = None if self.drawn is None else self.drawn.some(which)
+        return Path(xy=self.xy[which], heading=self.heading[which], drawn=drawn)
 
 
 def at_distance(arms: Floats, distance: Floats, rows: Ints | None = None) -> tuple[Floats, Floats]:
@@ -90,8 +91,7 @@ def headings(xy: Floats, first: Floats, trail_m: float) -> Floats:
     shrink = np.where(moved, np.exp(-length / trail_m), 1.0)
     after, now = shrink.T.copy(), np.ones(len(xy), dtype=np.complex128)
     for number, keep in enumerate(after):
-        now *= turn[number]
-        turn[number] = now
+        now = turn[number] = now * turn[number]  # in place one way alone is rounded otherwise than among others
         now.imag *= keep
     with np.errstate(divide="ignore"):
         half = turn.imag.T / turn.real.T

@@ -153,12 +153,12 @@ def _keep_from_sides(
         some = np.flatnonzero(driven[:, number] & near & (needs[0].worst(kept.least_m[rows, number]) < best))
         if not len(some):
             continue
-        few_m = yard.at_least(some, cuts[some, number], mover, -needs[0].clear_m)
+        few_m = yard.few(yard.driven(some, cuts[some, number], mover), -needs[0].clear_m)
         some = some[needs[0].worst(few_m) < best[some]]
         if not len(some):
             continue
         at = cuts[some, number]
-        body_m = yard.outside(some, at, mover, (None, -needs[0].clear_m))
+        body_m = yard.outside(some, at, mover, -needs[0].clear_m)
         left = needs[0].worst(body_m) < best[some]
         some, at, body_m = some[left], at[left], body_m[left]
         wheels_m = wheels_outside(ground, some, at, wheels) if len(some) else body_m

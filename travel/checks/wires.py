@@ -62,10 +62,17 @@ class Past:
 
 
 _PAST: WeakKeyDictionary[Case, Past] = WeakKeyDictionary()
+_BESIDE: WeakKeyDictionary[Case, float] = WeakKeyDictionary()
 
 
 def beside(case: Case) -> float:
     """Give how far from a road wires are looked at: the greatest distance of rulebook or owner, swing and the body."""
+    if case not in _BESIDE:
+        _BESIDE[case] = _most_beside(case)
+    return _BESIDE[case]
+
+
+def _most_beside(case: Case) -> float:
     sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
     kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
     high = max(case.body.height_m, case.body.hung_m[3] if case.body.hung_m else 0.0)

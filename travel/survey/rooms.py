@@ -17,7 +17,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from travel.survey.arrays import Bools, Floats, Ints
+from travel.survey.arrays import Bools, Floats, Ints, expand
 from travel.survey.corridors import SIMPLE_M, Capsules, LinkLines, link_capsules, link_lines
 from travel.survey.narrow import Narrows
 from travel.survey.survey import Survey
@@ -62,8 +62,7 @@ class Roads:
     heading: Floats
     leaving: dict[int, list[int]] = field(default_factory=dict)
     _on: dict[int, int | None] = field(default_factory=dict)
-    _corridors: dict[int, tuple[Floats, Bools]] = field(default_factory=dict)
-    _of_parts: dict[int, tuple[list[float], list[float]]] = field(default_factory=dict)
+    _followed: set[int] = field(default_factory=set)
     _level: Floats = field(init=False)
     _ends: list[tuple[int, int]] = field(init=False)
     _node_xy: list[tuple[float, float]] = field(init=False)
@@ -124,8 +123,13 @@ class Roads:
         """Give the capsules of the links joined to some links on their own level, as far as they come near a point,
         the link of each, and which go on past the end of a road."""
         joined = self.joined(links, x, y)
-        out, past = zip(*(self.corridors(link) for link in joined), strict=True)
-        return np.vstack(out), np.repeat(np.array(joined), [len(some) for some in out]), np.concatenate(past)
+        for link in joined:
+            self._follow(link)
+        capsules, which = self.capsules, np.array(joined)
+        owner, rows = expand(capsules.start[which], capsules.stop[which] - capsules.start[which])
+        known = np.isfinite(capsules.rows[rows, 4])
+        owner, rows = owner[known], rows[known]
+        return self._corridors[rows], which[owner], capsules.past[rows]
 
     def joined(self, links: list[int], x: float, y: float) -> list[int]:
         """Give some links and those joined to them on their own level, by way of places near a point."""
@@ -150,26 +154,33 @@ class Roads:
         """Give the levels of the roads that meet at a node."""
         return {self.level(edge >> 1) for edge in self.leaving.get(node, ())}
 
-    def corridors(self, link: int) -> tuple[Floats, Bools]:
-        """Give the corridors of a link (ax, ay, bx, by, radius, reach past a, past b), and which go past its ends."""
-        if link not in self._corridors:
-            rows, past = self.capsules.of(link)
-            reach = np.full((len(rows), 2), np.inf)
-            reach[~past] = self._reach(link, rows[~past])
-            known = np.isfinite(rows[:, 4])
-            self._corridors[link] = np.column_stack((rows, reach))[known], past[known]
-        return self._corridors[link]
+    @cached_property
+    def _corridors(self) -> Floats:
+        """The capsules of all links with how far they go on past their ends (ax, ay, bx, by, radius, reach past a, past
+        b), which holds for those that were followed."""
+        return np.column_stack((self.capsules.rows, np.full((len(self.capsules.rows), 2), np.inf)))
 
-    def _reach(self, link: int, corridors: Floats) -> Floats:
-        """Give how far each corridor of a link goes on past its beginning and end; ∞ where the road goes on as wide."""
-        length, half = np.hypot(*(corridors[:, 2:4] - corridors[:, :2]).T).tolist(), corridors[:, 4].tolist()
-        out = np.full((len(half), 2), np.inf)
-        for side, edge, on, mine in ((0, 2 * link + 1, length[::-1], half[::-1]), (1, 2 * link, length, half)):
-            for row, wide in enumerate(mine):
-                if not math.isnan(wide):
-                    own = len(mine) - 1 - row if side == 0 else row
-                    out[own, side] = self._follows(on[row + 1 :], mine[row + 1 :], (edge, wide, wide))
-        return out
+    @cached_property
+    def _along(self) -> tuple[list[bool], list[float], list[float]]:
+        """Which capsules go on past the end of a road, length and half width of all."""
+        rows = self.capsules.rows
+        return self.capsules.past.tolist(), np.hypot(*(rows[:, 2:4] - rows[:, :2]).T).tolist(), rows[:, 4].tolist()
+
+    def _follow(self, link: int) -> None:
+        """Look how far each corridor of a link goes on past its beginning and end, once; ∞ where the road goes on as
+        wide."""
+        if link in self._followed:
+            return
+        self._followed.add(link)
+        past, length, half = self._along
+        own = [row for row in range(int(self.capsules.start[link]), int(self.capsules.stop[link])) if not past[row]]
+        for reach, edge, rows in ((5, 2 * link + 1, own[::-1]), (6, 2 * link, own)):
+            on, mine = [length[row] for row in rows], [half[row] for row in rows]
+            for number, wide in enumerate(mine, start=1):
+                next_on = number < len(mine) and mine[number] >= wide - AS_WIDE_M and on[number] >= wide
+                if not next_on and not math.isnan(wide):
+                    found = self._follows(on[number:], mine[number:], (edge, wide, wide))
+                    self._corridors[rows[number - 1], reach] = found
 
     def _follows(self, length: list[float], half: list[float], asked: tuple[int, float, float]) -> float:
         """Give how far parts of a road that follow each other, and what goes on from the head of their edge, are half
@@ -199,15 +210,22 @@ class Roads:
 
     def _parts(self, link: int) -> tuple[list[float], list[float]]:
         """Give length and half width of the parts of a link."""
-        if link not in self._of_parts:
-            xy, half = self.lines.of(link)
-            self._of_parts[link] = np.hypot(*np.diff(xy, axis=0).T).tolist(), half.tolist()
-        return self._of_parts[link]
+        start, stop, length, half = self._of_parts
+        own = slice(start[link] - link, stop[link] - link - 1)
+        return length[own], half[own]
+
+    @cached_property
+    def _of_parts(self) -> tuple[list[int], list[int], list[float], list[float]]:
+        """First vertex of every link and the one past its last; length and half width of all parts, link by link."""
+        lines = self.lines
+        part = np.flatnonzero(np.diff(lines.link) == 0)
+        length = np.hypot(*(lines.xy[part + 1] - lines.xy[part]).T)
+        return lines.start.tolist(), lines.stop.tolist(), length.tolist(), lines.half_m.tolist()
 
     def past_ends(self, link: int) -> Floats:
         """Give the capsules past the ends of a link where no other one goes on (ax, ay, bx, by, radius)."""
-        rows, past = self.corridors(link)
-        return rows[past, :5]
+        rows, past = self.capsules.of(link)
+        return rows[past & np.isfinite(rows[:, 4])]
 
 
 class Rooms:
@@ -221,7 +239,7 @@ class Rooms:
         radius = places.number("turn_radius_m")
         wide = np.flatnonzero(radius > 0.0)
         xy = shapely.get_coordinates(places.geometry)[wide] if len(wide) else np.empty((0, 2))
-        self._circles = np.column_stack((xy, xy, radius[wide]))
+        self._circles = np.column_stack((xy, xy, radius[wide], np.full((len(wide), 2), np.inf)))
         self._levels = [roads.levels_at(survey.network.place_node[places.ids[row]]) for row in wide.tolist()]
         ground = features.get("areas")
         free = layers["areas"].text("use") == "free_ground" if ground is not None else np.zeros(0, dtype=bool)
@@ -241,7 +259,7 @@ class Rooms:
         corridors, link, past = self._roads.around(links, x, y)
         levels = {self._roads.level(one) for one in links}
         circles = self._circles[np.array([bool(levels & own) for own in self._levels], dtype=bool)]
-        capsules = np.vstack([corridors, np.column_stack([circles, np.full((len(circles), 2), np.inf)])])
+        capsules = np.vstack([corridors, circles])
         link = np.concatenate([link, np.full(len(circles), -1)])
         past = np.concatenate([past, np.zeros(len(circles), dtype=bool)])
         near = away(capsules, x, y) - capsules[:, 4]

@@ -41,7 +41,7 @@ def test_posts_beside_the_way_are_as_near_as_in_small_steps(
     rows = np.flatnonzero((corners.angle_rad > 0.0) & ~corners.returns)
     posts = case.survey.fabric.features["obstacles"]
     yard = Yard(corners, rows)
-    told = yard.outside(np.arange(len(rows)), np.full(len(rows), cut_m), mover, (None, -np.inf))
+    told = yard.outside(np.arange(len(rows)), np.full(len(rows), cut_m), mover, -np.inf)
     for row, outside in zip(rows.tolist(), told.tolist(), strict=True):
         near = driven_m(corners, row, mover, cut_m, posts.plan[0]) - float(posts.spread_m[0])
         if near > 0.0:

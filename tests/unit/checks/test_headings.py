@@ -55,3 +55,11 @@ def test_a_way_straight_back_is_a_number() -> None:
 def test_standing_still_turns_nothing() -> None:
     found = headings(np.zeros((2, 4, 2)), np.array([0.3, -2.0]), 3.0)
     assert found == pytest.approx(np.array([[0.3] * 4, [-2.0] * 4]))
+
+
+def test_a_way_alone_is_followed_as_among_others() -> None:
+    """To the last bit: which other corners are looked at along with one changes nothing."""
+    xy = np.cumsum(np.random.default_rng(5).uniform(-0.4, 0.6, (7, 90, 2)), axis=1)
+    first = np.linspace(-2.0, 2.0, 7)
+    alone = [headings(xy[[row]], first[[row]], 3.2)[0] for row in range(7)]
+    assert np.array_equal(headings(xy, first, 3.2), alone)

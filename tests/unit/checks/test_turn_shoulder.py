@@ -129,7 +129,7 @@ def test_the_cut_is_the_best_for_body_and_wheels() -> None:
     wet = Weather(ground="wet", temperature_c=8.0, wind_mps=4.0)
     case = case_of(Workspace(path=DEMO / "site"), read_machine(DEMO / "machines" / "large.toml")[0], weather=wet)
     turns, changed = check_turns(case), 0
-    mover, one, how = movers(case)["front"], np.array([0]), (None, -np.inf)
+    mover, one, floor = movers(case)["front"], np.array([0]), -np.inf
     wheels, (body, wheel), sides = wheels_only(mover, case), (body_needs(case), wheel_needs(case)), turns.sides
     for named in ("R51 > R38", "R65 > R03", "R51 > R37"):
         rows = np.array([next(r for r in range(len(turns.corners)) if turns.name(r)[0] == named)])
@@ -140,7 +140,7 @@ def test_the_cut_is_the_best_for_body_and_wheels() -> None:
         for cut, radius in zip(LADDER_M, yard.least_radius(LADDER_M[None])[0], strict=True):
             at = np.array([cut])
             if radius >= mover.least_radius_m:
-                both = yard.outside(one, at, mover, how), wheels_outside(ground, one, at, wheels)
+                both = yard.outside(one, at, mover, floor), wheels_outside(ground, one, at, wheels)
                 scores[float(cut)] = max(body.worst(both[0])[0], wheel.worst(both[1], keep)[0])
         assert chosen == pytest.approx(min(scores.values()), abs=1e-6)
         changed += scores[float(sweep(turns.corners, rows, mover, body.clear_m).cut_m[0])] > chosen + 1e-6
