@@ -43,7 +43,7 @@ Arrivals = frozenset[tuple[int, int]]
 _Waiting = tuple[int, int, int, int, int, int]
 """An arrival that waits: least cost to the goal by it, cost with and without its corners, edge, state, corner (−1 for
 none)."""
-FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 4, 64, 2048
+FEW_ROUNDS, FEW_CORNERS, MOST_CORNERS = 12, 64, 2048
 """After so many searches corners are settled in waves of at least so many and at most so many."""
 MORE = 4
 """After each search so many times as many corners as after the one before."""
