@@ -38,6 +38,10 @@ class Stock:
         return working(offers_of(self.blocked), self.blocked)
 
     @cached_property
+    def _links(self) -> Market:
+        return Market(self.blocked, self._offers)
+
+    @cached_property
     def _turn(self) -> list[list[list[bool]]]:
         # what takes ground away from a place may be bought off
         return [free_to_turn(one.case, as_stated=True) for one in self.prepared]
@@ -45,7 +49,7 @@ class Stock:
     def market(self, ends: Ends) -> tuple[Market, tuple[Phase, ...]]:
         """Give what can be bought, and the trips from node to node to be searched with it."""
         self._corners += corner_offers(self.prepared, self._done, self.judged)
-        market = Market(self.blocked, self._offers, self._corners)
+        market = self._links.with_corners(self._corners)
         phases = tuple(
             Phase(
                 graph=replace(one.graph, turn=self._turn[number], as_stated=True),

@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.memory_site import make_site
 from tests.planning import MILD, case_of, sheet, workspace_of
 from tests.unit.planning import test_corner_remedies as corner_sites
 from tests.unit.planning.remedy_cases import FLAT, KNOWN, PLACES, book, question_of, site_with, straight
-from travel.checks import Case, Turns
+from travel.checks import Case, Turns, check_turns, tops
+from travel.checks import turns as turns_module
 from travel.domain.plan import RemedyPart
 from travel.planning import remedies
 from travel.planning.fleet import FleetPlace, places_of
 from travel.planning.remedies import Proofs, plan_again
 from travel.planning.remedy_corners import CornersDriven, Judged
+from travel.planning.remedy_quantity import changed_case
 from travel.planning.spans import Spans
 from travel.planning.trips import Prepared, prepare
 
@@ -93,3 +96,40 @@ def test_a_corner_is_judged_once_with_a_change(monkeypatch: pytest.MonkeyPatch) 
     now = judged.verdicts(driven, ())
     assert now != first
     assert now == Judged().verdicts(driven, ())
+
+
+def test_a_body_is_rolled_once_over_heights_that_stay(monkeypatch: pytest.MonkeyPatch) -> None:
+    count: list[int] = []
+    found = tops._found
+    monkeypatch.setattr(tops, "_found", lambda *asked: count.append(1) or found(*asked))
+    pipe = {"id": "o", "xy": [(50, -5), (50, 5)], "kind": "pipe", "road": "r1", "clearance_m": 2.0}
+    case = question_of(site_with(straight(3.0), overheads=[pipe]), back=False).out
+    pieces = np.arange(len(case.survey.pieces))
+    first = tops.tops_of(case, pieces)
+    higher = RemedyPart(layer="overheads", feature="o", field="clearance_m", old=2.0, value=5.0)
+    again = tops.tops_of(changed_case(case, (higher,)), pieces)
+    assert len(count) == 1
+    np.testing.assert_array_equal(again.height_m, first.height_m)
+    lower = RemedyPart(layer="machine", feature="", field="height_m", old=None, value=1.0)
+    assert (tops.tops_of(changed_case(case, (lower,)), pieces).height_m < first.height_m[:, -1:]).all()
+    assert len(count) == 2
+
+
+def test_circles_are_looked_into_where_they_are_asked_about(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[frozenset[int] | None] = []
+    free = turns_module.free_to_turn
+
+    def noted(case: Case, as_stated: bool = False, nodes: frozenset[int] | None = None) -> list[list[bool]]:
+        asked.append(nodes)
+        return free(case, as_stated, nodes)
+
+    monkeypatch.setattr(turns_module, "free_to_turn", noted)
+    case = question_of(corner_sites.junction(), back=False).out
+    few, every = check_turns(case), check_turns(case)
+    rows = np.flatnonzero(few.corners.returns)
+    assert every.circle[rows].any()
+    for row in rows.tolist():
+        few.judge(np.array([row]))
+    every.judge(rows)
+    assert [None, *({int(n)} for n in dict.fromkeys(few.corners.node[rows].tolist()))] == asked
+    np.testing.assert_array_equal(few.worst, every.worst)
