@@ -101,6 +101,19 @@ def test_every_least_set_is_found_cheapest_first(seed: int) -> None:
     assert cost == sorted(cost)
 
 
+def test_what_follows_an_arrival_is_looked_up_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[tuple[int, int]] = []
+    successors = remedy_search.successors
+
+    def noted(graph: Graph, edge: int, state: int, *args: Any) -> Any:
+        asked.append((edge, state))
+        return successors(graph, edge, state, *args)
+
+    monkeypatch.setattr(remedy_search, "successors", noted)
+    assert len(list(least_openings((drawn_phase(3),), [1] * NUMBER))) > 1
+    assert len(asked) == len(set(asked))
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_additive_prices_open_too_and_never_undercut(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     phase = drawn_phase(1000 + seed)

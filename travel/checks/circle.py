@@ -55,18 +55,20 @@ def _beside_roads(case: Case, node: int, stated_m: float, rows: list[int]) -> Fr
     return best
 
 
-def free_to_turn(case: Case, as_stated: bool = False) -> list[list[bool]]:
+def free_to_turn(case: Case, as_stated: bool = False, nodes: frozenset[int] | None = None) -> list[list[bool]]:
     """Where the ground is free to turn round in one go, node by state: a turning place or pick point as wide as the
     outer circle.
 
     What stands, hangs, falls or gives way nearer than the radius the site states takes the rest of it away, but for
-    ``as_stated``.
+    ``as_stated``. Only some ``nodes`` are looked at; None: all.
     """
     places = case.survey.site.layers["places"]
     radius, kinds = places.number("turn_radius_m"), places.text("kind")
     needed = [case.outer_radius_m.get(state[2], np.inf) for state in case.configurations.states]
     room: dict[int, float] = {}
     for node, ids in case.survey.network.node_places.items():
+        if nodes is not None and node not in nodes:
+            continue
         rows = [places.index(i) for i in ids]
         room[node] = max((float(radius[r]) for r in rows if kinds[r] in TURNING_KINDS), default=np.nan)
         if room[node] >= min(needed) and not as_stated:

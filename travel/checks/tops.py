@@ -178,6 +178,14 @@ def _risen(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tupl
 
 
 def _worst(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tuple[Floats, Floats]:
+    """Give the same where there are heights, kept with the survey: of lines, heights and the body's outline alone."""
+    body = case.body
+    outline = (x.tobytes(), z.tobytes(), lever.tobytes(), body.reach_m, body.wheelbase_m, body.height_m)
+    key = ("rolled", "under what hangs", *outline, piece.tobytes())
+    return case.survey.kept(key, lambda: _found(case, piece, x, z, lever))
+
+
+def _found(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tuple[Floats, Floats]:
     """Roll the body over the profile, also on to each chain that goes straight on past the end of its own.
 
     Between the grid's points a profile with a kink may stand higher than read, and a position between two tried may be

@@ -67,6 +67,7 @@ class Turns:
     shunted: Bools = field(init=False)
 
     _close: dict[Mover, dict[tuple[int, float], float]] = field(init=False, default_factory=dict)
+    _free: dict[int, list[bool]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         case = self.case
@@ -137,9 +138,15 @@ class Turns:
 
     def _circle_at(self, rows: Ints, states: Ints) -> Bools:
         """Tell where the machine turns round in one go at some corners; looked into only where there are such."""
-        if not self.corners.returns[rows].any():
-            return np.zeros((len(rows), len(states)), dtype=bool)
-        return self.circle[np.ix_(rows, states)]
+        out, returns = np.zeros((len(rows), len(states)), dtype=bool), np.flatnonzero(self.corners.returns[rows])
+        nodes = self.corners.node[rows[returns]].tolist()
+        new = frozenset(nodes) - self._free.keys()
+        if new:
+            found = self.free_to_turn if "free_to_turn" in vars(self) else free_to_turn(self.case, nodes=new)
+            self._free.update((node, found[node]) for node in new)
+        for number, node in zip(returns.tolist(), nodes, strict=True):
+            out[number] = np.array(self._free[node], dtype=bool)[states]
+        return out
 
     @cached_property
     def _slope_ratio(self) -> Floats:

@@ -6,12 +6,15 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from travel.planning.reach import PlaceReach
-from travel.planning.remedies import Question, openings, remedy_of
+from travel.planning.remedies import Proofs, Question, openings, remedy_of
 from travel.planning.remedy_stock import Stock, stock_of
 from travel.planning.spans import Spans
 from travel.planning.trips import Prepared
 
 Tell = Callable[[str, float], None]
+
+MOST_KEPT = 6
+"""Proofs kept while one machine's places are gone through: many of them are opened by the same change."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +45,7 @@ def places_of(
         tell: called with what is being done and the share of the places done
     """
     stocks: dict[Prepared, Stock] = {}
+    proofs = Proofs(MOST_KEPT)
     for number, one in enumerate(spans.reached(start, places)):
         found, prepared = one.reach, one.prepared
         if found.length_m is not None or not remedies:
@@ -52,7 +56,12 @@ def places_of(
         if prepared not in stocks:
             stocks[prepared] = stock_of((prepared,))
         question = Question(
-            out=prepared.case, back=None, from_place=start, to_place=found.place, accepted=spans.accepted_ids
+            out=prepared.case,
+            back=None,
+            from_place=start,
+            to_place=found.place,
+            accepted=spans.accepted_ids,
+            proofs=proofs,
         )
         opened = next(openings(question, 1, stocks[prepared]), None)
         remedy = None if opened is None else remedy_of(opened, question, 1)

@@ -16,12 +16,12 @@ from travel.domain.verdict import Verdict
 from travel.planning.both_ways import out_and_back
 from travel.planning.remedy_causes import Blocked, Market, Purchase, price_of
 from travel.planning.remedy_corners import RULE, CornersDriven, corner_part
-from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, Quantities, amendment, changed_case
+from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, amendment, changed_case, key_of
 from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
 from travel.planning.spans import HORIZON_FACTOR, over
-from travel.planning.trips import Cells, Trip, TripRequest, prepare, search
+from travel.planning.trips import Cells, Prepared, Trip, TripRequest, prepare, search
 from travel.routing.arcs import row_between, rows_of
 from travel.survey.changed import built_anew
 
@@ -34,10 +34,36 @@ Ways = tuple[Drives, tuple[CornersDriven, ...]]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class Laid:
+    """A question's cases with changes laid on; ``prepared`` for its trips in order, by what their clocks tell."""
+
+    cases: tuple[Case, ...]
+    prepared: dict[tuple[object, ...], list[Prepared]] = field(default_factory=dict)
+
+
+class Proofs:
+    """Changes laid on some cases, the last few kept: questions that differ in their places alone share them."""
+
+    def __init__(self, most: int = 0) -> None:
+        """Keep so many at most."""
+        self._most = most
+        self._kept: dict[tuple[object, ...], Laid] = {}
+
+    def laid(self, question: Question, parts: Parts) -> Laid:
+        """Give a question's cases with changes laid on."""
+        key = (question.cases, question.accepted, question.aim, key_of(parts))
+        found = self._kept.pop(key, None) or Laid(cases=_laid_on(question.cases, parts))
+        self._kept[key] = found
+        if len(self._kept) > self._most:
+            del self._kept[next(iter(self._kept))]
+        return found
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Question:
     """What is asked for: the trips' cases, from where to where, what has been accepted. ``back`` None: no return.
 
-    ``in_vain``: changes laid on with which a way was still not found.
+    ``in_vain``: changes laid on with which a way was still not found; ``proofs``: what they were planned on.
     """
 
     out: Case
@@ -46,6 +72,7 @@ class Question:
     to_place: str
     accepted: frozenset[str] = frozenset()
     aim: str = "exposure"
+    proofs: Proofs = field(default_factory=Proofs, repr=False)
     in_vain: set[tuple[Any, ...]] = field(default_factory=set, init=False, repr=False)
 
     @property
@@ -110,34 +137,39 @@ def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
         question: what is asked; changes of weather, hour or load are in its cases already
         parts: changes of the site and of the machine
     """
-    key = tuple((part.layer, part.feature, part.field, part.value, part.from_m, part.to_m) for part in parts)
+    key = key_of(parts)
     if key in question.in_vain:
         return None
-    trips = _planned(question, parts)
+    trips = _planned(question, question.proofs.laid(question, parts))
     if trips is None:
         question.in_vain.add(key)
     return trips
 
 
-def _planned(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
-    """Plan over the question's spans of hours, and over longer ones as long as the ways take more."""
+def _laid_on(cases: tuple[Case, ...], parts: Parts) -> tuple[Case, ...]:
+    """Give cases with changes of the machine, on a survey built anew with those of the site."""
     layers = tuple(amendment(part) for part in parts if part.layer in LAYERS)
-    survey = question.out.survey
-    if layers:
-        survey = built_anew(survey, layers)
+    survey = built_anew(cases[0].survey, layers) if layers else cases[0].survey
     machine = tuple(part for part in parts if part.layer == "machine")
-    cases = tuple(changed_case(replace(case, survey=survey), machine) for case in question.cases)
+    return tuple(changed_case(replace(case, survey=survey), machine) for case in cases)
+
+
+def _planned(question: Question, laid: Laid) -> tuple[Trip, ...] | None:
+    """Plan over the question's spans of hours, and over longer ones as long as the ways take more."""
+    cases = laid.cases
     while True:  # a longer span only ever shuts more, so the ways settle
-        trips = _planned_for(question, cases)
+        told = tuple(clock(case) for case in cases)
+        trips = _planned_for(question, cases, laid.prepared.setdefault(told, []))
         if trips is None:
             return None
         longer = tuple(over(case, HORIZON_FACTOR * sum(trip.time_s for trip in trips)) for case in cases)
-        if all(clock(one) == clock(case) for one, case in zip(longer, cases, strict=True)):
+        if tuple(clock(case) for case in longer) == told:
             return trips
         cases = longer
 
 
-def _planned_for(question: Question, cases: tuple[Case, ...]) -> tuple[Trip, ...] | None:
+def _planned_for(question: Question, cases: tuple[Case, ...], ready: list[Prepared]) -> tuple[Trip, ...] | None:
+    """Plan on what is prepared for these trips; what is not yet, is and added."""
     trips: list[Trip] = []
     for number, case in enumerate(cases):
         start, goal = question.ends(number)
@@ -152,8 +184,10 @@ def _planned_for(question: Question, cases: tuple[Case, ...]) -> tuple[Trip, ...
             accepted=question.accepted,
             aim=question.aim,
         )
-        prepared = prepare(case, question.accepted, question.aim, before=trips[-1].prepared if trips else None)
-        trips.append(search(prepared, request, nearest=False))
+        if number == len(ready):
+            before = ready[-1] if ready else None
+            ready.append(prepare(case, question.accepted, question.aim, before=before))
+        trips.append(search(ready[number], request, nearest=False))
         if number:
             trips = list(out_and_back(*trips))
         if trips[-1].way is None:
@@ -181,7 +215,6 @@ def openings(
     ends = tuple((nodes[a], nodes[b]) for a, b in (question.ends(number) for number in range(len(question.cases))))
     seen: set[frozenset[RemedyPart]] = set()
     tried: set[frozenset[Purchase]] = set()
-    quantities = Quantities()
     while True:
         market, phases = stock.market(ends)
         looked = False
@@ -200,7 +233,7 @@ def openings(
             tried.add(bought)
             if tell:
                 tell("looking for remedies", min(0.1 + 0.8 * len(seen) / limit, 0.9))
-            opened = _opened(question, market, stock.blocked, opening, quantities)
+            opened = _opened(question, market, stock, opening)
             if opened is not None and frozenset(opened.parts) not in seen:
                 seen.add(frozenset(opened.parts))
                 yield opened
@@ -208,20 +241,18 @@ def openings(
             return
 
 
-def _opened(
-    question: Question, market: Market, blocked: tuple[Blocked, ...], opening: Opening, quantities: Quantities
-) -> Opened | None:
+def _opened(question: Question, market: Market, stock: Stock, opening: Opening) -> Opened | None:
     """Find the quantities of a set, prove it, and drop what is not needed; None where it does not open after all.
 
     Each purchase is sized by itself; where the set then does not open, or another machine meets what is changed on
     the site, once more one upon the other, the machine last.
     """
-    drives, corners = _drives(market, blocked, opening), _corners(blocked, opening)
+    ways = _drives(market, stock.blocked, opening), _corners(stock.blocked, opening)
     purchases = sorted(market.bought(opening.mask), key=lambda purchase: purchase.layer == "machine")
     mixed = len({purchase.layer == "machine" for purchase in purchases}) > 1
     opened, bought = None, None
     for together in (True,) if mixed else (False, True):
-        bought = _sized(purchases, (drives, corners), quantities, together)
+        bought = _sized(purchases, ways, stock, together)
         opened = None if bought is None else _proven(question, bought)
         if opened is not None:
             break
@@ -230,38 +261,38 @@ def _opened(
     for one in bought:
         if len(opened.bought) > 1 and one in opened.bought:
             opened = _proven(question, [other for other in opened.bought if other is not one]) or opened
-    return _upon_roads(question, opened, (drives, corners), quantities)
+    return _upon_roads(question, opened, ways, stock)
 
 
-def _upon_roads(question: Question, opened: Opened, ways: Ways, quantities: Quantities) -> Opened:
+def _upon_roads(question: Question, opened: Opened, ways: Ways, stock: Stock) -> Opened:
     """Size what is measured anew upon what else of the set changes a road: on a level one less width is enough."""
     for one in opened.bought:
         others = [other for other in opened.bought if other.purchase != one.purchase]
         if one.purchase.row.step <= 0 or all(other.purchase.layer != "roads" for other in others):
             continue
-        less = _bought(one.purchase, ways, quantities, others)
+        less = _bought(one.purchase, ways, stock, others)
         if less is not None and less.parts and less.parts != one.parts and less.cost <= one.cost:
             opened = _proven(question, [less if other is one else other for other in opened.bought]) or opened
     return opened
 
 
-def _sized(purchases: list[Purchase], ways: Ways, quantities: Quantities, together: bool) -> list[Bought] | None:
+def _sized(purchases: list[Purchase], ways: Ways, stock: Stock, together: bool) -> list[Bought] | None:
     """Give purchases with their quantities, each by itself or upon those before; None where one cannot open."""
     bought: list[Bought] = []
     for purchase in purchases:
-        one = _bought(purchase, ways, quantities, bought if together else ())
+        one = _bought(purchase, ways, stock, bought if together else ())
         if one is None:
             return None
         bought += [one] if one.parts else []
     return bought
 
 
-def _bought(purchase: Purchase, ways: Ways, quantities: Quantities, upon: Sequence[Bought]) -> Bought | None:
+def _bought(purchase: Purchase, ways: Ways, stock: Stock, upon: Sequence[Bought]) -> Bought | None:
     """Give a purchase with its quantity upon others, no parts where there is no need; None where it cannot open."""
     before = tuple(part for one in upon for part in one.parts if part.field != REMOVED)
-    parts = quantities.of(purchase, ways[0], before)
+    parts = stock.quantities.of(purchase, ways[0], before)
     if parts is not None and RULE in purchase.row.rules and purchase.row.sense != "remove":
-        more = corner_part(purchase, ways[1], (*before, *parts))
+        more = corner_part(purchase, ways[1], (*before, *parts), stock.judged)
         parts = None if more is None else _as_now(more, parts) or parts
     return None if parts is None else Bought(purchase=purchase, parts=parts, cost=_cost(purchase, parts))
 

@@ -8,6 +8,7 @@ integer with one bit each, and a price in whole thousandths, so that sums are ex
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -158,9 +159,7 @@ def offers_of(blocked: tuple[Blocked, ...]) -> list[Offer]:
 class Market:
     """Every purchase on offer, with its bits and prices."""
 
-    def __init__(
-        self, blocked: tuple[Blocked, ...], offers: Iterable[Offer], at_corners: Iterable[CornerOffer] = ()
-    ) -> None:
+    def __init__(self, blocked: tuple[Blocked, ...], offers: Iterable[Offer]) -> None:
         self._blocked, self._twins = blocked, twins(blocked)
         self._needs: dict[int, dict[tuple[int, int], Masks]] = {}
         self._bits: dict[tuple[str, str, str] | Purchase, int] = {}
@@ -171,12 +170,21 @@ class Market:
             mask = self._mask(purchase, blocked[trip].seen[cause], blocked[trip].prepared.case)
             self._ways_out[trip, cause] = (*self._ways_out.get((trip, cause), ()), mask)
         self._corners: list[tuple[int, Cause]] = []
+
+    def with_corners(self, at_corners: Iterable[CornerOffer]) -> Market:
+        """Give the same with what is offered against corners; what links need is kept unless a price is another one."""
+        out = copy(self)
+        out._bits, out.prices, out.purchases = dict(self._bits), list(self.prices), dict(self.purchases)
+        out._ways_out, out._corners = dict(self._ways_out), list(self._corners)
         for trip, together, cause in at_corners:
             mask = 0
             for purchase in together:
-                mask |= self._mask(purchase, Seen(), blocked[trip].prepared.case)
-            self._ways_out[trip, cause] = (*self._ways_out.get((trip, cause), ()), mask)
-            self._corners.append((trip, cause))
+                mask |= out._mask(purchase, Seen(), self._blocked[trip].prepared.case)
+            out._ways_out[trip, cause] = (*out._ways_out.get((trip, cause), ()), mask)
+            out._corners.append((trip, cause))
+        if out.prices[: len(self.prices)] != self.prices:
+            out._needs = {}
+        return out
 
     def _mask(self, purchase: Purchase, note: Seen, case: Case) -> int:
         fixed = self._bit(purchase.group, purchase.row.price)
@@ -212,9 +220,13 @@ class Market:
         step = {p.row.rules: p.row.step for p in self.bought(mask) if p.row.step > 0}
         steps = {rule: least for rules, least in step.items() for rule in rules}
         gears: dict[tuple[int, int, int], float] = {}
+        known: dict[frozenset[Cause], float | None] = {}
         for (piece, way, config), causes in one.cells.items():
-            if self.opens(mask, trip, causes):
-                asked = max((one.seen[c].short / steps[c.rule] for c in causes if c.rule in steps), default=0.0)
+            if causes not in known:
+                short = (one.seen[c].short / steps[c.rule] for c in causes if c.rule in steps)
+                known[causes] = max(short, default=0.0) if self.opens(mask, trip, causes) else None
+            asked = known[causes]
+            if asked is not None:
                 key = (piece, way, int(states[config]))
                 gears[key] = min(asked, gears.get(key, asked))
         out: dict[tuple[int, int], float] = {}

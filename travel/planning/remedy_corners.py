@@ -18,8 +18,9 @@ from travel.domain.plan import RemedyPart
 from travel.domain.rules import RemedyRow
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import Cause, CornerOffer, Purchase, forbidden_there
+from travel.planning.remedy_least import least_change, round_safely
 from travel.planning.remedy_machine import machine_value
-from travel.planning.remedy_quantity import Parts, changed_case, far_value, least_change, round_safely
+from travel.planning.remedy_quantity import Parts, changed_case, far_value, key_of
 from travel.planning.trips import Prepared
 
 CORNER = "corner"
@@ -29,16 +30,20 @@ BESIDE_BEND_M = 12.0
 MOST_AWAY = 4
 """More things than this standing in one corner are not offered to be taken away."""
 
+MOST_KEPT = 6
+"""Changes on which corners are kept to be judged further."""
+
 At = tuple[int, int]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class CornersDriven:
-    """The corners (row, state) of one trip's way."""
+    """The corners (row, state) of one trip's way; ``case`` with the changes ``before`` laid on."""
 
     case: Case
     turns: Turns
     at: tuple[At, ...]
+    before: Parts = ()
 
 
 def corner_cause(row: int, state: int) -> Cause:
@@ -46,12 +51,13 @@ def corner_cause(row: int, state: int) -> Cause:
     return Cause(rule=RULE, layer=CORNER, feature=row, link=-1, way=0, config=state)
 
 
-def corner_offers(trips: tuple[Prepared, ...], done: set[tuple[int, int, int]]) -> list[CornerOffer]:
+def corner_offers(trips: tuple[Prepared, ...], done: set[tuple[int, int, int]], judged: Judged) -> list[CornerOffer]:
     """Give what the rulebook offers against corners that are shut, as far as it opens them taken as far as it goes.
 
     Args:
         trips: the trips; corners that were looked at count
         done: (trip, corner, state) whose offers were given before; those given now are added
+        judged: corners of these trips that were judged
     """
     out: list[CornerOffer] = []
     for trip, one in enumerate(trips):
@@ -59,7 +65,7 @@ def corner_offers(trips: tuple[Prepared, ...], done: set[tuple[int, int, int]]) 
         new = tuple((row, state) for row, state in shut if (trip, row, state) not in done)
         done |= {(trip, *at) for at in new}
         grouped = _grouped(one, new)
-        opened = _opened_far(one, grouped)
+        opened = _opened_far(one, grouped, judged)
         out += [
             (trip, purchases, corner_cause(*where))
             for purchases, at in grouped.items()
@@ -126,7 +132,7 @@ def _pieces_near(one: Prepared, corner: int) -> set[int]:
     return out
 
 
-def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]]) -> set[tuple[str, At]]:
+def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]], judged: Judged) -> set[tuple[str, At]]:
     """Give, by row of the rulebook, the corners it opens taken as far as it goes everywhere it is offered.
 
     What is taken away is proven by the plan alone.
@@ -143,20 +149,39 @@ def _opened_far(one: Prepared, grouped: dict[tuple[Purchase, ...], list[At]]) ->
             driven = CornersDriven(case=one.case, turns=one.turns, at=tuple(at))
             parts += _far(purchases[0], driven)
         driven = CornersDriven(case=one.case, turns=one.turns, at=every)
-        found = _verdicts(driven, tuple(dict.fromkeys(parts))) if parts else []
+        found = judged.verdicts(driven, tuple(dict.fromkeys(parts))) if parts else []
         out |= {(row, where) for where, verdict in zip(every, found, strict=False) if verdict < Verdict.BLOCKED}
     return out
 
 
-def _verdicts(driven: CornersDriven, parts: Parts) -> list[int]:
-    """Judge corners anew with changes laid on; corners keep their rows, as their geometry stays."""
-    turns = check_turns(changed_case(driven.case, parts), driven.turns.accepted)
-    by_rows: dict[tuple[int, ...], list[int]] = {}
-    for state in {state for _, state in driven.at}:
-        by_rows.setdefault(tuple(sorted({row for row, at in driven.at if at == state})), []).append(state)
-    for rows, states in by_rows.items():
-        turns.judge(np.array(rows), np.array(sorted(states)))
-    return [int(turns.worst[row, state]) for row, state in driven.at]
+class Judged:
+    """Corners judged with changes laid on, each once: many sets are asked about the same corners."""
+
+    def __init__(self) -> None:
+        self._verdicts: dict[tuple[object, ...], dict[At, int]] = {}
+        self._turns: dict[tuple[object, ...], Turns] = {}
+
+    def verdicts(self, driven: CornersDriven, parts: Parts) -> list[int]:
+        """Give the verdicts of corners; they keep their rows, as their geometry stays."""
+        key = (driven.turns, key_of(driven.before), key_of(parts))
+        known = self._verdicts.setdefault(key, {})
+        left = [at for at in driven.at if at not in known]
+        if left:
+            turns = self._turns_of(key, driven, parts)
+            by_rows: dict[tuple[int, ...], list[int]] = {}
+            for state in {state for _, state in left}:
+                by_rows.setdefault(tuple(sorted({row for row, at in left if at == state})), []).append(state)
+            for rows, states in by_rows.items():
+                turns.judge(np.array(rows), np.array(sorted(states)))
+            known.update((at, int(turns.worst[at])) for at in left)
+        return [known[at] for at in driven.at]
+
+    def _turns_of(self, key: tuple[object, ...], driven: CornersDriven, parts: Parts) -> Turns:
+        turns = self._turns.pop(key, None) or check_turns(changed_case(driven.case, parts), driven.turns.accepted)
+        self._turns[key] = turns
+        if len(self._turns) > MOST_KEPT:
+            del self._turns[next(iter(self._turns))]
+        return turns
 
 
 def _far(purchase: Purchase, driven: CornersDriven) -> Parts:
@@ -227,40 +252,51 @@ def _near_bends(link: int, driven: CornersDriven) -> dict[int, tuple[float, floa
     return out
 
 
-def corner_part(purchase: Purchase, trips: tuple[CornersDriven, ...], before: Parts) -> Parts | None:
+def corner_part(
+    purchase: Purchase, trips: tuple[CornersDriven, ...], before: Parts, judged: Judged | None = None
+) -> Parts | None:
     """Give the least change by which a purchase opens the corners it is to open, or None where it cannot.
 
     Args:
         purchase: what is bought; not something to take away
         trips: by trip, the corners of the way that it is to open
         before: changes already decided, laid on first
+        judged: corners of these trips that were judged
     """
-    driven = tuple(replace(one, case=changed_case(one.case, before)) for one in trips if one.at)
-    shut = tuple(one for one in driven if max(_verdicts(one, ())) == Verdict.BLOCKED)
+    known = judged or Judged()
+    driven = tuple(replace(one, case=changed_case(one.case, before), before=before) for one in trips if one.at)
+    shut = tuple(one for one in driven if max(known.verdicts(one, ())) == Verdict.BLOCKED)
     if not shut:
         return ()
     targets, far = _targets(purchase, shut[0]), _far(purchase, shut[0])
     if not far:
         return None
-    best = [_verdicts(one, far) for one in shut]
+    best = [known.verdicts(one, far) for one in shut]
     if any(verdict == Verdict.BLOCKED for found in best for verdict in found):
         return None
     if purchase.row.sense == "set":
         return far
     wanted = [[max(verdict, int(Verdict.CAUTION)) for verdict in found] for found in best]
+    worse: list[tuple[CornersDriven, int]] = []
 
-    def test(value: float) -> bool:
-        found = (_verdicts(one, _changed(purchase, targets, value)) for one in shut)
-        return all(
-            all(a <= b for a, b in zip(some, most, strict=True)) for some, most in zip(found, wanted, strict=True)
-        )
+    def spare(value: float) -> float:
+        """A corner's answer may leap, so no number tells how much; the one that was shut last is asked first."""
+        parts = _changed(purchase, targets, value)
+        if any(known.verdicts(one, parts)[0] > most for one, most in worse):
+            return -np.inf
+        for one, asked in zip(shut, wanted, strict=True):
+            for at, verdict, most in zip(one.at, known.verdicts(one, parts), asked, strict=True):
+                if verdict > most:
+                    worse[:] = [(replace(one, at=(at,)), most)]
+                    return -np.inf
+        return np.inf
 
     old = [float(target.old or 0.0) for target in targets]
     most = [float(part.value or 0.0) for part in far]
     up = purchase.row.sense == "raise"
-    exact = least_change(test, min(old) if up else max(old), min(most) if up else max(most))
+    exact = least_change(spare, min(old) if up else max(old), min(most) if up else max(most))
     rounded = round_safely(exact, purchase.row.step, up=up)
-    value = rounded if test(rounded) else exact
+    value = rounded if spare(rounded) >= 0.0 else exact
     return tuple(replace(part, exact=exact) for part in _changed(purchase, targets, value))
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -16,15 +17,15 @@ from travel.domain.plan import RemedyPart
 from travel.domain.site import Amendment
 from travel.domain.verdict import Verdict
 from travel.planning.remedy_causes import BY_STRETCH, Purchase
+from travel.planning.remedy_least import least_change, round_safely, to_spare
 from travel.planning.remedy_machine import changed_body, machine_value
 from travel.planning.trips import Cells
+from travel.survey import Survey
 from travel.survey.changed import changed_survey
 
 Verdicts = NDArray[np.uint8]
 Ints = NDArray[np.int64]
 
-PRECISION = 1e-10
-"""Bisection ends when the bracket is this share of the quantity."""
 REMOVED = "removed"
 SMALLEST_RATIO = {"width_m": 0.7, "height_m": 0.7, "mass_kg": 0.4}
 """How much smaller another machine for the same work is looked for; common practice, no source."""
@@ -169,8 +170,15 @@ def _judged(purchase: Purchase, drives: Drives, parts: Parts) -> list[Verdicts]:
     return [verdicts(changed_case(drive.case, parts), drive.cells, purchase) for drive in drives]
 
 
-def _opens(found: list[Verdicts], wanted: list[Verdicts]) -> bool:
-    return all(bool((a <= b).all()) for a, b in zip(found, wanted, strict=True))
+def _spare(purchase: Purchase, drives: Drives, parts: Parts, wanted: list[Verdicts]) -> float:
+    """Give how much the rules of a purchase have to spare at least with changes laid on; negative: it does not open."""
+    rules, least = purchase.row.rules, math.inf
+    for drive, asked in zip(drives, wanted, strict=True):
+        for answer, mine in _answers(changed_case(drive.case, parts), drive.cells, purchase):
+            most = asked[rules.index(answer.rule), answer.position]
+            spare = to_spare(answer.outcome, answer.verdict, most)[mine]
+            least = min(least, float(spare.min(initial=math.inf)))
+    return least
 
 
 def _wanted(purchase: Purchase, drives: Drives, best: list[Verdicts]) -> list[Verdicts] | None:
@@ -230,15 +238,15 @@ def _measured(purchase: Purchase, drives: Drives, targets: tuple[_Target, ...]) 
     for number, (target, field) in enumerate(fields):
         others = (*far[:number], *far[number + 1 :], *also)
 
-        def test(value: float, target: _Target = target, field: str = field, others: Parts = others) -> bool:
-            return _opens(_judged(purchase, drives, (*others, _value(purchase, target, field, value))), wanted)
+        def spare(value: float, target: _Target = target, field: str = field, others: Parts = others) -> float:
+            return _spare(purchase, drives, (*others, _value(purchase, target, field, value)), wanted)
 
         start = 0.0 if target.old is None else abs(target.old) if purchase.row.sense == "lower" else float(target.old)
-        if target.old is not None and _opens(_judged(purchase, drives, others), wanted):
+        if target.old is not None and _spare(purchase, drives, others, wanted) >= 0.0:
             continue
-        exact = least_change(test, start, _extreme(purchase, target, field))
+        exact = least_change(spare, start, _extreme(purchase, target, field))
         rounded = round_safely(exact, purchase.row.step, up=purchase.row.sense == "raise")
-        if not test(rounded):
+        if spare(rounded) < 0.0:
             rounded = exact
         part = _value(purchase, target, field, rounded)
         parts.append(replace(part, exact=exact * target.sign))
@@ -290,45 +298,6 @@ def far_value(purchase: Purchase, field: str, old: float) -> float:
     return spec.high
 
 
-def least_change(test: Callable[[float], bool], start: float, extreme: float) -> float:
-    """Give the value nearest to ``start`` that passes, on the passing side, by bisection.
-
-    Args:
-        test: whether a value passes; ``extreme`` does
-        start: where to begin
-        extreme: as far as it goes
-
-    >>> round(least_change(lambda x: x >= 3.2, 3.0, 200.0), 9)
-    3.2
-    """
-    whole, near = extreme - start, 0.0
-    share = min(1e-3, 1.0)
-    while share < 1.0 and not test(start + share * whole):
-        near, share = share, min(4.0 * share, 1.0)
-    while (share - near) * abs(whole) > PRECISION * max(1.0, abs(start + share * whole)):
-        middle = (near + share) / 2.0
-        if middle in (near, share):
-            break
-        if test(start + middle * whole):
-            share = middle
-        else:
-            near = middle
-    return start + share * whole
-
-
-def round_safely(value: float, step: float, up: bool) -> float:
-    """Round to a whole number of steps, up or down.
-
-    >>> round_safely(3.201, 0.05, up=True), round_safely(17.46, 0.1, up=False), round_safely(2.0, 0.0, up=True)
-    (3.25, 17.4, 2.0)
-    """
-    if step <= 0:
-        return value
-    count = value / step
-    whole = math.ceil(count - 1e-12) if up else math.floor(count + 1e-12)
-    return round(whole * step, 9)
-
-
 def changed_case(case: Case, parts: Parts) -> Case:
     """Give a case with changes laid on its survey as cut, its machine, its weather; features are not taken away."""
     if not parts:
@@ -338,8 +307,19 @@ def changed_case(case: Case, parts: Parts) -> Case:
     for part in parts:
         if part.layer == "machine":
             body = changed_body(body, part.field, float(part.value))
-    survey = changed_survey(case.survey, layers) if layers else case.survey
+    survey = _surveyed(case.survey, layers) if layers else case.survey
     return replace(case, survey=survey, body=body)
+
+
+@lru_cache(maxsize=4)
+def _surveyed(survey: Survey, layers: tuple[Amendment, ...]) -> Survey:
+    """Give a changed survey, the same for the trips one after the other."""
+    return changed_survey(survey, layers)
+
+
+def key_of(parts: Parts) -> tuple[object, ...]:
+    """Give what tells changes apart."""
+    return tuple((part.layer, part.feature, part.field, part.value, part.from_m, part.to_m) for part in parts)
 
 
 def amendment(part: RemedyPart) -> Amendment:

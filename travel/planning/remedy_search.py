@@ -110,6 +110,8 @@ class _Search:
         self._phases, self._prices = phases, prices
         self._heap: list[tuple[int, int, int, Label]] = []
         self._kept: dict[Arrival, list[int]] = {}
+        self._tried: dict[Arrival, set[int]] = {}
+        self._next: dict[Arrival, tuple[tuple[Arrival, Masks], ...]] = {}
         self._origin: dict[Label, Label | None] = {}
         self._price = self._links = 0
         self.labels = 0
@@ -121,7 +123,7 @@ class _Search:
             return
         for edge in first.graph.leaving[first.start]:
             for state in range(first.graph.states):
-                self._push(0, edge, state, (0, OPEN), 0, None)
+                self._push((0, edge, state), first.choices(edge, state), 0, 0, None)
 
     def settled(self) -> Iterator[Label]:
         """Give labels in order, until there are none or too many."""
@@ -138,27 +140,38 @@ class _Search:
         self._go_on(phase, edge, state, mask, self._links, label)
 
     def _go_on(self, phase: int, edge: int, state: int, mask: int, links: int, came: Label | None) -> None:
-        here = self._phases[phase]
-        passable = self._passable(here)
-        for _, nxt, to, kind in successors(here.graph, edge, state, passable, Verdict.BLOCKED):
-            corner = here.between(edge, nxt, to, kind)
-            if corner:
-                self._push(phase, nxt, to, (mask, corner), links, came)
+        for arrival, masks in self._onward(phase, edge, state):
+            self._push(arrival, masks, mask, links, came)
+
+    def _onward(self, phase: int, edge: int, state: int) -> tuple[tuple[Arrival, Masks], ...]:
+        """Give the arrivals after an edge in a phase, each with the sets any of which opens the corner and the link."""
+        key = phase, edge, state
+        if key not in self._next:
+            here = self._phases[phase]
+            after = successors(here.graph, edge, state, self._passable(here), Verdict.BLOCKED)
+            opened = (
+                ((phase, nxt, to), both(here.between(edge, nxt, to, kind), here.choices(nxt, to)))
+                for _, nxt, to, kind in after
+            )
+            self._next[key] = tuple((arrival, masks) for arrival, masks in opened if masks)
+        return self._next[key]
 
     @staticmethod
     def _passable(phase: Phase) -> Callable[[int, int], bool]:
         return lambda edge, state: bool(phase.choices(edge, state))
 
-    def _push(self, phase: int, edge: int, state: int, paid: tuple[int, Masks], links: int, came: Label | None) -> None:
-        kept = self._kept.setdefault((phase, edge, state), [])
-        mask, corner = paid
-        for choice in both(corner, self._phases[phase].choices(edge, state)):
+    def _push(self, arrival: Arrival, masks: Masks, mask: int, links: int, came: Label | None) -> None:
+        kept, tried = self._kept.setdefault(arrival, []), self._tried.setdefault(arrival, set())
+        for choice in masks:
             whole = mask | choice
+            if whole in tried:  # kept, or what holds less is: that stays so
+                continue
+            tried.add(whole)
             if _holds_one(whole, kept):
                 continue
             kept[:] = [other for other in kept if whole & other != whole]
             kept.append(whole)
-            label = ((phase, edge, state), whole)
+            label = (arrival, whole)
             self._origin[label] = came
             self.labels += 1
             price = self._price + price_of_set(self._prices, whole & ~mask)

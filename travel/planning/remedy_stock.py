@@ -12,7 +12,8 @@ from functools import cached_property
 
 from travel.checks import free_to_turn
 from travel.planning.remedy_causes import Blocked, CornerOffer, Market, Offer, all_blocked, offers_of
-from travel.planning.remedy_corners import corner_offers
+from travel.planning.remedy_corners import Judged, corner_offers
+from travel.planning.remedy_quantity import Quantities
 from travel.planning.remedy_search import Opening, Phase
 from travel.planning.remedy_trial import working
 from travel.planning.trips import Prepared
@@ -23,10 +24,12 @@ Ends = tuple[tuple[int, int], ...]
 
 @dataclass(eq=False)
 class Stock:
-    """The same for every goal: what is blocked on each trip, and what is offered against it."""
+    """The same for every goal: what is blocked on each trip, what is offered against it, what of it is needed."""
 
     prepared: tuple[Prepared, ...]
     blocked: tuple[Blocked, ...]
+    quantities: Quantities = field(default_factory=Quantities)
+    judged: Judged = field(default_factory=Judged)
     _corners: list[CornerOffer] = field(default_factory=list)
     _done: set[tuple[int, int, int]] = field(default_factory=set)
 
@@ -35,14 +38,18 @@ class Stock:
         return working(offers_of(self.blocked), self.blocked)
 
     @cached_property
+    def _links(self) -> Market:
+        return Market(self.blocked, self._offers)
+
+    @cached_property
     def _turn(self) -> list[list[list[bool]]]:
         # what takes ground away from a place may be bought off
         return [free_to_turn(one.case, as_stated=True) for one in self.prepared]
 
     def market(self, ends: Ends) -> tuple[Market, tuple[Phase, ...]]:
         """Give what can be bought, and the trips from node to node to be searched with it."""
-        self._corners += corner_offers(self.prepared, self._done)
-        market = Market(self.blocked, self._offers, self._corners)
+        self._corners += corner_offers(self.prepared, self._done, self.judged)
+        market = self._links.with_corners(self._corners)
         phases = tuple(
             Phase(
                 graph=replace(one.graph, turn=self._turn[number], as_stated=True),

@@ -14,7 +14,7 @@ from travel.survey.slopes import across
 from travel.survey.survey import Survey, build_survey
 
 _BY_COLUMN = ("number", "text", "code", "method")
-_BY_LINE = ("ends", "feature tree", "gentle curvature", "headings", "onward", "pairs", "rolled", "steps")
+_BY_LINE = ("ends", "feature tree", "gentle curvature", "headings", "onward", "pairs", "piece ends", "rolled", "steps")
 """Kept of lines, heights and outlines alone, which no value changes."""
 
 
