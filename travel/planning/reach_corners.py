@@ -86,11 +86,15 @@ class CornerWidths:
         return rows[left], most_m[left]
 
     def _try(self, rows: Ints, most_m: Floats) -> None:
-        """Try one share at each of some corners: its own width first, then halfway between those that pass and those
-        that do not, none far beyond what is asked; again where a share was not tried in all states."""
+        """Try one share at each of some corners: its own width first; then, between those that pass and those that do
+        not, the next above what surely passes, or halfway where none does; none far beyond what is asked. Again where a
+        share was not tried in all states."""
         low, high = self._pass[rows] + 1, self._fail[rows] - 1
-        enough = np.clip(np.searchsorted(np.array(SHARES) * self._prepared.case.body.width_m, most_m), low, high)
-        share = np.where((low <= OWN) & (high >= OWN), OWN, (low + enough) // 2)
+        widths = np.array(SHARES) * self._prepared.case.body.width_m
+        enough = np.clip(np.searchsorted(widths, most_m), low, high)
+        above = np.clip(np.searchsorted(widths, self._sure[rows], side="right"), low, enough)
+        share = np.where(np.isfinite(self._sure[rows]), above, (low + enough) // 2)
+        share = np.where((low <= OWN) & (high >= OWN), OWN, share)
         share = np.where(self._whole[rows], share, self._pass[rows])
         for each in np.unique(share).tolist():
             some, most = rows[share == each], most_m[share == each]
@@ -108,13 +112,13 @@ class CornerWidths:
         """Give what is left at some corners by a share of the width, by state and the most, −∞ where it is not known to
         pass [m]: the states with most left at a narrower one first, until it is enough, and none that did not pass."""
         turns, room, every = self._at(share), self._room[rows].copy(), np.arange(len(rows))
-        order, best = np.argsort(-room, axis=1, kind="stable"), np.full(len(rows), -np.inf)
-        for column in order.T:
-            for number, state in enumerate(self._states.tolist()):
-                some = every[(column == number) & (room[:, number] >= 0.0) & (best < enough_m)]
-                if len(some):
-                    room[some, number] = turns.room_left_m(rows[some], state, best[some], enough_m[some])
-                    best[some] = np.maximum(best[some], room[some, number])
+        best = np.full(len(rows), -np.inf)
+        for number in np.argsort(-np.maximum(room, 0.0).sum(axis=0), kind="stable").tolist():
+            some = every[(room[:, number] >= 0.0) & (best < enough_m)]
+            if len(some):
+                state = int(self._states[number])
+                room[some, number] = turns.room_left_m(rows[some], state, best[some], enough_m[some])
+                best[some] = np.maximum(best[some], room[some, number])
         return room, best
 
     def _at(self, share: int) -> Turns:
