@@ -19,13 +19,12 @@ Label = tuple[int, int, Behind]
 Following = tuple[int, int, int, Kind, int | None, int, Behind, int]
 """Cost, next edge, its state, manoeuvre, corner; and where there is so much road before: the road left behind, and what
 it costs more."""
+_Kept = tuple[list[Following], list[Following], list[tuple[int, int]]]
+"""What follows an arrival as it is, and changed standing; the corners there that are not settled."""
 Stood = dict[tuple[int, bool], int]
 """In one search, by edge and travel: the state that came there first and stands to change in line."""
 NEVER_MM = CAP_MM + 1
 """More than there ever is behind a label."""
-
-
-_Kept = tuple[list[Following], list[Following], list[tuple[int, int]]]
 
 
 class Labels:
