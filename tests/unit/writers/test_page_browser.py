@@ -13,10 +13,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
+from tests import memory_site
 from travel.domain.plan import TravelPlan
 from travel.domain.rules import Rulebook
 from travel.domain.site import Site
 from travel.writers.map_page import map_page
+from travel.writers.reach_page import Reached, ReachView, reach_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -119,6 +121,28 @@ def test_marks_do_not_cover_each_other(open_page: Any, html: str) -> None:
     middles = [(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2) for box in boxes]
     apart = [max(abs(a[0] - b[0]), abs(a[1] - b[1])) for row, a in enumerate(middles) for b in middles[row + 1 :]]
     assert min(apart) >= 30
+
+
+def test_a_name_that_finds_no_room_shows_closer_in(open_page: Any) -> None:
+    spots = [(20.0 * i, 20.0 * j) for i in range(12) for j in range(9)]
+    places = [{"id": f"P{n}", "xy": xy, "kind": "pick_point", "name": f"Stack {n}"} for n, xy in enumerate(spots)]
+    site = memory_site.make_site([{"id": "R", "xyz": [(0, 0, 10), (220, 0, 10)]}], places)
+    got = [Reached(place=place["id"], verdict="clear", length_m=80.0, time_s=60.0, severity=None, rule="", stopper="",
+                   greatest={}) for place in places[1:]]  # fmt: skip
+    view = ReachView(machine="handler", from_place="P0", asked=(), places=tuple(got), stretches=())
+    page, seen = open_page(reach_page(view, site))
+    names = page.locator(".map-label:visible")
+    boxes = [name.bounding_box() for name in names.all()]
+    assert not [1 for row, a in enumerate(boxes) for b in boxes[row + 1 :]
+                if all(max(a[at], b[at]) < min(a[at] + a[size], b[at] + b[size]) - 1.0
+                       for at, size in (("x", "width"), ("y", "height")))]  # fmt: skip
+    first = names.count()
+    assert 0 < first < len(places)
+    for _ in range(2):
+        page.locator(".leaflet-control-zoom-in").click()
+        page.wait_for_timeout(400)
+    assert names.count() > first
+    assert seen.complaints == []
 
 
 def test_flags_open_by_keyboard_from_list_map_and_key(open_page: Any, html: str) -> None:

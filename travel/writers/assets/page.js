@@ -138,10 +138,16 @@
     const line = L.polyline([home, home], { color: "#55503f", weight: 1, dashArray: "2 2", interactive: false });
     line.addTo(group("labels"));
     marker.addTo(group("labels"));
-    moved.push({ marker, line, home, label: box, height: 20, side: -1, far: item.far });
+    moved.push({ marker, line, home, label: box, height: 20, side: -1, far: item.far, kept: item.kind === "reach" });
   });
 
   const around = [0, 45, -45, 90, -90, 135, -135, 180];
+  const meet = (a, b) => a[0] < b[2] && a[2] > b[0] && a[1] < b[3] && a[3] > b[1];
+  /* A name that finds no room beside marks and other names is shown closer in; its place tells it meanwhile. */
+  function name(item, shown) {
+    item.label.style.display = shown ? "" : "none";
+    item.line.setStyle({ opacity: shown ? 1 : 0 });
+  }
   function arrange() {
     spread();
     const taken = [];
@@ -159,25 +165,23 @@
     const outside = (box) => (box[0] < first.x || box[1] < first.y || box[2] > last.x || box[3] > last.y ? 5 : 0);
     const close = map.getZoom() > fitted + 0.8;
     moved.forEach((item, row) => {
-      if (item.far) {
-        item.label.style.display = close ? "" : "none";
-        item.line.setStyle({ opacity: close ? 1 : 0 });
-        if (!close) return;
-      }
+      if (item.label) name(item, close || !item.far);
+      if (item.far && !close) return;
       const width = item.label ? item.label.offsetWidth || 60 : item.width;
       const home = homes[row];
       let best = null;
-      for (const reach of [34, 56, 80, 108]) {
+      for (const reach of [34, 56, 80, 108, 140]) {
         for (const degrees of around) {
           const angle = (degrees + (item.side > 0 ? -60 : 120)) * Math.PI / 180;
           const x = home.x + Math.cos(angle) * (reach + (item.label ? width / 2 - 12 : 0));
           const y = home.y + Math.sin(angle) * reach;
           const box = [x - width / 2, y - item.height / 2, x + width / 2, y + item.height / 2];
-          const cost = taken.reduce((sum, other) => sum + (box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1] ? (other[4] || 10) : 0), reach / 200 + outside(box));
+          const cost = taken.reduce((sum, other) => sum + (meet(box, other) ? (other[4] || 10) : 0), reach / 200 + outside(box));
           if (best === null || cost < best.cost) best = { cost, x, y, box };
         }
         if (best.cost < 1) break;
       }
+      if (item.label && !item.kept && taken.some((other) => !other[4] && meet(best.box, other))) return name(item, false);
       taken.push(best.box);
       const corner = item.label ? L.point(best.box[0], best.box[1]) : L.point(best.x, best.y);
       item.marker.setLatLng(map.layerPointToLatLng(corner));
