@@ -133,12 +133,13 @@ class _About(Ground):
             np.repeat(np.sign(ways.turn_rad), count),
         )
 
-    def beyond(self, points: Floats) -> Floats:
+    def beyond(self, points: Floats, most_m: float) -> Floats:
         """Give the distance of points (1, n, k, 2) from the room; past the end of a road from ground stated free."""
-        found = super().beyond(points)
+        found = super().beyond(points, most_m)
         past = ((points - self.xy) * self._ahead).sum(axis=-1) > 0.0
         if self._ends and past.any():
-            alone = self._stated.beyond(np.zeros(1, dtype=np.int64), points, np.array([ARM_M]), self.floor_m)
+            at = np.zeros(1, dtype=np.int64)
+            alone = self._stated.beyond(at, points, np.array([ARM_M]), self.floor_m, most_m)
             found = np.where(past, alone, found)
         return found
 

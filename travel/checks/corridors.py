@@ -33,7 +33,7 @@ class Corridors:
         self._short: Bools = np.asarray(np.isfinite(capsules[:, :, 5:]).any(axis=(0, 2)))
         self._ground = np.array([len(room.ground) > 0 for room in rooms], dtype=bool)
 
-    def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
+    def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float, most_m: float = np.inf) -> Floats:
         """Give the distance of points (p, n, k, 2) from the room of some rows (p,), negative inside (p, n, k).
 
         Args:
@@ -41,8 +41,9 @@ class Corridors:
             points: points
             reach_m: by row, corridors further away do not count
             floor: free ground is asked only about points above it, unless none stays above it
+            most_m: what is more may be told as any number that is
         """
-        return self._asked(rows, points, reach_m, floor)[0]
+        return self._asked(rows, points, reach_m, floor, most_m=most_m)[0]
 
     def of_lines(self, rows: Ints, points: Floats, reach_m: Floats, floor: float, each: int) -> tuple[Floats, Floats]:
         """Give the same for straight lines of ``each`` points one after the other (p, n, each · lines, 2), and what
@@ -54,14 +55,16 @@ class Corridors:
         out, most = self._asked(rows, points, reach_m, floor, each)
         return out, most.reshape(*points.shape[:2], -1)
 
-    def _asked(self, rows: Ints, points: Floats, reach_m: Floats, floor: float, each: int = 1) -> tuple[Floats, Floats]:
+    def _asked(
+        self, rows: Ints, points: Floats, reach_m: Floats, floor: float, each: int = 1, most_m: float = np.inf
+    ) -> tuple[Floats, Floats]:
         flat = points.reshape(len(rows), -1, 2)
         out, most = np.empty(flat.shape[:-1]), np.empty((len(rows), flat.shape[1] // each * (each - 1)))
         count = (self._near_m[rows] < reach_m[:, None]).sum(axis=1)
         order, size = np.argsort(-count, kind="stable"), max(1, BLOCK // max(flat.shape[1], 1))
         for start in range(0, len(rows), size):
             some = order[start : start + size]
-            out[some], most[some] = self._from_corridors(rows[some], flat[some], count[some], each)
+            out[some], most[some] = self._from_corridors(rows[some], flat[some], count[some], each, most_m)
         for row in np.unique(rows[self._ground[rows]]).tolist():
             mine = np.flatnonzero(rows == row)
             here = out[mine].ravel()
@@ -69,14 +72,19 @@ class Corridors:
             out[mine] = here.reshape(len(mine), -1)
         return out.reshape(points.shape[:-1]), most
 
-    def _from_corridors(self, rows: Ints, points: Floats, count: Ints, each: int) -> tuple[Floats, Floats]:
+    def _from_corridors(
+        self, rows: Ints, points: Floats, count: Ints, each: int, most_m: float
+    ) -> tuple[Floats, Floats]:
         """Give the distance of points (p, n, 2) from ``count`` corridors of some rows, which come by how many."""
         order: Literal["C", "F"] = "C" if points.shape[1] > FEW else "F"
         lines = points.shape[1] // each
         x, y = (np.array(_by_part(points[..., side], lines), order=order) for side in (0, 1))
         nearest = np.full_like(x, np.inf)
         most = np.full((len(rows), lines * (each - 1)), np.inf, order=order)
+        near = self._least_m(rows, x, y) < most_m if most_m < np.inf else None
         for number, last in enumerate(np.searchsorted(-count, -np.arange(int(count[0]))).tolist()):
+            if near is not None and not near[number]:
+                continue
             capsule = self._capsules[number].take(rows[:last], axis=1)[:, :, None]
             gap = from_laid(x[:last], y[:last], capsule[:6])
             if self._short[number] and np.isfinite(capsule[6:]).any():
@@ -86,6 +94,16 @@ class Corridors:
                 worse = np.maximum(gap[:, :-lines], gap[:, lines:])
                 np.minimum(most[:last], worse, out=most[:last])
         return _by_part(nearest, each), _by_part(most, each - 1)
+
+
+    def _least_m(self, rows: Ints, x: Floats, y: Floats) -> Floats:
+        """Give how far any of some points lies at least from each corridor of some rows, the least of the rows."""
+        ax, ay, dx, dy, _, radius, *_ = self._capsules[:, :, rows].transpose(1, 0, 2)
+        aside = [
+            np.maximum(a + np.minimum(run, 0.0) - points.max(), points.min() - a - np.maximum(run, 0.0))
+            for a, run, points in ((ax, dx, x), (ay, dy, y))
+        ]
+        return np.asarray((np.maximum(*aside) - radius).min(axis=1))
 
 
 def _by_part(values: Floats, count: int) -> Floats:

@@ -21,8 +21,9 @@ from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
 from travel.checks.sweep import FEW, SIDE, Yard, body_points, hit
-from travel.checks.track import at_distance, between, points_swept, swept_between
+from travel.checks.track import between, points_swept, swept_between
 from travel.mechanics.shunting import arc_across, arc_along
+from travel.survey.arms import SAMPLE_M
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M
 
@@ -47,13 +48,16 @@ DEEPER_M = 0.25
 """So much further inside than is enough, ways are not told apart any more."""
 BEST, SOME = 8, 64
 """Ways looked at closely, out of those that stick out least at few points; and looked at there together at first."""
+SIEVE, MANY = 8, 1024
+"""Where they are many, positions are looked at in up to so many lots: ways that stick out too much in one are not
+looked at in the next."""
 CLOSE = 64
 """Points on each side of the body of the way that is kept: no more than 0.2 m apart, as a side may pass the corner of
 two roads between two of them."""
 COARSE, FINE, LAST = 5, 9, 49
 """Positions in each move, for all ways, for the best of them and for the one kept: there no more than 0.3 m apart."""
-LEAST_M = 1e-6
-"""More than rounding makes of a distance."""
+LEAST_M, SAME_M = 1e-6, 1e-12
+"""More than rounding makes of a distance; and no more than it does."""
 Side = Literal["left", "right"]
 
 
@@ -169,6 +173,7 @@ class Ground:
         self.yard, self.mover = Yard(corners, np.array([row])), mover
         self.xy = np.array([corners.x_m[row], corners.y_m[row]])
         self.radius_m = math.sqrt(mover.least_radius_m**2 - mover.trail_m**2)
+        self._steps: dict[int, tuple[Floats, Floats]] = {}
 
     def best(self, share: Floats) -> Shunt | None:
         """Give the best of the ways that stop at some shares."""
@@ -190,7 +195,7 @@ class Ground:
         if outside[least] > self.most_m:
             return None
         way = ways.some(np.array([least]))
-        worst = float(self._outside(way, LAST, outline_points(self.mover, CLOSE))[0])
+        worst = float(self._outside(way, LAST, outline_points(self.mover, CLOSE), sure=True)[0])
         if not np.isfinite(worst):
             return None
         xy, heading = self._positions(way, LAST)
@@ -208,26 +213,36 @@ class Ground:
 
     def arm(self, arms: Floats, distance: Floats) -> tuple[Floats, Floats]:
         """Give positions and outward directions at distances along an arm."""
-        return at_distance(np.broadcast_to(arms[0], (len(distance), *arms.shape[1:])), distance)
+        if id(arms) not in self._steps:
+            run = np.diff(arms[0], axis=0)
+            self._steps[id(arms)] = run, run / np.maximum(np.hypot(*run.T), 1e-12)[:, None]
+        (run, outward), along = self._steps[id(arms)], distance / SAMPLE_M
+        step = np.minimum(np.maximum(along.astype(np.int64), 0), len(run) - 1)
+        return arms[0][step] + (along - step)[:, None] * run[step], outward[step]
 
     def _joined(self, share: Floats, radius: Floats) -> Ways:
         """Find where on the arms ways begin and end; those that cannot be are left out."""
         start, end = np.zeros(len(share)), np.zeros(len(share))
-        apart = np.full(len(share), np.inf)
+        turn, apart, left = np.zeros(len(share)), np.full(len(share), np.inf), np.arange(len(share))
         for number in range(ROUNDS + 1):
-            first, outward = self.arm(self.yard.arm_in, start)
-            last, leaving = self.arm(self.yard.arm_out, end)
-            turn = between(-outward, leaving)
-            gap = first + shift(share, radius, -outward, turn) - last
-            apart = np.hypot(*gap.T)
+            first, outward = self.arm(self.yard.arm_in, start[left])
+            last, leaving = self.arm(self.yard.arm_out, end[left])
+            turn[left] = between(-outward, leaving)
+            gap = first + shift(share[left], radius[left], -outward, turn[left]) - last
+            apart[left] = np.hypot(*gap.T)
             if number == ROUNDS:
                 break
             with np.errstate(divide="ignore", invalid="ignore"):
                 det = -outward[:, 0] * leaving[:, 1] + outward[:, 1] * leaving[:, 0]
                 back = (gap[:, 0] * leaving[:, 1] - gap[:, 1] * leaving[:, 0]) / det
                 on = (-outward[:, 0] * gap[:, 1] + outward[:, 1] * gap[:, 0]) / det
-            start = np.clip(np.nan_to_num(start + back), -FAR_M, FAR_M)
-            end = np.clip(np.nan_to_num(end + on), -FAR_M, FAR_M)
+            back = np.clip(np.nan_to_num(start[left] + back), -FAR_M, FAR_M)
+            on = np.clip(np.nan_to_num(end[left] + on), -FAR_M, FAR_M)
+            moved = np.maximum(np.abs(back - start[left]), np.abs(on - end[left])) > SAME_M
+            left = left[moved]
+            start[left], end[left] = back[moved], on[moved]
+            if not len(left):
+                break
         keep = np.flatnonzero((apart <= APART_M) & (np.abs(turn) > 0.0) & long_enough(share, radius, turn))
         return Ways(share=share, radius_m=radius, start_m=start, end_m=end, turn_rad=turn, apart_m=apart).some(keep)
 
@@ -266,14 +281,15 @@ class Ground:
         heading = np.arctan2(sense * outward[:, 1], sense * outward[:, 0])
         return xy.reshape(*distance.shape, 2), heading.reshape(distance.shape)
 
-    def _outside(self, ways: Ways, count: int, body: Floats, most: int | None = None) -> Floats:
-        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known.
+    def _outside(self, ways: Ways, count: int, body: Floats, most: int | None = None, *, sure: bool = False) -> Floats:
+        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known and, unless
+        ``sure``, for what is more than is wanted.
 
         With ``most``, what stands or falls away is asked only of those that may be among so many best; of others less
         may be told than they stick out, but more than of these.
         """
         xy, heading = self._positions(ways, count)
-        far, worst = self._beyond_room(xy, heading, body)
+        far, worst = self._beyond_room(xy, heading, body, ways.apart_m, np.inf if sure else self.most_m)
         out = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
         if not len(self.yard.rooms[0].obstacles):
             return out
@@ -293,7 +309,7 @@ class Ground:
 
         Those that already do too much, or more than so many others, where they stop are not looked at in between.
         """
-        far, worst = self._beyond_room(*self._stops(ways), body)
+        far, worst = self._beyond_room(*self._stops(ways), body, ways.apart_m, self.most_m)
         least = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
         at_least, most, size = self.rank(ways, least), np.inf, SOME
         rank, out = np.full(len(least), np.inf), np.full(len(least), np.inf)
@@ -307,12 +323,27 @@ class Ground:
         best = np.argsort(rank, kind="stable")[:BEST]
         return best, out[best]
 
-    def _beyond_room(self, xy: Floats, heading: Floats, body: Floats) -> tuple[Floats, Floats]:
-        """Give how far from the corner points of the body come, and how far out of the room, way by way."""
-        points = points_swept(xy, heading, body)
-        far = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
-        worst = self.beyond(points.reshape(1, -1, *points.shape[2:])).reshape(points.shape[:-1])
-        return far, worst.max(axis=(1, 2))
+    def _beyond_room(
+        self, xy: Floats, heading: Floats, body: Floats, apart_m: Floats, most_m: float
+    ) -> tuple[Floats, Floats]:
+        """Give how far from the corner points of the body come, and how far out of the room, way by way; ∞ for more,
+        with what they leave apart, than ``most_m``."""
+        far, worst = np.zeros(len(xy)), np.full(len(xy), -np.inf)
+        left, count = np.arange(len(xy)), xy.shape[1]
+        lots = 1 if most_m == np.inf else min(count, SIEVE, max(len(xy) * count // MANY, 1))
+        for lot in sorted(range(lots), key=lambda lot: abs(2 * lot - lots + 1)):  # what is in the middle first
+            at = np.arange(lot, count, lots)
+            points = points_swept(xy[left[:, None], at], heading[left[:, None], at], body)
+            away = np.hypot(*np.moveaxis(points - self.xy, -1, 0)).max(axis=(1, 2))
+            out = self.beyond(points.reshape(1, -1, *points.shape[2:]), most_m).reshape(points.shape[:-1])
+            out = out.max(axis=(1, 2))
+            far[left], worst[left] = np.maximum(far[left], away), np.maximum(worst[left], out)
+            much = worst[left] + apart_m[left] > most_m
+            worst[left[much]] = np.inf
+            left = left[~much]
+            if not len(left):
+                break
+        return far, worst
 
     def _into(self, xy: Floats, heading: Floats, far_m: float, worst_m: float) -> float:
         """Give how far the body runs into what stands or falls away; what cannot be nearer to it than so far outside
@@ -329,9 +360,10 @@ class Ground:
         """Give ways like some that are looked at as closely; here none but these."""
         return ways
 
-    def beyond(self, points: Floats) -> Floats:
-        """Give the distance of points (1, n, k, 2) from the room, negative inside."""
-        return self.yard.beyond(np.zeros(1, dtype=np.int64), points, np.array([ARM_M]), self.floor_m)
+    def beyond(self, points: Floats, most_m: float) -> Floats:
+        """Give the distance of points (1, n, k, 2) from the room, negative inside; what is more than ``most_m`` may be
+        told as any number that is."""
+        return self.yard.beyond(np.zeros(1, dtype=np.int64), points, np.array([ARM_M]), self.floor_m, most_m)
 
     def _moves(self, way: Ways, count: int) -> tuple[tuple[Move, ...], Ints]:
         """Give the moves of one way, and which each of its positions belongs to; parts that go on alike are one."""

@@ -316,9 +316,9 @@ class Yard:
         """Where anything stands or falls away."""
         return np.array([len(room.obstacles) > 0 for room in self.rooms], dtype=bool)
 
-    def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float) -> Floats:
+    def beyond(self, rows: Ints, points: Floats, reach_m: Floats, floor: float, most_m: float = np.inf) -> Floats:
         """Give the distance of points (p, n, k, 2) from the room (``Corridors.beyond``)."""
-        return self.corridors.beyond(rows, points, reach_m, floor)
+        return self.corridors.beyond(rows, points, reach_m, floor, most_m)
 
 
 def body_points(mover: Mover, count: int = SIDE) -> Floats:

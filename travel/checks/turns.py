@@ -18,7 +18,7 @@ from travel.checks.circle import free_to_turn, stated_slopes
 from travel.checks.lies_beside import barred, beside_points, beside_things, steep_nodes
 from travel.checks.mover import Mover
 from travel.checks.movers import movers
-from travel.checks.other_roads import OtherRoads
+from travel.checks.other_roads import FAR_M, OtherRoads
 from travel.checks.outcome import Verdicts
 from travel.checks.registry import answers_trip
 from travel.checks.shunt_ground import bars_shunt, may_shunt
@@ -152,21 +152,29 @@ class Turns:
     def _slope_ratio(self) -> Floats:
         return stated_slopes(self.case)
 
-    def room_left_m(self, rows: Ints, state: int, known_m: Floats, enough_m: Floats) -> Floats:
-        """Give how much more road there is at some corners than a turn in a state asks for; −∞ where it is not known to
-        pass. What else may be in the way is asked where there is more than is known of other states, and moves are
-        looked at where one go leaves less than is enough, by row [m]."""
-        states = np.array([state])
+    def one_go_left_m(self, rows: Ints, states: Ints, *, every: bool) -> Floats:
+        """Give how much more road there is at some corners than a turn in one go in some states asks for; −∞ where it
+        is not known to pass (rows, states) [m]. What else may be in the way is asked in ``every`` state, or of each
+        corner until most is left where nothing is: then the other states may tell too much, but no more than that."""
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=states)
-        left = room_left_m(room_part(asked, self.swept(rows, states)[0], {}))
-        for lies in self._lying(rows, states, (left >= 0.0) & (left > known_m[:, None])).values():
-            left[lies] = -np.inf
-        more = np.flatnonzero((left[:, 0] < enough_m) & self._may_shunt[rows, state])
-        if len(more):
-            left[more] = room_left_m(self._asked(rows[more], states, whole=True)[1])
+        left, done = room_left_m(room_part(asked, self.swept(rows, states)[0], {})), np.zeros(asked.shape, dtype=bool)
         for part in not_looked(asked):
             left[part.outcome.applies] = -np.inf
-        return np.asarray(left[:, 0])
+        while (todo := (left >= 0.0) & ~done & (every | (left == left.max(axis=1, keepdims=True)))).any():
+            for lies in self._lying(rows, states, todo).values():
+                left[lies & todo] = -np.inf
+            done |= todo
+        return left
+
+    def in_moves_left_m(self, rows: Ints, state: int) -> Floats:
+        """Give the same in one state in several moves, whatever one go does there, by row [m]."""
+        asked = Asked(case=self.case, corners=self.corners, rows=rows, states=np.array([state]))
+        wanted = np.ones(asked.shape, dtype=bool)
+        moves, done = self._in_moves(asked, self.sides.at(rows), room_part(asked, np.full(asked.shape, np.inf), {}), wanted)
+        left = np.where(done, room_left_m(moves), -np.inf)
+        for part in not_looked(asked):
+            left[part.outcome.applies] = -np.inf
+        return left[:, 0]
 
     def _lying(self, rows: Ints, states: Ints, where: Bools) -> dict[str, Bools]:
         """Give, by what is in the way of one go besides the room, where it is, at some of the corners and states."""
@@ -214,6 +222,9 @@ class Turns:
         """Tell where something else than the room bars a shunt."""
         found, areas = movers(self.case), {}
         barred_ = np.zeros(asked.shape, dtype=bool)
+        some = asked.rows[done.any(axis=1)]
+        every = self.first_of(np.unique(np.concatenate((asked.states, other_gear(self.case)[asked.states]))))
+        self.others.look(some, every, np.full(len(some), FAR_M + self.case.body.length_m))  # all at once
         for number, column in np.argwhere(done).tolist():
             row, state = int(asked.rows[number]), int(asked.states[column])
             shunt = self._shunt(row, state)

@@ -15,6 +15,7 @@ from travel.planning.trips import Prepared
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 SHARES = (0.7, 0.75, 0.8, 0.85, 0.9, 0.95, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0, 2.25, 2.5)
 """Shares of the machine's width that are tried at corners, ascending."""
@@ -26,9 +27,8 @@ class CornerWidths:
 
     The road a turn needs grows by no more than the width itself does, so that what is told is never too much. ``_sure``
     is what a corner surely lets through. It is all of it where the shares of the width that pass and that do not meet
-    (``_pass``, −1 for none, and ``_fail``, one past the last for none), each tried in all states (``_whole``).
-    ``_room``: by corner and state, what is left at the greatest share that passes [m]; at first it says where the
-    search looked.
+    (``_pass``, −1 for none, and ``_fail``, one past the last for none), and all states were looked at in the greatest
+    that passes, in moves too (``_whole``).
     """
 
     def __init__(self, prepared: Prepared, tell: Callable[[int], None] = lambda count: None) -> None:
@@ -43,9 +43,8 @@ class CornerWidths:
         self._corners = corners = prepared.turns.corners
         alike = {(travel, steering): n for n, (travel, _, steering, _) in enumerate(case.configurations.states)}
         self._states = np.array(list(alike.values()))
-        self._sure, self._whole = np.full(len(corners), -np.inf), np.ones(len(corners), dtype=bool)
+        self._sure, self._whole = np.full(len(corners), -np.inf), np.zeros(len(corners), dtype=bool)
         self._pass, self._fail = np.full(len(corners), -1), np.full(len(corners), len(SHARES))
-        self._room = prepared.turns.judged[:, self._states].astype(np.float64)
 
     def on(self, edge: int) -> float:
         """Give what the bends of an edge let through."""
@@ -57,69 +56,94 @@ class CornerWidths:
         return np.inf if row is None else self._through(row)
 
     def _through(self, row: int) -> float:
-        settled = self._whole[row] and self._pass[row] + 1 == self._fail[row]
-        return float(self._sure[row]) if settled else np.inf
+        return float(self._sure[row]) if self._settled[row] else np.inf
+
+    @property
+    def _met(self) -> Bools:
+        """Where the shares that pass and that do not meet."""
+        return self._pass + 1 == self._fail
+
+    @property
+    def _settled(self) -> Bools:
+        return self._met & (self._whole | (self._pass < 0))
 
     def settle(self, ways: Sequence[tuple[list[int], float]]) -> bool:
-        """Find what the corners on some ways let through, as far as it may be less than the way does (its number); tell
-        whether there were any."""
-        rows, most_m = self._left(*self._on(ways))
-        decided = bool(len(rows))
-        while len(rows):
-            self._try(rows, most_m)
-            rows, most_m = self._left(rows, most_m)
-        return decided
+        """Settle those corners on some ways that let through less than the way does besides (its number), as far as it
+        takes to know how much all of them do; tell whether there were any."""
+        on, decided = [(self._on(way), through) for way, through in ways], False
+        while True:
+            apart, least = self._asked(on)
+            if not apart and not least:
+                return decided
+            decided = True
+            self._bring_together(*_columns(apart))
+            self._measure(*_columns(least))
 
-    def _on(self, ways: Sequence[tuple[list[int], float]]) -> tuple[Ints, Floats]:
-        """Give the corners on some ways, and the most that any of these ways lets through."""
-        most, by_pair = dict[int, float](), self._corners.by_pair
-        for way, through in ways:
-            rows = [row for edge in way for row in self._corners.by_edge.get(edge, ())]
-            for row in (*rows, *(by_pair[pair] for pair in pairwise(way) if pair in by_pair)):
-                most[row] = max(through, most.get(row, through))
-        return np.array(list(most), dtype=np.int64), np.array(list(most.values()))
+    def _on(self, way: list[int]) -> Ints:
+        """Give the corners on a way."""
+        bends = [row for edge in way for row in self._corners.by_edge.get(edge, ())]
+        pairs = [self._corners.by_pair[pair] for pair in pairwise(way) if pair in self._corners.by_pair]
+        return np.unique(np.array([*bends, *pairs], dtype=np.int64))
 
-    def _left(self, rows: Ints, most_m: Floats) -> tuple[Ints, Floats]:
-        """Give those corners that are not settled and may let through less than is asked."""
-        settled = self._whole[rows] & (self._pass[rows] + 1 == self._fail[rows])
-        left = ~settled & (self._sure[rows] < most_m)
-        return rows[left], most_m[left]
+    def _asked(self, on: list[tuple[Ints, float]]) -> tuple[dict[int, float], dict[int, float]]:
+        """Give what is to be done next about the corners on some ways that may let through less than is known of their
+        way, and how much that is: shares brought together at all of them; then, on each way, what is left measured at
+        the one that surely lets through least."""
+        apart, least, met, settled = dict[int, float](), dict[int, float](), self._met, self._settled
+        for rows, through in on:
+            most_m = min(through, float(self._sure[rows[settled[rows]]].min(initial=np.inf)))
+            left = rows[~settled[rows] & (self._sure[rows] < most_m)]
+            some, into = left[~met[left]], apart
+            if not len(some):
+                some, into = left[np.argsort(self._sure[left], kind="stable")[:1]], least
+            into.update((row, max(most_m, into.get(row, most_m))) for row in some.tolist())
+        return apart, least
 
-    def _try(self, rows: Ints, most_m: Floats) -> None:
+    def _bring_together(self, rows: Ints, most_m: Floats) -> None:
         """Try one share at each of some corners: its own width first; then, between those that pass and those that do
-        not, the next above what surely passes, or halfway where none does; none far beyond what is asked. Again where a
-        share was not tried in all states."""
+        not, the next above what surely passes, or halfway where none does; none far beyond what is asked."""
         low, high = self._pass[rows] + 1, self._fail[rows] - 1
         widths = np.array(SHARES) * self._prepared.case.body.width_m
         enough = np.clip(np.searchsorted(widths, most_m), low, high)
         above = np.clip(np.searchsorted(widths, self._sure[rows], side="right"), low, enough)
         share = np.where(np.isfinite(self._sure[rows]), above, (low + enough) // 2)
         share = np.where((low <= OWN) & (high >= OWN), OWN, share)
-        share = np.where(self._whole[rows], share, self._pass[rows])
         for each in np.unique(share).tolist():
-            some, most = rows[share == each], most_m[share == each]
-            width = self._prepared.case.body.width_m * SHARES[each]
-            self._tried += len(some)
-            self._tell(self._tried)
-            room, best = self._left_at(each, some, np.maximum(most - width, 0.0))
+            some = rows[share == each]
+            one_go = self._at(each).one_go_left_m(some, self._states, every=False)
+            best = self._in_moves(each, some, one_go, np.zeros(len(some)))
             passes = best >= 0.0
-            self._sure[some[passes]] = np.maximum(self._sure[some[passes]], width + best[passes])
-            self._whole[some] = ~passes | (width + best < most)
+            self._note(each, some[passes], best[passes])
             self._pass[some[passes]], self._fail[some[~passes]] = each, each
-            self._room[some[passes]] = room[passes]
 
-    def _left_at(self, share: int, rows: Ints, enough_m: Floats) -> tuple[Floats, Floats]:
-        """Give what is left at some corners by a share of the width, by state and the most, −∞ where it is not known to
-        pass [m]: the states with most left at a narrower one first, until it is enough, and none that did not pass."""
-        turns, room, every = self._at(share), self._room[rows].copy(), np.arange(len(rows))
-        best = np.full(len(rows), -np.inf)
-        for number in np.argsort(-np.maximum(room, 0.0).sum(axis=0), kind="stable").tolist():
-            some = every[(room[:, number] >= 0.0) & (best < enough_m)]
-            if len(some):
-                state = int(self._states[number])
-                room[some, number] = turns.room_left_m(rows[some], state, best[some], enough_m[some])
-                best[some] = np.maximum(best[some], room[some, number])
-        return room, best
+    def _measure(self, rows: Ints, most_m: Floats) -> None:
+        """Find what is left at the greatest share that passes some corners, until it is as much as is asked."""
+        for each in np.unique(self._pass[rows]).tolist():
+            here = self._pass[rows] == each
+            some, enough_m = rows[here], most_m[here] - self._prepared.case.body.width_m * SHARES[each]
+            one_go = self._at(each).one_go_left_m(some, self._states, every=True)
+            best = self._in_moves(each, some, one_go, enough_m)
+            self._note(each, some, best)
+            self._whole[some] = best < enough_m
+
+    def _note(self, share: int, rows: Ints, left_m: Floats) -> None:
+        """Note what is left at some corners at a share of the width."""
+        width_m = self._prepared.case.body.width_m * SHARES[share]
+        self._sure[rows] = np.maximum(self._sure[rows], width_m + left_m)
+        self._tried += len(rows)
+        self._tell(self._tried)
+
+    def _in_moves(self, share: int, rows: Ints, one_go_m: Floats, enough_m: Floats) -> Floats:
+        """Give the most that is left at some corners in any state, −∞ where it is not known to pass [m]: in moves where
+        one go does not, until it is enough; the states with most left in one go first."""
+        best = np.where(one_go_m >= 0.0, one_go_m, -np.inf).max(axis=1)
+        for column in np.argsort(-one_go_m, axis=1, kind="stable").T:
+            lacks = (best < enough_m) & (one_go_m[np.arange(len(rows)), column] < 0.0)
+            for number in np.unique(column[lacks]).tolist():
+                some = np.flatnonzero(lacks & (column == number))
+                left = self._at(share).in_moves_left_m(rows[some], int(self._states[number]))
+                best[some] = np.maximum(best[some], np.where(left >= 0.0, left, -np.inf))
+        return best
 
     def _at(self, share: int) -> Turns:
         """Give the corners for a machine as wide as a share of this one's width."""
@@ -129,3 +153,7 @@ class CornerWidths:
                 case = replace(case, body=changed_body(case.body, "width_m", case.body.width_m * SHARES[share]))
             self._turns[share] = check_turns(case, self._prepared.turns.accepted, from_sides=False)
         return self._turns[share]
+
+
+def _columns(asked: dict[int, float]) -> tuple[Ints, Floats]:
+    return np.array(list(asked), dtype=np.int64), np.array(list(asked.values()), dtype=np.float64)
