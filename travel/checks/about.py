@@ -13,18 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.mover import Mover
-from travel.checks.shunts import (
-    APART_M,
-    DEEPER_M,
-    FAR_M,
-    ROUNDS,
-    Ground,
-    Shunt,
-    Ways,
-    long_enough,
-    shift,
-    with_radii,
-)
+from travel.checks.shunt_ways import Ways, long_enough, shift, with_radii
+from travel.checks.shunts import APART_M, DEEPER_M, FAR_M, ROUNDS, Ground, Shunt
 from travel.checks.sweep import Yard
 from travel.checks.track import between
 from travel.survey.corners import Corners

@@ -95,7 +95,6 @@ class Corridors:
                 np.minimum(most[:last], worse, out=most[:last])
         return _by_part(nearest, each), _by_part(most, each - 1)
 
-
     def _least_m(self, rows: Ints, x: Floats, y: Floats) -> Floats:
         """Give how far any of some points lies at least from each corridor of some rows, the least of the rows."""
         ax, ay, dx, dy, _, radius, *_ = self._capsules[:, :, rows].transpose(1, 0, 2)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from bisect import insort
 from dataclasses import dataclass, replace
-from itertools import combinations, combinations_with_replacement, pairwise, product
+from itertools import combinations, combinations_with_replacement, pairwise
 from typing import Literal
 
 import numpy as np
@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.mover import Mover
+from travel.checks.shunt_ways import Ways, long_enough, shift, with_radii
 from travel.checks.sweep import FEW, SIDE, Yard, body_points, hit
 from travel.checks.track import between, points_swept, swept_between
-from travel.mechanics.shunting import arc_across, arc_along
 from travel.survey.arms import SAMPLE_M
 from travel.survey.corners import Corners
 from travel.survey.rooms import ARM_M
@@ -34,10 +34,6 @@ Bools = NDArray[np.bool_]
 THREE = np.array(list(combinations(np.arange(13) / 12.0, 2)))
 FIVE = np.array([s for s in combinations_with_replacement(np.arange(9) / 8.0, 4) if s[0] < s[1] and s[2] < s[3]])
 """Shares of the change of heading at which three or five moves change direction; common practice, no source."""
-FIRST, LAST_ONE = (1.0, 1.5), (1.0, 1.5, 2.0)
-"""Radii of the first and the last move, as multiples of the least one; the others are driven on full lock."""
-LEAST_MOVE_M = 0.5
-"""A shorter move is none that a driver makes; common practice, no source."""
 ROUNDS = 6
 """Times the ends are laid on arms that bend; ends that do not meet after that are left out."""
 APART_M = 0.02
@@ -118,30 +114,6 @@ class Shunt:
     def area(self, mover: Mover) -> BaseGeometry:
         """Give the area swept."""
         return swept_between(self.xy, self.heading, mover)
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Ways:
-    """Ways in moves: stops as shares of the change of heading, radii (backwards negative), begin and end on the arms,
-    the change of heading (+ left), what they leave apart."""
-
-    share: Floats
-    radius_m: Floats
-    start_m: Floats
-    end_m: Floats
-    turn_rad: Floats
-    apart_m: Floats
-
-    def some(self, which: NDArray[np.generic]) -> Ways:
-        """Give some of the ways."""
-        return Ways(
-            share=self.share[which],
-            radius_m=self.radius_m[which],
-            start_m=self.start_m[which],
-            end_m=self.end_m[which],
-            turn_rad=self.turn_rad[which],
-            apart_m=self.apart_m[which],
-        )
 
 
 def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shunt | None:
@@ -391,31 +363,6 @@ def outline_points(mover: Mover, count: int = SIDE) -> Floats:
     ends = np.linspace(-mover.width_m / 2.0, mover.width_m / 2.0, max(count // 4, 3) + 2)[1:-1]
     both = [np.column_stack((np.full(len(ends), x), ends)) for x in (mover.rear_x_m, mover.front_x_m)]
     return np.concatenate((body_points(mover, count), *both))
-
-
-def long_enough(share: Floats, radius_m: Floats, turn_rad: Floats) -> Bools:
-    """Tell which ways have no move that is shorter than a driver makes; moves of no length are left out."""
-    every = np.diff(share, axis=1, prepend=0.0, append=1.0) * np.abs(turn_rad)[:, None] * np.abs(radius_m)
-    return np.asarray(((every <= 0.0) | (every >= LEAST_MOVE_M)).all(axis=1))
-
-
-def with_radii(share: Floats, least_m: float) -> tuple[Floats, Floats]:
-    """Give every set of stops with every set of radii, backwards negative: (ways, stops), (ways, moves)."""
-    ends = np.array(list(product(FIRST, LAST_ONE)))
-    radius = np.ones((len(ends), share.shape[1] + 1))
-    radius[:, 0], radius[:, -1] = ends[:, 0], ends[:, 1]
-    radius[:, 1::2] *= -1.0
-    return np.repeat(share, len(ends), axis=0), np.tile(radius * least_m, (len(share), 1))
-
-
-def shift(share: Floats, radius: Floats, ahead: Floats, turn: Floats) -> Floats:
-    """Give by how much the moves carry the trailing point, (ways, 2)."""
-    edge = np.ones((len(share), 1))
-    stops = np.concatenate((0.0 * edge, share, edge), axis=1) * np.abs(turn)[:, None]
-    along = np.asarray(arc_along(radius, stops[:, :-1], stops[:, 1:])).sum(axis=1)
-    across = np.asarray(arc_across(radius, stops[:, :-1], stops[:, 1:])).sum(axis=1)
-    left = np.column_stack((-ahead[:, 1], ahead[:, 0])) * np.sign(turn)[:, None]
-    return np.asarray(along[:, None] * ahead + across[:, None] * left)
 
 
 def stops_in(moves: tuple[Move, ...]) -> int:

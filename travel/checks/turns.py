@@ -170,7 +170,9 @@ class Turns:
         """Give the same in one state in several moves, whatever one go does there, by row [m]."""
         asked = Asked(case=self.case, corners=self.corners, rows=rows, states=np.array([state]))
         wanted = np.ones(asked.shape, dtype=bool)
-        moves, done = self._in_moves(asked, self.sides.at(rows), room_part(asked, np.full(asked.shape, np.inf), {}), wanted)
+        moves, done = self._in_moves(
+            asked, self.sides.at(rows), room_part(asked, np.full(asked.shape, np.inf), {}), wanted
+        )
         left = np.where(done, room_left_m(moves), -np.inf)
         for part in not_looked(asked):
             left[part.outcome.applies] = -np.inf

@@ -61,11 +61,11 @@ class CornerWidths:
     @property
     def _met(self) -> Bools:
         """Where the shares that pass and that do not meet."""
-        return self._pass + 1 == self._fail
+        return np.asarray(self._pass + 1 == self._fail)
 
     @property
     def _settled(self) -> Bools:
-        return self._met & (self._whole | (self._pass < 0))
+        return np.asarray(self._met & (self._whole | (self._pass < 0)))
 
     def settle(self, ways: Sequence[tuple[list[int], float]]) -> bool:
         """Settle those corners on some ways that let through less than the way does besides (its number), as far as it
@@ -136,7 +136,7 @@ class CornerWidths:
     def _in_moves(self, share: int, rows: Ints, one_go_m: Floats, enough_m: Floats) -> Floats:
         """Give the most that is left at some corners in any state, −∞ where it is not known to pass [m]: in moves where
         one go does not, until it is enough; the states with most left in one go first."""
-        best = np.where(one_go_m >= 0.0, one_go_m, -np.inf).max(axis=1)
+        best: Floats = np.where(one_go_m >= 0.0, one_go_m, -np.inf).max(axis=1)
         for column in np.argsort(-one_go_m, axis=1, kind="stable").T:
             lacks = (best < enough_m) & (one_go_m[np.arange(len(rows)), column] < 0.0)
             for number in np.unique(column[lacks]).tolist():

@@ -6,6 +6,7 @@ in one go. Its middle of the rear axle turns on 3.2 / tan 30 = 5.543 m at full l
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -34,6 +35,7 @@ from travel.checks import Case, Shunt, check_turns
 from travel.checks.movers import movers
 from travel.checks.other_roads import OtherRoads
 from travel.checks.shunt_ground import bars_shunt
+from travel.checks.shunts import FIVE, THREE, Ground
 from travel.checks.turns import Turns
 from travel.mechanics.shunting import arc_across, arc_along
 
@@ -167,6 +169,28 @@ def test_in_reverse_the_mirrored_moves_are_driven_from_their_end() -> None:
     starts = [path[0] for _, path in driven[1:]]
     assert np.allclose(ends, starts)
     assert shunt.back_m(reverse=True) == pytest.approx(sum(m.length_m for m, _ in driven if not m.forward))
+
+
+@pytest.mark.parametrize("width_m", [4.4, 5.2, 6.0, 6.8])
+def test_ways_that_stick_out_more_than_is_wanted_change_nothing(width_m: float) -> None:
+    """What is not looked at closely since it sticks out too much anyway is none of the ways kept."""
+    case = junction(width_m, steering=("front", "all"), stop=True)
+    corners = check_turns(case).corners
+    found = 0
+    for row, mover in itertools.product(np.flatnonzero(~corners.returns).tolist(), movers(case).values()):
+        for share in (THREE, FIVE):
+            best = Ground(corners, row, mover, -1.0).best(share)
+            if best is None:  # straight on
+                continue
+            for more_m in (-0.2, -1e-6, 1e-6, 0.3):
+                some = Ground(corners, row, mover, -1.0, best.outside_m + more_m).best(share)
+                if some is None:
+                    assert more_m < 0.3
+                    continue
+                found += 1
+                assert some.outside_m == best.outside_m
+                np.testing.assert_array_equal(some.xy, best.xy)
+    assert found > 20
 
 
 def test_both_hands_alike() -> None:

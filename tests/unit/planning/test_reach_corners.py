@@ -99,6 +99,7 @@ SITES = {
     "a post": junction(9.0, 2.0, obstacles=[POST]),
     "drawn 3": random_site(3, blank=0.0),
     "drawn 5": random_site(5, blank=0.0),
+    "drawn 25": random_site(25, blank=0.0),  # a state there passes wider, but not at a narrower width
 }
 
 
@@ -107,7 +108,7 @@ def test_widths_are_those_found_by_trying_them_one_by_one(name: str) -> None:
     """Also where less was asked first, and nothing is told before it is settled."""
     with on_day(day_of(SITES[name])):
         prepared = cornered(SITES[name])
-        pairs = list(prepared.turns.corners.by_pair.items())[:6]
+        pairs = list(prepared.turns.corners.by_pair.items())[:10]
         widths = {at: by_trying(prepared, row) for at, row in pairs}
         for first in (np.inf, 1.0, 2.6):
             corners = CornerWidths(prepared)
