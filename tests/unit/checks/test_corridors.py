@@ -63,6 +63,21 @@ def plain(room: Room, points: np.ndarray, reach_m: float) -> np.ndarray:
     return np.asarray(out)
 
 
+@pytest.mark.parametrize("most_m", [-0.5, 0.0, 2.0])
+def test_what_is_more_than_is_wanted_is_told_as_more(most_m: float) -> None:
+    """Points close together, so that corridors far from them are left out."""
+    rng = np.random.default_rng(4)
+    every = Corridors(rooms(rng, 25))
+    within = 0
+    for row in rng.integers(0, 25, 200):
+        points = rng.uniform(-20, 20, 2) + rng.uniform(-3, 3, (1, 6, 4, 2))
+        whole = every.beyond(np.array([row]), points, np.array([np.inf]), -np.inf)
+        found = every.beyond(np.array([row]), points, np.array([np.inf]), -np.inf, most_m)
+        within += int((whole <= most_m).sum())
+        np.testing.assert_array_equal(np.where(found > most_m, np.inf, found), np.where(whole > most_m, np.inf, whole))
+    assert within > 100
+
+
 @pytest.mark.parametrize("each", [2, 3])
 @pytest.mark.parametrize(("shape", "block"), [((40, 3, 4), 16384), ((40, 30, 4), 16384), ((40, 5, 4), 64)])
 def test_distances_are_those_of_plain_geometry(
