@@ -123,25 +123,52 @@ def test_marks_do_not_cover_each_other(open_page: Any, html: str) -> None:
     assert min(apart) >= 30
 
 
-def test_a_name_that_finds_no_room_shows_closer_in(open_page: Any) -> None:
+def crowded() -> str:
+    """Give the page of a site with more places than names and numbers find room for."""
     spots = [(20.0 * i, 20.0 * j) for i in range(12) for j in range(9)]
     places = [{"id": f"P{n}", "xy": xy, "kind": "pick_point", "name": f"Stack {n}"} for n, xy in enumerate(spots)]
     site = memory_site.make_site([{"id": "R", "xyz": [(0, 0, 10), (220, 0, 10)]}], places)
     got = [Reached(place=place["id"], verdict="clear", length_m=80.0, time_s=60.0, severity=None, rule="", stopper="",
                    greatest={}) for place in places[1:]]  # fmt: skip
     view = ReachView(machine="handler", from_place="P0", asked=(), places=tuple(got), stretches=())
-    page, seen = open_page(reach_page(view, site))
+    return reach_page(view, site)
+
+
+def test_a_name_that_finds_no_room_shows_closer_in(open_page: Any) -> None:
+    page, seen = open_page(crowded())
     names = page.locator(".map-label:visible")
     boxes = [name.bounding_box() for name in names.all()]
     assert not [1 for row, a in enumerate(boxes) for b in boxes[row + 1 :]
                 if all(max(a[at], b[at]) < min(a[at] + a[size], b[at] + b[size]) - 1.0
                        for at, size in (("x", "width"), ("y", "height")))]  # fmt: skip
     first = names.count()
-    assert 0 < first < len(places)
+    assert 0 < first < 107
     for _ in range(2):
         page.locator(".leaflet-control-zoom-in").click()
         page.wait_for_timeout(400)
     assert names.count() > first
+    assert seen.complaints == []
+
+
+def test_a_number_that_finds_no_room_is_a_small_shape_until_closer_in(open_page: Any) -> None:
+    page, seen = open_page(crowded(), 400, 700)
+    every, small = page.locator("[data-map-flag]"), page.locator("[data-map-flag] .map-mark.small")
+    assert every.count() == 107
+    boxes = [mark.bounding_box() for mark in page.locator("[data-map-flag] .map-mark:not(.small)").all()]
+    apart = [max(abs(a["x"] - b["x"]), abs(a["y"] - b["y"])) for row, a in enumerate(boxes) for b in boxes[row + 1 :]]
+    assert min(apart) >= 35.0
+    first = small.count()
+    assert 0 < first < 107
+    assert small.first.locator("svg").bounding_box()["width"] < 25.0
+    assert not small.first.locator("text").is_visible()
+    number = small.last.locator("..").get_attribute("data-map-flag")
+    page.locator(f"#row-flag-{number} button[data-flag]").click()
+    expect(page.locator(".leaflet-popup-content h3").last).to_contain_text("Stack")
+    page.keyboard.press("Escape")
+    for _ in range(3):
+        page.locator(".leaflet-control-zoom-in").click()
+        page.wait_for_timeout(400)
+    assert small.count() < first
     assert seen.complaints == []
 
 

@@ -101,7 +101,8 @@
   const wide = Math.min(340, map.getSize().x - 60);  // a note fits the map of a telephone, its edges and cross in sight
   function mark(kind, item, makeGroup) {
     if (!item.lonlat) return null;
-    const marker = L.marker(at(item.lonlat), { icon: icon("icon-" + kind + "-" + item.n, 44), title: item.title, alt: item.title, riseOnHover: true, zIndexOffset: kind === "flag" ? 400 : 200 });
+    const shape = icon("icon-" + kind + "-" + item.n, 44);
+    const marker = L.marker(at(item.lonlat), { icon: shape, title: item.title, alt: item.title, riseOnHover: true, zIndexOffset: kind === "flag" ? 400 : 200 });
     const card = document.getElementById("card-" + kind + "-" + item.n);
     marker.bindPopup(() => {
       const box = part("div");
@@ -117,7 +118,7 @@
     const line = L.polyline([at(item.lonlat), at(item.lonlat)], { color: "#1c1c1c", weight: 1.5, interactive: false });
     line.addTo(makeGroup);
     marker.addTo(makeGroup);
-    moved.push({ marker, line, home: at(item.lonlat), width: 36, height: 36, side: kind === "flag" ? 1 : -1 });
+    moved.push({ marker, line, home: at(item.lonlat), shape: shape.options.html, width: 36, height: 36, side: kind === "flag" ? 1 : -1 });
     return marker;
   }
 
@@ -143,7 +144,10 @@
 
   const around = [0, 45, -45, 90, -90, 135, -135, 180];
   const meet = (a, b) => a[0] < b[2] && a[2] > b[0] && a[1] < b[3] && a[3] > b[1];
-  /* A name that finds no room beside marks and other names is shown closer in; its place tells it meanwhile. */
+  /* A name that finds no room beside marks and other names is shown closer in; its place tells it meanwhile. A number
+     that finds none is a small shape on its place until then. Where there are many, lines to them are kept short. */
+  const MANY = 60;
+  const reaches = data.flags.length + data.stops.length > MANY ? [34, 56] : [34, 56, 80, 108, 140];
   function name(item, shown) {
     item.label.style.display = shown ? "" : "none";
     item.line.setStyle({ opacity: shown ? 1 : 0 });
@@ -170,7 +174,7 @@
       const width = item.label ? item.label.offsetWidth || 60 : item.width;
       const home = homes[row];
       let best = null;
-      for (const reach of [34, 56, 80, 108, 140]) {
+      for (const reach of reaches) {
         for (const degrees of around) {
           const angle = (degrees + (item.side > 0 ? -60 : 120)) * Math.PI / 180;
           const x = home.x + Math.cos(angle) * (reach + (item.label ? width / 2 - 12 : 0));
@@ -181,7 +185,14 @@
         }
         if (best.cost < 1) break;
       }
-      if (item.label && !item.kept && taken.some((other) => !other[4] && meet(best.box, other))) return name(item, false);
+      const covers = taken.some((other) => !other[4] && meet(best.box, other));
+      if (item.label && !item.kept && covers) return name(item, false);
+      if (item.shape) {
+        item.shape.classList.toggle("small", covers);
+        item.line.setStyle({ opacity: covers ? 0 : 1 });
+        item.marker.setZIndexOffset(covers ? -100 : item.side > 0 ? 400 : 200);
+        if (covers) { item.marker.setLatLng(item.home); return; }
+      }
       taken.push(best.box);
       const corner = item.label ? L.point(best.box[0], best.box[1]) : L.point(best.x, best.y);
       item.marker.setLatLng(map.layerPointToLatLng(corner));
