@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from travel.checks.mover import Mover
 from travel.checks.shunt_ways import Ways, long_enough, shift, with_radii
-from travel.checks.shunts import APART_M, DEEPER_M, FAR_M, ROUNDS, Ground, Shunt
+from travel.checks.shunts import APART_M, DEEPER_M, FAR_M, LEAST_M, ROUNDS, SAME_M, Ground, Shunt
 from travel.checks.sweep import Yard
 from travel.checks.track import between
 from travel.survey.corners import Corners
@@ -32,21 +32,24 @@ STARTS_M = np.arange(-12.0, 12.1, 1.0)
 """Where on the road the moves begin: how far the trailing point is before the middle of the place."""
 BESIDE_M = np.array([0.0, -0.5, -0.25, 0.25, 0.5])
 """The best ways are also tried a little further on and back."""
+BETTER_M = 1.0
+"""So much less than a way those may stick out that begin a little further on or back: twice what they begin so."""
 NEARER_RATIO = 0.01
 """What a metre away from the place counts, in metres of sticking out."""
 LITTLE_RAD = 1e-4
 
 
 def find_about(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shunt | None:
-    """Give the way in moves by which a machine turns round that sticks out least, or None where there is none.
+    """Give the way in moves by which a machine turns round that sticks out least, or None where none stays
+    far enough inside.
 
     Args:
         corners: the corners of the site
         row: one that returns
         mover: the machine; it turns on its least radius
-        enough_m: five moves are only tried where three do not stay so far inside the room
+        enough_m: how far inside the room a way has to stay; five moves are only tried where three do not
     """
-    yard, best = _About(corners, row, mover, -enough_m - DEEPER_M), None
+    yard, best = _About(corners, row, mover, -enough_m - DEEPER_M, -enough_m + LEAST_M), None
     for share, wider in ((THREE, True), (FIVE, False)):
         found = yard.least(yard.ways(share, wider))
         if found is not None and (best is None or found.outside_m < best.outside_m):
@@ -59,8 +62,10 @@ def find_about(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
 class _About(Ground):
     """The road a machine comes and goes by, its room, and the machine in it."""
 
-    def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float) -> None:
-        super().__init__(corners, row, mover, floor_m)
+    better_m = BETTER_M
+
+    def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float, most_m: float) -> None:
+        super().__init__(corners, row, mover, floor_m, most_m)
         rooms = [_some(room, ~room.past) for room in self.yard.rooms]
         self.yard.rooms, self._stated = rooms, Yard(corners, np.array([row]))
         self._stated.rooms = [_some(room, room.link < 0) for room in rooms]
@@ -88,24 +93,31 @@ class _About(Ground):
     def _ended(self, share: Floats, radius: Floats, start: Floats, side: Floats) -> Ways:
         """Find where the last change of direction lets ways end on the road; those that do not are left out."""
         first, outward = self.arm(self.yard.arm_in, start)
-        ahead, end, turn = -outward, start.copy(), side * np.pi
-        apart = np.full(len(share), np.inf)
+        end, last_one, before = start.copy(), share[:, -1].copy(), share[:, :-1]
+        turn, apart, left = side * np.pi, np.full(len(share), np.inf), np.arange(len(share))
         for number in range(ROUNDS + 1):
-            last, leaving = self.arm(self.yard.arm_out, end)
-            turn = side * ((side * between(ahead, leaving)) % (2.0 * np.pi))
-            gap = first + shift(share, radius, ahead, turn) - last
-            apart = np.hypot(*gap.T)
+            last, leaving = self.arm(self.yard.arm_out, end[left])
+            ahead, stops = -outward[left], np.column_stack((before[left], last_one[left]))
+            turn[left] = side[left] * ((side[left] * between(ahead, leaving)) % (2.0 * np.pi))
+            carried = shift(stops, radius[left], ahead, turn[left])
+            gap = first[left] + carried - last
+            apart[left] = np.hypot(*gap.T)
             if number == ROUNDS:
                 break
-            end = np.clip(end + (gap * leaving).sum(axis=1), -FAR_M, FAR_M)
-            moved = share.copy()
-            moved[:, -1] += LITTLE_RAD
+            on = np.clip(end[left] + (gap * leaving).sum(axis=1), -FAR_M, FAR_M)
+            stops[:, -1] += LITTLE_RAD
             across = np.column_stack((-leaving[:, 1], leaving[:, 0]))
-            more = ((shift(moved, radius, ahead, turn) - shift(share, radius, ahead, turn)) * across).sum(axis=1)
+            more = ((shift(stops, radius[left], ahead, turn[left]) - carried) * across).sum(axis=1)
             with np.errstate(divide="ignore", invalid="ignore"):
                 step = np.nan_to_num(-(gap * across).sum(axis=1) / more * LITTLE_RAD, nan=0.0, posinf=0.0, neginf=0.0)
-            low = share[:, -2] if share.shape[1] > 1 else 0.0
-            share = np.column_stack((share[:, :-1], np.clip(share[:, -1] + np.clip(step, -0.1, 0.1), low, 1.0)))
+            low = before[left, -1] if before.shape[1] else 0.0
+            stop = np.clip(last_one[left] + np.clip(step, -0.1, 0.1), low, 1.0)
+            moved = np.maximum(np.abs(on - end[left]), np.abs(stop - last_one[left])) > SAME_M
+            left = left[moved]
+            end[left], last_one[left] = on[moved], stop[moved]
+            if not len(left):
+                break
+        share = np.column_stack((before, last_one))
         keep = np.flatnonzero((apart <= APART_M) & long_enough(share, radius, turn))
         return Ways(share=share, radius_m=radius, start_m=start, end_m=end, turn_rad=turn, apart_m=apart).some(keep)
 

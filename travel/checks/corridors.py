@@ -81,7 +81,7 @@ class Corridors:
         x, y = (np.array(_by_part(points[..., side], lines), order=order) for side in (0, 1))
         nearest = np.full_like(x, np.inf)
         most = np.full((len(rows), lines * (each - 1)), np.inf, order=order)
-        near = self._least_m(rows, x, y) < most_m if most_m < np.inf else None
+        near = self._least_m(rows, x, y) < most_m if most_m < np.inf and x.size else None
         for number, last in enumerate(np.searchsorted(-count, -np.arange(int(count[0]))).tolist()):
             if near is not None and not near[number]:
                 continue

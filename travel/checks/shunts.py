@@ -138,10 +138,12 @@ def find_shunt(corners: Corners, row: int, mover: Mover, enough_m: float) -> Shu
 
 class Ground:
     """One corner with its arms and its room, and the machine in it. Ways are not told apart below ``floor_m``, and none
-    is wanted that sticks out more than ``most_m``."""
+    is wanted that sticks out more than ``most_m``. ``better_m``: so much less than a way may those ``beside`` it."""
+
+    better_m = 0.0
 
     def __init__(self, corners: Corners, row: int, mover: Mover, floor_m: float, most_m: float = np.inf) -> None:
-        self.floor_m, self.most_m = floor_m, most_m
+        self.floor_m, self.most_m, self.nearly_m = floor_m, most_m, most_m + self.better_m
         self.yard, self.mover = Yard(corners, np.array([row])), mover
         self.xy = np.array([corners.x_m[row], corners.y_m[row]])
         self.radius_m = math.sqrt(mover.least_radius_m**2 - mover.trail_m**2)
@@ -159,15 +161,15 @@ class Ground:
         if not len(ways.share):
             return None
         best, outside = self._best(ways, body_points(self.mover)[FEW])
-        ways = self.beside(ways.some(best[outside <= self.most_m]))
+        ways = self.beside(ways.some(best[outside <= self.nearly_m]))
         if not len(ways.share):
             return None
-        outside = self._outside(ways, FINE, outline_points(self.mover))
+        outside = self._outside(ways, FINE, outline_points(self.mover), self.most_m)
         least = int(np.argmin(self.rank(ways, outside)))
         if outside[least] > self.most_m:
             return None
         way = ways.some(np.array([least]))
-        worst = float(self._outside(way, LAST, outline_points(self.mover, CLOSE), sure=True)[0])
+        worst = float(self._outside(way, LAST, outline_points(self.mover, CLOSE), np.inf)[0])
         if not np.isfinite(worst):
             return None
         xy, heading = self._positions(way, LAST)
@@ -253,15 +255,15 @@ class Ground:
         heading = np.arctan2(sense * outward[:, 1], sense * outward[:, 0])
         return xy.reshape(*distance.shape, 2), heading.reshape(distance.shape)
 
-    def _outside(self, ways: Ways, count: int, body: Floats, most: int | None = None, *, sure: bool = False) -> Floats:
-        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known and, unless
-        ``sure``, for what is more than is wanted.
+    def _outside(self, ways: Ways, count: int, body: Floats, most_m: float, most: int | None = None) -> Floats:
+        """Give how far points of the body stick out of the room, way by way; ∞ where the room is not known, and for
+        more than ``most_m``.
 
         With ``most``, what stands or falls away is asked only of those that may be among so many best; of others less
         may be told than they stick out, but more than of these.
         """
         xy, heading = self._positions(ways, count)
-        far, worst = self._beyond_room(xy, heading, body, ways.apart_m, np.inf if sure else self.most_m)
+        far, worst = self._beyond_room(xy, heading, body, ways.apart_m, most_m)
         out = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
         if not len(self.yard.rooms[0].obstacles):
             return out
@@ -281,15 +283,15 @@ class Ground:
 
         Those that already do too much, or more than so many others, where they stop are not looked at in between.
         """
-        far, worst = self._beyond_room(*self._stops(ways), body, ways.apart_m, self.most_m)
+        far, worst = self._beyond_room(*self._stops(ways), body, ways.apart_m, self.nearly_m)
         least = np.where(far < ARM_M, worst + ways.apart_m, np.inf)
         at_least, most, size = self.rank(ways, least), np.inf, SOME
         rank, out = np.full(len(least), np.inf), np.full(len(least), np.inf)
         order = np.argsort(at_least, kind="stable")
-        order = order[least[order] <= self.most_m]
+        order = order[least[order] <= self.nearly_m]
         while len(order) and at_least[order[0]] <= most:
             some, order, size = order[:size], order[size:], 2 * size
-            out[some] = self._outside(ways.some(some), COARSE, body, BEST)
+            out[some] = self._outside(ways.some(some), COARSE, body, self.nearly_m, BEST)
             rank[some] = self.rank(ways.some(some), out[some])
             most = float(np.sort(rank)[:BEST][-1])
         best = np.argsort(rank, kind="stable")[:BEST]

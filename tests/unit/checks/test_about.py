@@ -148,9 +148,13 @@ def test_posts_are_asked_of_the_best_ways_and_the_best_are_the_same(radius_m: fl
             radius_m, obstacles=[{"id": f"o{n}", "xy": tuple(xy), "height_m": 1.0} for n, xy in enumerate(spots)]
         )
         corners, mover = check_turns(case).corners, movers(case)["front"]
-        yard = _About(corners, int(np.flatnonzero(corners.returns & (corners.x_m > ORIGIN[0] - 1.0))[0]), mover, -1.0)
+        yard = _About(
+            corners, int(np.flatnonzero(corners.returns & (corners.x_m > ORIGIN[0] - 1.0))[0]), mover, -1.0, np.inf
+        )
         ways = yard.ways(THREE, True)
-        all_asked, few_asked = (yard._outside(ways, COARSE, body_points(mover)[FEW], most) for most in (None, BEST))
+        all_asked, few_asked = (
+            yard._outside(ways, COARSE, body_points(mover)[FEW], np.inf, most) for most in (None, BEST)
+        )
         assert (few_asked <= all_asked).all()
         assert (few_asked < all_asked - 0.1).any(), "posts were in the way of some that nobody asked"
         best, same = (np.argsort(yard.rank(ways, outside), kind="stable")[:BEST] for outside in (all_asked, few_asked))
