@@ -29,7 +29,8 @@ class Corridors:
         capsules, self._near_m = np.zeros((len(rooms), most, 7)), np.full((len(rooms), most), np.inf)
         for row, room in enumerate(rooms):
             capsules[row, : len(room.near_m)], self._near_m[row, : len(room.near_m)] = room.capsules, room.near_m
-        self._capsules = np.array([_laid(some) for some in capsules.transpose(1, 2, 0)])
+        laid = [_laid(some) for some in capsules.transpose(1, 2, 0)]
+        self._capsules = np.array(laid).reshape(most, 8, len(rooms))
         self._short: Bools = np.asarray(np.isfinite(capsules[:, :, 5:]).any(axis=(0, 2)))
         self._ground = np.array([len(room.ground) > 0 for room in rooms], dtype=bool)
 

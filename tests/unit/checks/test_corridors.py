@@ -78,6 +78,13 @@ def test_what_is_more_than_is_wanted_is_told_as_more(most_m: float) -> None:
     assert within > 100
 
 
+def test_where_there_is_no_corridor_everything_is_more_than_is_wanted() -> None:
+    (room,) = rooms(np.random.default_rng(5), 1)
+    none = {name: getattr(room, name)[:0] for name in ("capsules", "link", "past", "near_m", "ground")}
+    alone = Corridors([replace(room, **none)])
+    assert np.isinf(alone.beyond(np.zeros(1, dtype=np.int64), np.zeros((1, 2, 4, 2)), np.ones(1), -1.0, 0.0)).all()
+
+
 @pytest.mark.parametrize("each", [2, 3])
 @pytest.mark.parametrize(("shape", "block"), [((40, 3, 4), 16384), ((40, 30, 4), 16384), ((40, 5, 4), 64)])
 def test_distances_are_those_of_plain_geometry(
