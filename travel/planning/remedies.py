@@ -16,8 +16,9 @@ from travel.domain.verdict import Verdict
 from travel.planning.both_ways import out_and_back
 from travel.planning.remedy_causes import Blocked, Market, Purchase, price_of
 from travel.planning.remedy_corners import RULE, CornersDriven, corner_part
+from travel.planning.remedy_phases import Arrival
 from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, amendment, changed_case, key_of
-from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
+from travel.planning.remedy_search import Opening, gentlest, least_openings
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
 from travel.planning.spans import HORIZON_FACTOR, over
