@@ -18,7 +18,9 @@ from travel.domain.site import Site
 from travel.domain.verdict import Verdict
 from travel.planning import remedy_search
 from travel.planning.remedy_list import remedies_of
-from travel.planning.remedy_search import Phase, least_openings
+from travel.planning.remedy_phases import Phase, Phases
+from travel.planning.remedy_search import least_openings
+from travel.routing import follows
 from travel.routing.cornering import CornerCosts
 from travel.routing.graph import Graph
 from travel.routing.search import find_way
@@ -103,15 +105,36 @@ def test_every_least_set_is_found_cheapest_first(seed: int) -> None:
 
 def test_what_follows_an_arrival_is_looked_up_once(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[tuple[int, int]] = []
-    successors = remedy_search.successors
+    successors = follows.successors
 
     def noted(graph: Graph, edge: int, state: int, *args: Any) -> Any:
         asked.append((edge, state))
         return successors(graph, edge, state, *args)
 
-    monkeypatch.setattr(remedy_search, "successors", noted)
+    monkeypatch.setattr(follows, "successors", noted)
     assert len(list(least_openings((drawn_phase(3),), [1] * NUMBER))) > 1
     assert len(asked) == len(set(asked))
+
+
+def test_purchases_only_ever_bought_together_are_left_out_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    phase = drawn_phase(5)
+    doubled = {key: tuple(mask | mask << NUMBER for mask in masks) for key, masks in phase.needs.items()}
+    corners = {key: tuple(mask | mask << NUMBER for mask in masks) for key, masks in phase.corners.items()}
+    barred: list[int] = []
+    repriced = remedy_search._repriced
+
+    def noted(phases: Phases, prices: list[int], shut: int) -> Any:
+        barred.append(shut)
+        return repriced(phases, prices, shut)
+
+    monkeypatch.setattr(remedy_search, "_repriced", noted)
+    monkeypatch.setattr(remedy_search, "MOST_LABELS", 0)
+    single = [opening.mask for opening in least_openings((phase,), [2] * NUMBER)]
+    asked, barred[:] = list(barred), []
+    twice = [opening.mask for opening in least_openings((replace(phase, needs=doubled, corners=corners),), [1] * 14)]
+    assert twice == [mask | mask << NUMBER for mask in single]
+    assert barred == asked
+    assert len(asked) > 1
 
 
 @pytest.mark.parametrize("seed", range(40))

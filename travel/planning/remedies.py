@@ -16,8 +16,9 @@ from travel.domain.verdict import Verdict
 from travel.planning.both_ways import out_and_back
 from travel.planning.remedy_causes import Blocked, Market, Purchase, price_of
 from travel.planning.remedy_corners import RULE, CornersDriven, corner_part
+from travel.planning.remedy_phases import Arrival
 from travel.planning.remedy_quantity import REMOVED, Drive, Drives, Parts, amendment, changed_case, key_of
-from travel.planning.remedy_search import Arrival, Opening, gentlest, least_openings
+from travel.planning.remedy_search import Opening, gentlest, least_openings
 from travel.planning.remedy_stock import Stock
 from travel.planning.remedy_words import text_of
 from travel.planning.spans import HORIZON_FACTOR, over
@@ -27,6 +28,9 @@ from travel.survey.changed import built_anew
 
 MOST_TRIED = 24
 """Sets worked out before the search for further ones ends."""
+
+MOST_PROVEN = 4
+"""Plans of sets that open kept: what is left of one set when something is dropped is often the next set."""
 
 Tell = Callable[[str, float], None]
 Ways = tuple[Drives, tuple[CornersDriven, ...]]
@@ -63,7 +67,8 @@ class Proofs:
 class Question:
     """What is asked for: the trips' cases, from where to where, what has been accepted. ``back`` None: no return.
 
-    ``in_vain``: changes laid on with which a way was still not found; ``proofs``: what they were planned on.
+    ``in_vain``: changes laid on with which a way was still not found; ``proven``: the trips the last ones gave that
+    opened it; ``proofs``: what they were planned on.
     """
 
     out: Case
@@ -74,6 +79,7 @@ class Question:
     aim: str = "exposure"
     proofs: Proofs = field(default_factory=Proofs, repr=False)
     in_vain: set[tuple[Any, ...]] = field(default_factory=set, init=False, repr=False)
+    proven: dict[tuple[Any, ...], tuple[Trip, ...]] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def cases(self) -> tuple[Case, ...]:
@@ -140,9 +146,13 @@ def plan_again(question: Question, parts: Parts) -> tuple[Trip, ...] | None:
     key = key_of(parts)
     if key in question.in_vain:
         return None
-    trips = _planned(question, question.proofs.laid(question, parts))
+    trips = question.proven.pop(key, None) or _planned(question, question.proofs.laid(question, parts))
     if trips is None:
         question.in_vain.add(key)
+        return None
+    question.proven[key] = trips
+    if len(question.proven) > MOST_PROVEN:
+        del question.proven[next(iter(question.proven))]
     return trips
 
 

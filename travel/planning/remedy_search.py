@@ -5,6 +5,9 @@ links it covers. A label is left out where another one of the same arrival has b
 least set (one that holds no smaller set that opens) is therefore met, cheapest first. Several trips, out and back, are
 searched as one: the next starts as the last one ended. Where labels run out of hand the remedies are priced one way at
 a time instead, and what was bought costs nothing the next time.
+
+Arrivals that are followed by the same share a list of it (``routing/follows.py``): once it was looked at from one of
+them, it is not from another one that comes dearer, or with all that was bought then.
 """
 
 from __future__ import annotations
@@ -12,63 +15,19 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from dataclasses import dataclass, replace
+from typing import Any
 
-from travel.domain.verdict import Verdict
-from travel.planning.remedy_causes import Masks, bits_of, price_of_set
-from travel.routing import Graph
-from travel.routing.arcs import Step, successors
-from travel.routing.closeness import corner_at
+from travel.planning.remedy_causes import bits_of, price_of_set
+from travel.planning.remedy_phases import Arrival, Asked, Phase, Phases
 
 MOST_LABELS = 60_000
 
-OPEN: Masks = (0,)
-"""What a link asks for that is not shut."""
-
-Needs = dict[tuple[int, int], Masks]
-Arrival = tuple[int, int, int]
-Label = tuple[Arrival, int]
-Cost = tuple[float, int]
-Stepped = tuple[Cost, int]
-"""The cost with one more arrival, and the set chosen for it."""
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Phase:
-    """One trip of the search: its graph, what shut links and corners (row, state) need, from node to node."""
-
-    graph: Graph
-    needs: Needs
-    start: int
-    goal: int
-    corners: Needs = field(default_factory=dict)
-
-    @cached_property
-    def _table(self) -> list[list[Masks]]:
-        shut = (self.graph.worst >= Verdict.BLOCKED).tolist()
-        return [[self._link(edge, state, bars) for state, bars in enumerate(row)] for edge, row in enumerate(shut)]
-
-    def _link(self, edge: int, state: int, bars: bool) -> Masks:
-        masks = self.needs.get((edge, state), ()) if bars else OPEN
-        for row in self.graph.corners.on.get(edge, ()):
-            masks = both(masks, self._corner(row, state))
-        return masks
-
-    def _corner(self, row: int, state: int) -> Masks:
-        return self.corners.get((row, state), ()) if self.graph.corners.worst[row][state] >= Verdict.BLOCKED else OPEN
-
-    def between(self, edge: int, nxt: int, state: int, kind: str) -> Masks:
-        """Give the sets any of which opens the corner between two edges in a state, or turning round there."""
-        if kind == "turn_round":
-            row = self.graph.corners.returning.get(edge)
-            return OPEN if row is None else self.corners.get((row, state)) or OPEN
-        row = corner_at(self.graph, edge, kind, nxt)
-        return OPEN if row is None else self._corner(row, state)
-
-    def choices(self, edge: int, state: int) -> Masks:
-        """Give the sets any of which opens a link in a state."""
-        return self._table[edge][state]
+Label = tuple[int, int]
+"""An arrival by its number, and the set bought."""
+Step = Callable[[Any, int, int], tuple[Any, int] | None]
+"""Takes the cost so far, one more arrival and what is asked for on the way to it, by their numbers; gives the cost with
+it and the set chosen, None where it is shut."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,51 +38,42 @@ class Opening:
     arrivals: tuple[Arrival, ...]
 
 
-def least_openings(phases: tuple[Phase, ...], prices: list[int], came: Step | None = None) -> Iterator[Opening]:
-    """Give least sets that open a way through all phases, cheapest first.
+def least_openings(trips: tuple[Phase, ...], prices: list[int]) -> Iterator[Opening]:
+    """Give least sets that open a way through all trips, facing either way at first, cheapest first.
 
     Args:
-        phases: the trips in order
+        trips: in order
         prices: of each purchase, by bit
-        came: how the machine stands at the very start; None = either way
     """
+    phases = Phases(trips)
     search = _Search(phases, prices)
-    search.start(came)
     found: list[int] = []
     for label in search.settled():
-        (phase, edge, _), mask = label
-        if any(other & mask == other for other in found):
+        at, mask = label
+        if _holds_one(mask, found):
             continue
-        if phase == len(phases) - 1 and phases[phase].graph.head[edge] == phases[phase].goal:
+        if at in phases.ends:
             found.append(mask)
             yield Opening(mask=mask, arrivals=search.traced(label))
             continue
         search.expand(label)
     if search.labels > MOST_LABELS:
-        yield from _one_at_a_time(phases, prices, came, found)
+        yield from _one_at_a_time(phases, trips, prices, found)
 
 
 class _Search:
     """Labels by price, then by the number of links driven."""
 
-    def __init__(self, phases: tuple[Phase, ...], prices: list[int]) -> None:
+    def __init__(self, phases: Phases, prices: list[int]) -> None:
         self._phases, self._prices = phases, prices
         self._heap: list[tuple[int, int, int, Label]] = []
-        self._kept: dict[Arrival, list[int]] = {}
-        self._tried: dict[Arrival, set[int]] = {}
-        self._next: dict[Arrival, tuple[tuple[Arrival, Masks], ...]] = {}
+        self._kept: dict[int, list[int]] = {}
+        self._tried: dict[int, set[int]] = {}
+        self._looked: dict[int, list[int]] = {}
         self._origin: dict[Label, Label | None] = {}
         self._price = self._links = 0
         self.labels = 0
-
-    def start(self, came: Step | None) -> None:
-        first = self._phases[0]
-        if came is not None:
-            self._go_on(0, came.edge, came.state, 0, 0, None)
-            return
-        for edge in first.graph.leaving[first.start]:
-            for state in range(first.graph.states):
-                self._push((0, edge, state), first.choices(edge, state), 0, 0, None)
+        self._push(phases.start(), 0, None)
 
     def settled(self) -> Iterator[Label]:
         """Give labels in order, until there are none or too many."""
@@ -133,69 +83,41 @@ class _Search:
                 yield label
 
     def expand(self, label: Label) -> None:
-        (phase, edge, state), mask = label
-        here = self._phases[phase]
-        if here.graph.head[edge] == here.goal and phase + 1 < len(self._phases):
-            self._go_on(phase + 1, edge, state, mask, self._links, label)
-        self._go_on(phase, edge, state, mask, self._links, label)
+        at, mask = label
+        for number in self._phases.after(at):
+            looked = self._looked.setdefault(number, [])
+            if not _holds_one(mask, looked):
+                looked.append(mask)
+                self._push(self._phases.lists[number], mask, label)
 
-    def _go_on(self, phase: int, edge: int, state: int, mask: int, links: int, came: Label | None) -> None:
-        for arrival, masks in self._onward(phase, edge, state):
-            self._push(arrival, masks, mask, links, came)
-
-    def _onward(self, phase: int, edge: int, state: int) -> tuple[tuple[Arrival, Masks], ...]:
-        """Give the arrivals after an edge in a phase, each with the sets any of which opens the corner and the link."""
-        key = phase, edge, state
-        if key not in self._next:
-            here = self._phases[phase]
-            after = successors(here.graph, edge, state, self._passable(here), Verdict.BLOCKED)
-            opened = (
-                ((phase, nxt, to), both(here.between(edge, nxt, to, kind), here.choices(nxt, to)))
-                for _, nxt, to, kind in after
-            )
-            self._next[key] = tuple((arrival, masks) for arrival, masks in opened if masks)
-        return self._next[key]
-
-    @staticmethod
-    def _passable(phase: Phase) -> Callable[[int, int], bool]:
-        return lambda edge, state: bool(phase.choices(edge, state))
-
-    def _push(self, arrival: Arrival, masks: Masks, mask: int, links: int, came: Label | None) -> None:
-        kept, tried = self._kept.setdefault(arrival, []), self._tried.setdefault(arrival, set())
-        for choice in masks:
-            whole = mask | choice
-            if whole in tried:  # kept, or what holds less is: that stays so
-                continue
-            tried.add(whole)
-            if _holds_one(whole, kept):
-                continue
-            kept[:] = [other for other in kept if whole & other != whole]
-            kept.append(whole)
-            label = (arrival, whole)
-            self._origin[label] = came
-            self.labels += 1
-            price = self._price + price_of_set(self._prices, whole & ~mask)
-            heapq.heappush(self._heap, (price, links + 1, self.labels, label))
+    def _push(self, following: Asked, mask: int, came: Label | None) -> None:
+        for arrival, asked in following:
+            kept, tried = self._kept.get(arrival), self._tried.get(arrival)
+            if kept is None or tried is None:
+                kept, tried = self._kept[arrival], self._tried[arrival] = [], set()
+            for choice in self._phases.sets[asked]:
+                whole = mask | choice
+                if whole in tried:  # kept, or what holds less is: that stays so
+                    continue
+                tried.add(whole)
+                if _holds_one(whole, kept):
+                    continue
+                kept[:] = [other for other in kept if whole & other != whole]
+                kept.append(whole)
+                label = (arrival, whole)
+                self._origin[label] = came
+                self.labels += 1
+                price = self._price + price_of_set(self._prices, whole & ~mask)
+                heapq.heappush(self._heap, (price, self._links + 1, self.labels, label))
 
     def traced(self, label: Label) -> tuple[Arrival, ...]:
         """Give the arrivals of a way, first to last."""
         out: list[Arrival] = []
         at: Label | None = label
         while at is not None:
-            out.append(at[0])
+            out.append(self._phases.arrival(at[0]))
             at = self._origin[at]
         return tuple(reversed(out))
-
-
-def both(one: Masks, other: Masks) -> Masks:
-    """Give the sets that open two things.
-
-    >>> both((0b01, 0b10), (0b11,)), both((0,), (0b1,)), both((), (0,))
-    ((3,), (1,), ())
-    """
-    if one == OPEN or other == OPEN:
-        return other if one == OPEN else one
-    return tuple(dict.fromkeys(a | b for a in one for b in other))
 
 
 def _holds_one(mask: int, others: list[int]) -> bool:
@@ -205,116 +127,134 @@ def _holds_one(mask: int, others: list[int]) -> bool:
     return False
 
 
-def _one_at_a_time(
-    phases: tuple[Phase, ...], prices: list[int], came: Step | None, found: list[int]
-) -> Iterator[Opening]:
+def _one_at_a_time(phases: Phases, trips: tuple[Phase, ...], prices: list[int], found: list[int]) -> Iterator[Opening]:
     """Give sets by additive prices: what a way bought costs nothing when it is searched again, until none is cheaper.
 
-    Alternatives come from leaving out what the first set bought, one purchase at a time.
+    Alternatives come from leaving out what the first set bought, one purchase at a time; purchases that are only ever
+    bought together are left out at once.
     """
-    first = _repriced(phases, prices, came, 0)
-    shut = [0, *(1 << number for number in bits_of(first.mask))] if first else []
+    first = _repriced(phases, prices, 0)
+    shut = [0, *_told_apart(trips, first.mask)] if first else []
     for barred in shut:
-        opening = first if not barred else _repriced(phases, prices, came, barred)
-        if opening and not any(other & opening.mask == other for other in found):
+        opening = first if not barred else _repriced(phases, prices, barred)
+        if opening and not _holds_one(opening.mask, found):
             found.append(opening.mask)
             yield opening
 
 
-def _repriced(phases: tuple[Phase, ...], prices: list[int], came: Step | None, barred: int) -> Opening | None:
+def _told_apart(trips: tuple[Phase, ...], mask: int) -> list[int]:
+    """Give the purchases of a set, of those that every choice holds together the first."""
+    sets = {
+        choice for trip in trips for needs in (trip.needs, trip.corners) for some in needs.values() for choice in some
+    }
+    by_sets: dict[frozenset[int], int] = {}
+    for number in bits_of(mask):
+        by_sets.setdefault(frozenset(choice for choice in sets if choice >> number & 1), 1 << number)
+    return list(by_sets.values())
+
+
+def _repriced(phases: Phases, prices: list[int], barred: int) -> Opening | None:
     best: Opening | None = None
     bought = 0
     while True:
-        opening = _additive(phases, prices, came, (bought, barred))
+        opening = _additive(phases, prices, bought, barred)
         if opening is None or (best and price_of_set(prices, opening.mask) >= price_of_set(prices, best.mask)):
             return best
         best, bought = opening, opening.mask
 
 
-def _additive(phases: tuple[Phase, ...], prices: list[int], came: Step | None, sets: tuple[int, int]) -> Opening | None:
+def _additive(phases: Phases, prices: list[int], bought: int, barred: int) -> Opening | None:
     """Price every link by itself, but for what is bought already; purchases barred are not for sale."""
-    bought, barred = sets
+    offers = _Offers(phases, prices, bought, barred)
 
-    def step(cost: Cost, arrival: Arrival, corner: Masks) -> Stepped | None:
-        phase, edge, state = arrival
-        open_ = [c for c in both(corner, phases[phase].choices(edge, state)) if not c & barred]
-        choice = min(open_, key=lambda c: (price_of_set(prices, c & ~bought), c), default=None)
-        return None if choice is None else ((cost[0] + price_of_set(prices, choice & ~bought), cost[1] + 1), choice)
+    def step(cost: int, at: int, asked: int) -> tuple[int, int] | None:
+        offer = offers[asked]
+        return None if offer is None else (cost + offer[0], offer[1])
 
-    return _cheapest(phases, came, step)
+    return _cheapest(phases, 0, step, once=True)
 
 
-def gentlest(
-    phases: tuple[Phase, ...], opening: Opening, burden: list[dict[tuple[int, int], float]], came: Step | None = None
-) -> Opening:
+class _Offers(dict[int, tuple[int, int] | None]):
+    """By what is asked for: the cheapest choice with what it costs, one more link included; None where there is none.
+
+    What was bought opens a way by itself, so nothing is bought besides. A link costs less than anything with a price.
+    """
+
+    def __init__(self, phases: Phases, prices: list[int], bought: int, barred: int) -> None:
+        super().__init__()
+        self._phases, self._prices, self._sets = phases, prices, (bought, barred)
+
+    def __missing__(self, asked: int) -> tuple[int, int] | None:
+        bought, barred = self._sets
+        choices = (choice for choice in self._phases.sets[asked] if not choice & barred)
+        price, choice = min(((price_of_set(self._prices, c & ~bought), c) for c in choices), default=(0, None))
+        sold = choice is not None and not (bought and price)
+        self[asked] = (price * (self._phases.count + 1) + 1, choice) if choice is not None and sold else None
+        return self[asked]
+
+
+def gentlest(trips: tuple[Phase, ...], opening: Opening, burden: list[dict[tuple[int, int], float]]) -> Opening:
     """Give, of the ways a set opens, the one on which the set is asked for least (the greatest burden is least).
 
     Args:
-        phases: the trips
+        trips: in order
         opening: the set
         burden: by trip and shut link (edge, state), how much is asked there
-        came: how the machine stands at the very start
     """
+    phases = Phases(trips)
 
-    def step(cost: Cost, arrival: Arrival, corner: Masks) -> Stepped | None:
-        phase, edge, state = arrival
-        if not any(c & opening.mask == c for c in both(corner, phases[phase].choices(edge, state))):
+    def step(cost: tuple[float, int], at: int, asked: int) -> tuple[tuple[float, int], int] | None:
+        if not any(choice & opening.mask == choice for choice in phases.sets[asked]):
             return None
+        phase, edge, state = phases.arrival(at)
         return (max(cost[0], burden[phase].get((edge, state), 0.0)), cost[1] + 1), 0
 
-    found = _cheapest(phases, came, step)
+    found = _cheapest(phases, (0.0, 0), step, once=False)
     return opening if found is None else replace(found, mask=opening.mask)
 
 
-def _cheapest(
-    phases: tuple[Phase, ...], came: Step | None, step: Callable[[Cost, Arrival, Masks], Stepped | None]
-) -> Opening | None:
+def _cheapest(phases: Phases, nothing: Any, step: Step, *, once: bool) -> Opening | None:
     """Dijkstra over arrivals of all phases.
 
-    ``step`` takes the cost so far, one more arrival and what the corner before it needs, and gives the cost with it
-    and what was chosen, or None where it is shut.
+    Args:
+        phases: the trips
+        nothing: the cost at the start
+        step: gives what one more arrival costs
+        once: whether what comes dearer stays as dear whatever is driven, so that a list need not be looked at again
     """
-    heap: list[tuple[Cost, int, Arrival, Arrival | None, int]] = []
-    origin: dict[Arrival, tuple[Arrival | None, int]] = {}
+    heap: list[tuple[Any, int, int, int | None, int]] = []
+    origin: dict[int, tuple[int | None, int]] = {}
+    least: dict[int, Any] = {}
+    looked: set[int] = set()
     number = itertools.count()
 
-    def push(cost: Cost, arrival: Arrival, corner: Masks, before: Arrival | None) -> None:
-        more = None if arrival in origin or not corner else step(cost, arrival, corner)
-        if more is not None:
-            heapq.heappush(heap, (more[0], next(number), arrival, before, more[1]))
+    def push(cost: Any, following: Asked, before: int | None) -> None:
+        for at, asked in following:
+            more = step(cost, at, asked)
+            if more is not None and (at not in least or more[0] < least[at]):
+                least[at] = more[0]
+                heapq.heappush(heap, (more[0], next(number), at, before, more[1]))
 
-    def follow(cost: Cost, phase: int, at: tuple[int, int], before: Arrival | None) -> None:
-        here = phases[phase]
-        for _, nxt, to, kind in successors(here.graph, *at, lambda edge, state: True, Verdict.BLOCKED):
-            corner = here.between(at[0], nxt, to, kind)
-            push(cost, (phase, nxt, to), corner, before)
-
-    if came is not None:
-        follow((0.0, 0), 0, (came.edge, came.state), None)
-    else:
-        graph = phases[0].graph
-        for edge in graph.leaving[phases[0].start]:
-            for state in range(graph.states):
-                push((0.0, 0), (0, edge, state), OPEN, None)
+    push(nothing, phases.start(), None)
     while heap:
-        cost, _, arrival, before, chosen = heapq.heappop(heap)
-        if arrival in origin:
+        cost, _, at, before, chosen = heapq.heappop(heap)
+        if at in origin:
             continue
-        origin[arrival] = before, chosen
-        phase, edge, state = arrival
-        if phases[phase].graph.head[edge] == phases[phase].goal:
-            if phase == len(phases) - 1:
-                return _back(origin, arrival)
-            follow(cost, phase + 1, (edge, state), arrival)
-        follow(cost, phase, (edge, state), arrival)
+        origin[at] = before, chosen
+        if at in phases.ends:
+            return _back(phases, origin, at)
+        for each in phases.after(at):
+            if each not in looked:
+                push(cost, phases.lists[each], at)
+                looked |= {each} if once else set()
     return None
 
 
-def _back(origin: dict[Arrival, tuple[Arrival | None, int]], arrival: Arrival) -> Opening:
+def _back(phases: Phases, origin: dict[int, tuple[int | None, int]], last: int) -> Opening:
     arrivals, mask = [], 0
-    at: Arrival | None = arrival
+    at: int | None = last
     while at is not None:
-        arrivals.append(at)
+        arrivals.append(phases.arrival(at))
         at, chosen = origin[at]
         mask |= chosen
     return Opening(mask=mask, arrivals=tuple(reversed(arrivals)))

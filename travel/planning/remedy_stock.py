@@ -13,10 +13,12 @@ from functools import cached_property
 from travel.checks import free_to_turn
 from travel.planning.remedy_causes import Blocked, CornerOffer, Market, Offer, all_blocked, offers_of
 from travel.planning.remedy_corners import Judged, corner_offers
+from travel.planning.remedy_phases import Phase
 from travel.planning.remedy_quantity import Quantities
-from travel.planning.remedy_search import Opening, Phase
+from travel.planning.remedy_search import Opening
 from travel.planning.remedy_trial import working
 from travel.planning.trips import Prepared
+from travel.routing import Graph
 from travel.routing.arcs import row_between, rows_of
 
 Ends = tuple[tuple[int, int], ...]
@@ -42,9 +44,15 @@ class Stock:
         return Market(self.blocked, self._offers)
 
     @cached_property
-    def _turn(self) -> list[list[list[bool]]]:
-        # what takes ground away from a place may be bought off
-        return [free_to_turn(one.case, as_stated=True) for one in self.prepared]
+    def _graphs(self) -> tuple[Graph, ...]:
+        """The graphs with room to turn as stated: what takes ground away from a place may be bought off."""
+        out: list[Graph] = []
+        for one in self.prepared:
+            turn = free_to_turn(one.case, as_stated=True)
+            twins = zip(self.prepared, out, strict=False)
+            same = (graph for twin, graph in twins if twin.graph is one.graph and graph.turn == turn)
+            out.append(next(same, None) or replace(one.graph, turn=turn, as_stated=True))
+        return tuple(out)
 
     def market(self, ends: Ends) -> tuple[Market, tuple[Phase, ...]]:
         """Give what can be bought, and the trips from node to node to be searched with it."""
@@ -52,13 +60,13 @@ class Stock:
         market = self._links.with_corners(self._corners)
         phases = tuple(
             Phase(
-                graph=replace(one.graph, turn=self._turn[number], as_stated=True),
+                graph=graph,
                 needs=market.needs(number),
                 corners=market.corner_needs(number),
                 start=ends[number][0],
                 goal=ends[number][1],
             )
-            for number, one in enumerate(self.prepared)
+            for number, graph in enumerate(self._graphs)
         )
         return market, phases
 

@@ -20,6 +20,7 @@ from travel.routing.cornering import CornerCosts, corner_costs
 
 if TYPE_CHECKING:
     from travel.routing.ahead import Backwards
+    from travel.routing.follows import Follows
     from travel.routing.labels import Labels
 
 Ints = NDArray[np.int64]
@@ -46,7 +47,8 @@ class Graph:
     are of the links alone; what corners and bends add, and turning round, stands apart in ``corners``, and is settled
     when a way takes them. ``as_stated``: where the site states room to turn round in one go nothing else is asked of
     it, and turning round that is shut is passed: who asks looks after it. ``kept``: what follows labels of searches,
-    and ``backwards``: what is before links, by the worst verdict driven over, as far as they were asked for.
+    and ``backwards``: what is before links, by the worst verdict driven over, as far as they were asked for;
+    ``follows``: what may follow arrivals whatever is shut, once it was asked for.
     """
 
     tail: list[int]
@@ -66,6 +68,7 @@ class Graph:
     as_stated: bool = False
     kept: dict[Verdict, Labels] = field(init=False, default_factory=dict)
     backwards: dict[Verdict, Backwards] = field(init=False, default_factory=dict)
+    follows: list[Follows] = field(init=False, default_factory=list)
 
     def round_state(self, edge: int, state: int, to: int) -> int | None:
         """Give the state in which turning round in one go is best where an edge arrives: that before or, changed

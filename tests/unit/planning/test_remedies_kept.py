@@ -75,6 +75,20 @@ def test_the_last_few_proofs_are_kept() -> None:
     assert plan_again(question, ()) is None
 
 
+def test_the_last_few_plans_that_open_are_kept() -> None:
+    question = question_of(site_with(limits=[GATEWAY]), back=False)
+
+    def planned(width_m: float) -> object:
+        return plan_again(question, (RemedyPart(layer="limits", feature="g", field="width_m", old=2.0, value=width_m),))
+
+    first = planned(9.0)
+    assert first is not None
+    assert planned(9.0) is first
+    for width_m in range(10, 10 + remedies.MOST_PROVEN):
+        planned(float(width_m))
+    assert planned(9.0) is not first
+
+
 def test_a_corner_is_judged_once_with_a_change(monkeypatch: pytest.MonkeyPatch) -> None:
     question = question_of(corner_sites.junction(), back=False)
     ready = prepare(question.out)
