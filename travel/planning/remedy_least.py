@@ -39,7 +39,7 @@ def least_change(spare: Spare, start: float, extreme: float) -> float:
     """
     whole, near = extreme - start, 0.0
     tried = _Tried(spare, start, whole)
-    share = min(1e-3, 1.0)
+    share = 1e-3
     while share < 1.0 and not tried.passes(share):
         near, share = share, min(4.0 * share, 1.0)
     tried.look_at(near, share)
