@@ -161,6 +161,16 @@ def test_a_number_that_finds_no_room_is_a_small_shape_until_closer_in(open_page:
     assert 0 < first < 107
     assert small.first.locator("svg").bounding_box()["width"] < 25.0
     assert not small.first.locator("text").is_visible()
+    page.locator(".leaflet-container").scroll_into_view_if_needed()
+    under = small.evaluate_all("""marks => marks.filter((mark) => {
+        const box = mark.getBoundingClientRect();
+        const top = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+        return top && !top.closest(".map-mark.small");
+    }).length""")
+    assert under == 0, "none is lost under a number"
+    takes = small.first.evaluate("""mark => [mark.parentElement, mark.querySelector("svg")]
+        .map((element) => getComputedStyle(element).pointerEvents)""")
+    assert takes == ["none", "auto"], "what it covers of numbers is theirs to be chosen"
     number = small.last.locator("..").get_attribute("data-map-flag")
     page.locator(f"#row-flag-{number} button[data-flag]").click()
     expect(page.locator(".leaflet-popup-content h3").last).to_contain_text("Stack")

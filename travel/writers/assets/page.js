@@ -146,7 +146,7 @@
   const meet = (a, b) => a[0] < b[2] && a[2] > b[0] && a[1] < b[3] && a[3] > b[1];
   /* A name that finds no room beside marks and other names is shown closer in; its place tells it meanwhile. A number
      that finds none is a small shape on its place until then. Where there are many, lines to them are kept short. */
-  const MANY = 60;
+  const MANY = 120;
   const reaches = data.flags.length + data.stops.length > MANY ? [34, 56] : [34, 56, 80, 108, 140];
   function name(item, shown) {
     item.label.style.display = shown ? "" : "none";
@@ -190,7 +190,7 @@
       if (item.shape) {
         item.shape.classList.toggle("small", covers);
         item.line.setStyle({ opacity: covers ? 0 : 1 });
-        item.marker.setZIndexOffset(covers ? -100 : item.side > 0 ? 400 : 200);
+        item.marker.setZIndexOffset((item.side > 0 ? 400 : 200) + (covers ? 300 : 0));  // small ones lie on top: none is lost
         if (covers) { item.marker.setLatLng(item.home); return; }
       }
       taken.push(best.box);
