@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,16 +36,31 @@ class Look:
             raise Tampered(tuple(flaw.text() for flaw in self.flaws))
 
 
-def look(database: Database, connection: Connection, anchor_file: Path) -> Look:
-    """Read and check the chain, the anchor and the guards."""
+@contextlib.contextmanager
+def looking(database: Database, anchor_file: Path, *, writing: bool = False) -> Iterator[tuple[Connection, Look]]:
+    """Read and check the chain, the anchor and the guards; give the connection they were read on with what was seen.
+
+    Who only reads sees the rows of one moment while others go on deciding. So the anchor is read before that moment:
+    read after it, it would remember decisions that are not among the rows, as after a theft.
+    """
+    remembered = None if writing else _remembered(anchor_file)
+    with database.writing() if writing else database.reading() as connection:
+        yield connection, _look(database, connection, anchor_file.name, remembered or _remembered(anchor_file))
+
+
+def _remembered(anchor_file: Path) -> tuple[Anchor | None, str]:
+    """Give what the anchor remembers, and what is wrong with its file."""
     try:
-        anchor, broken = read_anchor(anchor_file), ""
+        return read_anchor(anchor_file), ""
     except ValueError as error:
-        anchor, broken = None, str(error)
+        return None, str(error)
+
+
+def _look(database: Database, connection: Connection, where: str, remembered: tuple[Anchor | None, str]) -> Look:
     found = connection.execute(select(tables.register.c.id)).scalars().all()
     identity = str(found[0]) if len(found) == 1 else ""
     chain = read_chain(identity, rows(connection))
-    flaws = [*chain.flaws, *_anchor_flaws(anchor_file.name, identity, chain, anchor, broken)]
+    flaws = [*chain.flaws, *_anchor_flaws(where, identity, chain, *remembered)]
     flaws += [
         Flaw(where=f"guard {name}", what="missing or switched off: rows could be changed")
         for name in database.missing_guards(connection)

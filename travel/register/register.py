@@ -17,7 +17,7 @@ from travel.domain.decision import Flaw, Intent, Kind, Person, Recorded, Role, S
 from travel.errors import Fault, InputError, Refused, Tampered
 from travel.register import tables
 from travel.register.anchor import Anchor, read_anchor, write_anchor
-from travel.register.audit import Look, look, people_flaws, plan_flaws, rows
+from travel.register.audit import Look, looking, people_flaws, plan_flaws, rows
 from travel.register.chain import Row, decision_of, make_row
 from travel.register.database import Database
 from travel.register.keys import LEAST_PASSWORD, STRONG, Cost, SealedKey, new_key, seal, unseal
@@ -100,8 +100,8 @@ class Register:
         with self.database.reading() as connection:
             kept = _kept(connection, intent.by)
         own = _unsealed(intent.by, password, kept)
-        with self.database.writing() as connection:
-            seen = self._look(connection)
+        with looking(self.database, self.anchor, writing=True) as (connection, seen):
+            seen.insist_whole()
             insist(seen.chain.ledger, intent)
             if own.public_key().public_bytes_raw().hex() != seen.chain.ledger.people[intent.by].public_key:
                 raise _wrong_password()
@@ -148,8 +148,7 @@ class Register:
         Args:
             head: a hash from a print-out; a register that does not hold it has lost decisions
         """
-        with self.database.reading() as connection:
-            seen = look(self.database, connection, self.anchor)
+        with looking(self.database, self.anchor) as (connection, seen):
             flaws = [*seen.flaws, *plan_flaws(connection, seen.chain), *people_flaws(connection, seen.chain)]
         if head and not _holds(seen, head):
             flaws.append(Flaw(where=f"hash {head}", what="is printed, but no decision here has it: decisions are gone"))
@@ -166,8 +165,8 @@ class Register:
         """
         if len(head) < 16:
             raise Refused(("at least 16 digits of a printed hash are needed",))
-        with self.database.reading() as connection:
-            seen = look(self.database, connection, self.anchor)
+        with looking(self.database, self.anchor) as (_, seen):
+            pass
         others = [flaw.text() for flaw in seen.flaws if flaw.where != self.anchor.name]
         if others or not _holds(seen, head):
             raise Tampered(tuple(others) or (f"hash {head}: no decision here has it",))
@@ -175,17 +174,13 @@ class Register:
 
     def export(self) -> tuple[str, tuple[Row, ...]]:
         """Give the register's id and every row as kept, for paper and for other programs."""
-        with self.database.reading() as connection:
-            return look(self.database, connection, self.anchor).id, rows(connection)
+        with looking(self.database, self.anchor) as (connection, seen):
+            return seen.id, rows(connection)
 
     def _seen(self) -> Look:
-        with self.database.reading() as connection:
-            return self._look(connection)
-
-    def _look(self, connection: Connection) -> Look:
-        seen = look(self.database, connection, self.anchor)
-        seen.insist_whole()
-        return seen
+        with looking(self.database, self.anchor) as (_, seen):
+            seen.insist_whole()
+            return seen
 
     def _recorded(self, identity: str, row: Row) -> Recorded:
         doubts: tuple[str, ...] = ()

@@ -17,12 +17,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import Connection
 
 from tests.unit.register import deciding
 from tests.unit.register.conftest import new_database
 from tests.unit.register.tools import ANCHOR, BOTH, FILE, LIGHT, PASSWORDS, SPOTTER, START, Desk, subject
 from travel.errors import InputError
 from travel.register import Register
+from travel.register.database import Database
 
 KILLS = {kind: int(os.environ.get("REGISTER_KILLS", few)) for kind, few in (("sqlite", "8"), ("postgresql", "4"))}
 HOUR = deciding.HOUR
@@ -239,6 +241,23 @@ def test_two_plans_on_one_lane_are_not_both_released_at_the_same_moment(desk: De
     found = together(desk, folder, [("release", "Ruth", first, words), ("release", "Tomas", second, words)])
     assert sorted(kind for kind, _ in found) == ["Refused", "done"]
     assert "is released on the same lane" in next(text for kind, text in found if kind != "done")
+    assert desk.register.verify() == ()
+
+
+@BOTH
+def test_a_decision_made_while_somebody_looks_is_no_theft(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    about, seen = desk.submit(), Database._insist_current
+
+    def somebody_decides(database: Database, connection: Connection) -> None:
+        seen(database, connection)
+        monkeypatch.undo()  # the rows of this moment are what is read; now another decides, and the anchor moves on
+        desk.decide("refuse", "Ruth", about, note="no spotter")
+
+    for look, nothing_wrong in ((desk.register.people, dict), (desk.register.verify, ().__eq__)):
+        monkeypatch.setattr(Database, "_insist_current", somebody_decides)
+        assert nothing_wrong(look())
+        assert Database._insist_current is seen, "nobody decided"
+        desk.decide("submit", "Hanne", about, b"plan", subject=about)
     assert desk.register.verify() == ()
 
 
