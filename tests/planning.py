@@ -25,6 +25,7 @@ from travel.domain.site import Site, Weather
 from travel.routing.cornering import CornerCosts
 from travel.service.cases import make_case
 from travel.service.plan import Answer, make_plan
+from travel.service.remedies import RemedySearch
 from travel.service.workspace import Workspace
 
 ROOT = Path(builders.__file__).resolve().parent.parent
@@ -91,6 +92,7 @@ def answer_of(
     start: str,
     goal: str,
     machine: Machine | Mapping[str, Any] | None = None,
+    remedies: RemedySearch = "quick",
     *,
     rulebook: Rulebook | None = None,
     **request: Any,
@@ -110,7 +112,7 @@ def answer_of(
             **({"weather": MILD, "with_return": False} | request),
         )
         with on_day(day_of(site)):
-            return make_plan(asked, workspace_of(site, rulebook))
+            return make_plan(asked, workspace_of(site, rulebook), remedies=remedies)
 
 
 def plan_of(site: Site, start: str, goal: str, machine: Any = None, **request: Any) -> TravelPlan:

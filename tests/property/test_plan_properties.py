@@ -563,7 +563,8 @@ def test_random_sites_end_to_end(seed):
             assert trip.worst <= Verdict.UNKNOWN
             ends = cell_ends(trip)
             np.testing.assert_allclose(ends[1:, 0], ends[:-1, 1], atol=1e-6)
-    check_summaries(plan_of(site, *random_ends(seed, list(nodes)), strong(), with_return=True))
+    remedies = "quick" if seed % 3 == 1 else "none"  # nothing here is about them
+    check_summaries(answer_of(site, *random_ends(seed, list(nodes)), strong(), remedies, with_return=True).plan)
 
 
 def random_ends(seed: int, places: list[str]) -> tuple[str, str]:

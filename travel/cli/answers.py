@@ -306,10 +306,12 @@ def remedy(  # noqa: PLR0913 - one option each
     from travel.service.ask import plan_request
 
     def work(tell: Callable[[str, float], None]) -> int:
-        from travel.service.remedy import apply_remedy, find_remedies, remedy_code, remedy_text
+        from travel.service.remedy import apply_remedy, find_remedies, insist_applicable, remedy_code, remedy_text
 
         if (apply is None) != (to_dir is None):
             raise typer.BadParameter("--apply and --to-dir go together")
+        if apply is not None and to_dir is not None:
+            insist_applicable(apply, to_dir)
         request = plan_request(
             site=site,
             machine=machine,

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from travel.checks import Case, built_rules
 from travel.checks.registry import parts
@@ -26,6 +27,8 @@ from travel.planning.trips import Trip
 if TYPE_CHECKING:
     from travel.domain.trailer import Trailer
 
+Bools = NDArray[np.bool_]
+
 CORRIDOR_M = 30.0
 """How far beside the way a feature is relied on at least; further where a rule looks further."""
 BESIDE_RULE_M = 5.0
@@ -33,6 +36,8 @@ BESIDE_RULE_M = 5.0
 MM = 3
 THIN_M = 0.1
 """Vertices of a way this near a straight line are left out of its corridor, which is as much wider."""
+BLOCK = 16
+"""Cells of terrain on each side of a block that is looked at as one at first."""
 SURVEYED = "surveyed"
 VOIDING_NOTE = ("roads",)
 """Of who looked where, only the roads looked at void a plan; a later day of the survey does not."""
@@ -175,9 +180,7 @@ def _heights(terrain: Terrain, corridor: Any) -> dict[str, Any]:
     top, bottom = (int(np.clip((terrain.north_m - y) // terrain.cell_y_m, 0, last[1])) for y in (north, south))
     column, row = np.meshgrid(np.arange(left, right + 1), np.arange(top, bottom + 1))
     x, y = terrain.west_m + column * terrain.cell_x_m, terrain.north_m - row * terrain.cell_y_m
-    cells = shapely.box(x, y - terrain.cell_y_m, x + terrain.cell_x_m, y)
-    shapely.prepare(corridor)
-    heights = terrain.heights[row, column][shapely.intersects(corridor, cells)]
+    heights = terrain.heights[row, column][_touching(corridor, x, x + terrain.cell_x_m, y - terrain.cell_y_m, y)]
     known = heights[~np.isnan(heights)]
     lattice = [round(float(v), MM) for v in (x[0, 0], y[0, 0], terrain.cell_x_m, terrain.cell_y_m)]
     text = f"{lattice} {np.round(heights, MM).tolist()}"
@@ -189,6 +192,20 @@ def _heights(terrain: Terrain, corridor: Any) -> dict[str, Any]:
         "vertical_sd_m": terrain.vertical_sd_m,
         "sha256": hashlib.sha256(text.encode()).hexdigest(),
     }
+
+
+def _touching(corridor: Any, west: Any, east: Any, south: Any, north: Any) -> Bools:
+    """Tell which cells of a grid, rows from the north, touch the corridor; blocks of them at a time at first."""
+    shapely.prepare(corridor)
+    rows, columns = (np.arange(count) // BLOCK for count in west.shape)
+    first = np.ix_(*(np.unique(block, return_index=True)[1] for block in (rows, columns)))
+    last = np.ix_(*(np.append(np.flatnonzero(np.diff(block)), len(block) - 1) for block in (rows, columns)))
+    blocks = shapely.box(west[first], south[last], east[last], north[first])
+    whole = shapely.contains(corridor, blocks)
+    out, partly = (of[np.ix_(rows, columns)] for of in (whole, shapely.intersects(corridor, blocks) & ~whole))
+    cells = shapely.box(west[partly], south[partly], east[partly], north[partly])
+    out[partly] = shapely.intersects(corridor, cells)
+    return np.asarray(out)
 
 
 def _header(site: Site) -> dict[str, Any]:

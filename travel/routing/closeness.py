@@ -50,6 +50,8 @@ def driven(
         was: the state before it
     """
     (edge, state), corners, short = arrival, graph.corners, list[tuple[int, int]]()
+    if not corners.cost:  # where there are no corners none asks for road
+        return NOTHING_BEHIND, ()
     about = row is not None and corners.returning.get(edge ^ 1) == row
     if kind == "turn_round" or (kind == "start" and about):
         behind = NOTHING_BEHIND

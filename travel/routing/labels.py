@@ -111,7 +111,7 @@ class Labels:
         enter_mm, leave_mm, _, more_mm = asked or (0, 0, 0, 0)
         free_mm = min(self._graph.length_mm[nxt] - leave_mm, CAP_MM)
         left = (free_mm, free_mm, 0, row if row is not None and asked and free_mm < CAP_MM else -1)
-        if kind == "turn_round":
+        if kind == "turn_round" or not corners.cost:
             return 0, NOTHING_BEHIND, 0
         if kind not in ("change", "travel_change"):
             return (CAP_MM, NOTHING_BEHIND, 0) if row is None else (enter_mm + more_mm, left, 0)

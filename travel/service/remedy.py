@@ -104,6 +104,22 @@ def _applied_lines(applied: Applied) -> list[str]:
     ]
 
 
+def insist_applicable(number: int, target: Path) -> None:
+    """Refuse what no answer could bring about, before it is looked for: no remedy has such a number, a full folder.
+
+    Raises:
+        InputError: every fault of the two
+    """
+    faults = []
+    if number < 1:
+        allowed = "1 or more, as they are listed"
+        faults.append(Fault(file="command", field="--apply", value=str(number), message="is not one", allowed=allowed))
+    if target.exists() and (target.is_file() or any(target.iterdir())):
+        faults.append(Fault(file=str(target), message="exists already; nothing is overwritten"))
+    if faults:
+        raise InputError(faults)
+
+
 def apply_remedy(request: PlanRequest, answer: Answer, workspace: Workspace, number: int, target: Path) -> Applied:
     """Write the site with one remedy done into a folder, and plan on it.
 
@@ -117,8 +133,7 @@ def apply_remedy(request: PlanRequest, answer: Answer, workspace: Workspace, num
         known = ", ".join(str(r.remedy) for r in answer.plan.remedies if r.kind == "change")
         fault = Fault(file="command", field="--apply", value=str(number), message="is not one", allowed=known or "none")
         raise InputError([fault])
-    if target.exists() and (target.is_file() or any(target.iterdir())):
-        raise InputError([Fault(file=str(target), message="exists already; nothing is overwritten")])
+    insist_applicable(number, target)
     changes = tuple(_amendment(part) for part in remedy.amendments if part.layer in LAYERS)
     site, split = in_parts(lay_on(workspace.site, changes))
     header = _marked(_with_parts(site_header(request.site), split), wished(answer.plan), remedy)

@@ -79,12 +79,14 @@ def hours_of(request: PlanRequest, workspace: Workspace, on: dt.date | None = No
     return plan, list(hour_rows(request, workspace, plan, starts_of(request, on, zone), quiet))
 
 
-def check_each(request: PlanRequest, workspace: Workspace, every: int = 1) -> list[WeatherRow]:
-    """Compare every so many hours with the plan made at that hour alone; rows that follow each other differ."""
+def check_each(request: PlanRequest, workspace: Workspace, every: int = 4) -> list[WeatherRow]:
+    """Compare the first and the last hour of each row, and every so many hours, with the plan made at that hour alone;
+    rows that follow each other differ."""
     plan, rows = hours_of(request, workspace)
     by_start = [(text, row) for row in rows for text in row.starts]
     assert len(by_start) == 24
-    for text, row in by_start[::every]:
+    ends = {text for row in rows for text in (row.starts[0], row.starts[-1])} | {text for text, _ in by_start[::every]}
+    for text, row in ((text, row) for text, row in by_start if text in ends):
         alone = single(request, workspace, plan, dt.datetime.fromisoformat(text))
         assert dataclasses.replace(row, starts=(), time_s=None) == dataclasses.replace(alone, time_s=None), text
         assert row.time_s == (None if alone.time_s is None else pytest.approx(alone.time_s, abs=0.5)), text
