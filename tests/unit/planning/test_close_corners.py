@@ -121,7 +121,7 @@ def test_what_is_reached_is_what_is_planned(apart_m: float, there: bool) -> None
 
 def graph_of(spots: dict[int, tuple[tuple[int, int, int], ...]], asks: dict[int, tuple[int, int, int, int]]) -> Graph:
     """Give a graph of links of 10 m, one state; corners ask for road before and after, and have arcs [mm]."""
-    corners = CornerCosts(spots=spots, _asks={(row, 0): asked for row, asked in asks.items()})
+    corners = CornerCosts(cost=[[0]] * 8, spots=spots, _asks={(row, 0): asked for row, asked in asks.items()})
     return cast(Graph, SimpleNamespace(corners=corners, length_mm=[10_000] * 8))
 
 
