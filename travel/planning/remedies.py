@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -28,6 +29,10 @@ from travel.survey.changed import built_anew
 
 MOST_TRIED = 24
 """Sets worked out before the search for further ones ends."""
+
+FEW_ROUNDS, MOST_AHEAD = 12, 64
+"""After so many rounds in which a set led by corners nobody had looked at, those of the next sets are looked at with
+it: of one, three, seven sets and so on, and of no more than so many."""
 
 MOST_PROVEN = 4
 """Plans of sets that open kept: what is left of one set when something is dropped is often the next set."""
@@ -225,10 +230,10 @@ def openings(
     ends = tuple((nodes[a], nodes[b]) for a, b in (question.ends(number) for number in range(len(question.cases))))
     seen: set[frozenset[RemedyPart]] = set()
     tried: set[frozenset[Purchase]] = set()
-    while True:
+    for rounds in itertools.count():
         market, phases = stock.market(ends)
-        looked = False
-        for least in least_openings(phases, market.prices):
+        looked, sets = False, least_openings(phases, market.prices)
+        for least in sets:
             if len(seen) >= limit or len(tried) >= MOST_TRIED:
                 return
             opening, bought = least, frozenset(market.bought(least.mask))
@@ -239,6 +244,7 @@ def openings(
                 opening = gentlest(phases, opening, burden)
             looked = stock.look((least, opening))
             if looked:
+                stock.look(itertools.islice(sets, min(MOST_AHEAD, 2 ** max(rounds - FEW_ROUNDS, 0) - 1)))
                 break
             tried.add(bought)
             if tell:
