@@ -27,7 +27,8 @@ from travel.domain.plan import TravelPlan
 from travel.domain.request import Acceptance, PlanRequest
 from travel.domain.site import Site
 from travel.domain.verdict import Verdict
-from travel.planning import Trip, TripRequest, prepare, search
+from travel.planning import Trip, TripRequest, prepare, remedies, search
+from travel.planning.remedy_stock import Stock
 from travel.service.plan import exit_code, make_plan
 
 Rows = dict[str, list[dict[str, Any]]]
@@ -563,8 +564,22 @@ def test_random_sites_end_to_end(seed):
             assert trip.worst <= Verdict.UNKNOWN
             ends = cell_ends(trip)
             np.testing.assert_allclose(ends[1:, 0], ends[:-1, 1], atol=1e-6)
-    remedies = "quick" if seed % 3 == 1 else "none"  # nothing here is about them
-    check_summaries(answer_of(site, *random_ends(seed, list(nodes)), strong(), remedies, with_return=True).plan)
+    looked_for = "quick" if seed % 3 == 1 else "none"  # nothing here is about remedies
+    check_summaries(answer_of(site, *random_ends(seed, list(nodes)), strong(), looked_for, with_return=True).plan)
+
+
+def test_looking_ahead_at_corners_finds_the_same_remedies(monkeypatch):
+    """Corners of further sets may be looked at with those of the next: fewer rounds, the same answers."""
+    rounds, market = [0], Stock.market
+    monkeypatch.setattr(Stock, "market", lambda *args: (rounds.append(rounds.pop() + 1), market(*args))[1])
+    site, found = small_site(8), []
+    for few in (remedies.FEW_ROUNDS, -3):
+        monkeypatch.setattr(remedies, "FEW_ROUNDS", few)
+        rounds.append(0)
+        plan = plan_of(site, *random_ends(8, list(site.layers["places"].ids)), strong(), with_return=True)
+        found.append([(remedy.kind, remedy.cost, remedy.text) for remedy in plan.remedies])
+    assert rounds[-1] < rounds[-2]
+    assert found[0] == found[1] != []
 
 
 def random_ends(seed: int, places: list[str]) -> tuple[str, str]:
