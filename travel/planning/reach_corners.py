@@ -56,7 +56,11 @@ class CornerWidths:
         return np.inf if row is None else self._through(row)
 
     def _through(self, row: int) -> float:
-        return float(self._sure[row]) if self._settled[row] else np.inf
+        if self._settled[row]:
+            return float(self._sure[row])
+        fail = int(self._fail[row])
+        most = SHARES[fail] * self._prepared.case.body.width_m if fail < len(SHARES) else np.inf
+        return max(float(self._sure[row]), most)
 
     @property
     def _met(self) -> Bools:
@@ -70,14 +74,10 @@ class CornerWidths:
     def settle(self, ways: Sequence[tuple[list[int], float]]) -> bool:
         """Settle those corners on some ways that let through less than the way does besides (its number), as far as it
         takes to know how much all of them do; tell whether there were any."""
-        on, decided = [(self._on(way), through) for way, through in ways], False
-        while True:
-            apart, least = self._asked(on)
-            if not apart and not least:
-                return decided
-            decided = True
-            self._bring_together(*_columns(apart))
-            self._measure(*_columns(least))
+        apart, least = self._asked([(self._on(way), through) for way, through in ways])
+        self._bring_together(*_columns(apart))
+        self._measure(*_columns(least))
+        return bool(apart or least)
 
     def _on(self, way: list[int]) -> Ints:
         """Give the corners on a way."""
