@@ -23,7 +23,8 @@ OWN = SHARES.index(1.0)
 
 
 class CornerWidths:
-    """Which widths corners let through, driven either way: at first any; once settled, by trying widths.
+    """Which widths corners let through, driven either way: at first any, then none that surely do not pass; once
+    settled, by trying widths.
 
     The road a turn needs grows by no more than the width itself does, so that what is told is never too much. ``_sure``
     is what a corner surely lets through. It is all of it where the shares of the width that pass and that do not meet
@@ -58,8 +59,7 @@ class CornerWidths:
     def _through(self, row: int) -> float:
         if self._settled[row]:
             return float(self._sure[row])
-        fail = int(self._fail[row])
-        most = SHARES[fail] * self._prepared.case.body.width_m if fail < len(SHARES) else np.inf
+        most = (*SHARES, np.inf)[self._fail[row]] * self._prepared.case.body.width_m
         return max(float(self._sure[row]), most)
 
     @property
@@ -72,8 +72,8 @@ class CornerWidths:
         return np.asarray(self._met & (self._whole | (self._pass < 0)))
 
     def settle(self, ways: Sequence[tuple[list[int], float]]) -> bool:
-        """Settle those corners on some ways that let through less than the way does besides (its number), as far as it
-        takes to know how much all of them do; tell whether there were any."""
+        """Come one step nearer to knowing those corners on some ways that may let through less than the way does (its
+        number); tell whether there were any. What is found may make other ways the widest."""
         apart, least = self._asked([(self._on(way), through) for way, through in ways])
         self._bring_together(*_columns(apart))
         self._measure(*_columns(least))
