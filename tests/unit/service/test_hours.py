@@ -79,7 +79,7 @@ def hours_of(request: PlanRequest, workspace: Workspace, on: dt.date | None = No
     return plan, list(hour_rows(request, workspace, plan, starts_of(request, on, zone), quiet))
 
 
-def check_each(request: PlanRequest, workspace: Workspace, every: int = 4) -> list[WeatherRow]:
+def check_each(request: PlanRequest, workspace: Workspace, every: int = 1) -> list[WeatherRow]:
     """Compare the first and the last hour of each row, and every so many hours, with the plan made at that hour alone;
     rows that follow each other differ."""
     plan, rows = hours_of(request, workspace)
