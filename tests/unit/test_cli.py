@@ -188,9 +188,13 @@ def test_json_of_reach_is_json_alone_where_files_are_written_too(tmp_path):
 def test_no_remedy_has_the_number_nought(tmp_path):
     large = str(DEMO / "machines" / "large.toml")
     ask = ("--machine", large, "--from", "G1", "--to", "P3", "--weather", WEATHER)
-    result = run("remedy", SITE, *ask, "--apply", "0", "--to-dir", tmp_path / "changed")
+    (tmp_path / "full").write_text("")
+    ask = (*ask[:-1], "ground=soggy,wind_mps=strong")
+    result = run("remedy", SITE, *ask, "--apply", "0", "--to-dir", tmp_path)
     assert result.exit_code == 2
-    assert "is not one" in result.output
+    for fault in ("is not one", "nothing is overwritten", "wind_mps=strong"):
+        assert fault in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["full"]
 
 
 def test_same_question_same_bytes(tmp_path):

@@ -307,23 +307,25 @@ def remedy(  # noqa: PLR0913 - one option each
 
     def work(tell: Callable[[str, float], None]) -> int:
         from travel.service.remedy import apply_remedy, find_remedies, insist_applicable, remedy_code, remedy_text
+        from travel.service.workspace import together
 
         if (apply is None) != (to_dir is None):
             raise typer.BadParameter("--apply and --to-dir go together")
-        if apply is not None and to_dir is not None:
-            insist_applicable(apply, to_dir)
-        request = plan_request(
-            site=site,
-            machine=machine,
-            from_place=from_place,
-            to_place=to_place,
-            weather=weather,
-            at=at,
-            load=load,
-            rulebooks=tuple(rulebook or ()),
-            amendments=tuple(amend or ()),
-            with_return=not no_return,
-            request_file=request_file,
+        request, _ = together(
+            lambda: plan_request(
+                site=site,
+                machine=machine,
+                from_place=from_place,
+                to_place=to_place,
+                weather=weather,
+                at=at,
+                load=load,
+                rulebooks=tuple(rulebook or ()),
+                amendments=tuple(amend or ()),
+                with_return=not no_return,
+                request_file=request_file,
+            ),
+            lambda: insist_applicable(apply, to_dir),
         )
         answer, workspace = find_remedies(request, tell)
         done = apply_remedy(request, answer, workspace, apply, to_dir) if apply is not None and to_dir else None

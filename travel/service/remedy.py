@@ -104,17 +104,18 @@ def _applied_lines(applied: Applied) -> list[str]:
     ]
 
 
-def insist_applicable(number: int, target: Path) -> None:
-    """Refuse what no answer could bring about, before it is looked for: no remedy has such a number, a full folder.
+def insist_applicable(number: int | None, target: Path | None) -> None:
+    """Refuse what no answer could bring about, before it is looked for: no remedy has such a number, a full folder;
+    nothing where nothing is to be written (None).
 
     Raises:
         InputError: every fault of the two
     """
     faults = []
-    if number < 1:
+    if number is not None and number < 1:
         allowed = "1 or more, as they are listed"
         faults.append(Fault(file="command", field="--apply", value=str(number), message="is not one", allowed=allowed))
-    if target.exists() and (target.is_file() or any(target.iterdir())):
+    if target is not None and target.exists() and (target.is_file() or any(target.iterdir())):
         faults.append(Fault(file=str(target), message="exists already; nothing is overwritten"))
     if faults:
         raise InputError(faults)
