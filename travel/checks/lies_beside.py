@@ -129,9 +129,7 @@ def _people_in_the_way(case: Case, swept: BaseGeometry) -> str:
 
 def _wire_near(case: Case, swept: BaseGeometry) -> str:
     """Name a live wire nearer in space than its distance: at its greatest sag, swung, over a body as high all over."""
-    what, keep = hung(case), keeping(case)
-    swing = np.asarray(swing_offset_at_angle(what.sag_m, keep.string_m, case.scalar("line-clearance.swing_angle")))
-    swing = np.nan_to_num(swing)  # without its sag it is not known along the road
+    what, keep, swing = hung(case), keeping(case), _swing_m(case)
     within = keep.widest_m + float(swing.max(initial=0.0)) + _lean_m(case, swept)
     near, away = _near(case, "overheads", swept, within)
     live = (what.wire & ~what.isolated)[near]
@@ -150,13 +148,25 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
     return f"overheads {case.survey.site.layers['overheads'].ids[int(hit[0])]}" if len(hit) else ""
 
 
+def _swing_m(case: Case) -> Floats:
+    """Give how far every overhead swings out; nothing without its sag, which is not known along the road either [m]."""
+    swing = swing_offset_at_angle(hung(case).sag_m, keeping(case).string_m, case.scalar("line-clearance.swing_angle"))
+    return np.nan_to_num(np.asarray(swing))
+
+
 def _lean_m(case: Case, swept: BaseGeometry) -> float:
     """Give how far the body leans out on the roads about a swept area, at any heading; their own rules ask for slopes
     nobody knows [m]."""
-    near, window = _roads_about(case, swept), case.window
-    along = np.fmax(np.abs(window.grade_max[near]), np.abs(window.grade_min[near]))
-    steep = np.hypot(np.nan_to_num(along), np.nan_to_num(case.survey.cross_slope_ratio[near]))
-    return float(case.body.height_m * steep.max(initial=0.0))
+    return float(_leaning_m(case)[_roads_about(case, swept)].max(initial=0.0))
+
+
+def _leaning_m(case: Case) -> Floats:
+    """Give the same by piece of road."""
+    window = case.window
+    along = np.fmax(np.abs(window.grade_max), np.abs(window.grade_min))
+    return np.asarray(
+        case.body.height_m * np.hypot(np.nan_to_num(along), np.nan_to_num(case.survey.cross_slope_ratio))
+    )
 
 
 def _roads_about(case: Case, swept: BaseGeometry) -> Ints:
@@ -283,8 +293,11 @@ def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
         if features is None or not len(features):
             continue
         reach = _PASSED[layer](case, every, np.arange(len(features)), np.zeros(len(features)))
+        if layer == "overheads":  # a wire swings, and the body leans towards it
+            reach = reach - _swing_m(case) - _leaning_m(case).max(initial=0.0)
+        most = np.inf if layer == "overheads" else FAR_M
         for number in np.flatnonzero(reach < np.inf).tolist():
-            keep = min(-float(reach[number]), FAR_M) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
+            keep = min(-float(reach[number]), most) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
             things.append((features.plan[number], keep))
     people = case.survey.fabric.features.get("people")
     if people is not None and len(people):

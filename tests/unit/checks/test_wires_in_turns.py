@@ -14,6 +14,7 @@ from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import CAUTION, CLEAR, HEADER, LEFT, ROAD, UNKNOWN, corner, junction, room, state_of
 from travel.checks import Case, check_turns
 from travel.checks.answers import answers_for
+from travel.checks.lies_beside import barred
 from travel.domain.verdict import Verdict
 
 KEEP_M = 3.0
@@ -97,6 +98,25 @@ def test_on_a_slope_the_turning_body_leans_towards_it(slope: dict[str, float]) -
     leaned = away - (3.1 * math.sin(math.atan(0.08)) if slope else 0.0)
     assert (math.hypot(leaned, 0.4) >= KEEP_M) == (not slope)
     assert named(case)[1] == (["overheads w"] if slope else [])
+
+
+@pytest.mark.parametrize("slope", [{}, {"cross_slope_pct": 8.0}])
+@pytest.mark.parametrize("sag_m", [0.3, 3.0, 6.0])
+def test_no_wire_that_swings_to_what_is_swept_is_left_out(sag_m: float, slope: dict[str, float]) -> None:
+    """Corners far enough from every wire are not asked: those that are asked, against all of them."""
+    found, left_out = 0, 0
+    for at_m in np.arange(5.0, 13.0, 0.5).tolist():
+        wire = LINE | {"xy": [(-at_m, at_m), (-40.0, 40.0)], "sag_m": sag_m, "sag_max_m": sag_m}
+        case = junction(7.2, stated_m=0.5, overheads=[wire], roads_say=slope)
+        turns, states = check_turns(case), np.array([state_of(case)])
+        rows = np.flatnonzero(~turns.corners.returns)
+        near = turns._beside(rows, states)
+        some, every = (barred(case, turns.corners, (rows, states), turns._one_go, beside)
+                       for beside in (near, np.ones_like(near)))  # fmt: skip
+        assert {name: where.tolist() for name, where in some.items()} == {n: w.tolist() for n, w in every.items()}
+        found, left_out = found + len(every), left_out + int((~near).sum())
+    assert found
+    assert left_out
 
 
 def test_a_lower_machine_is_never_worse() -> None:
