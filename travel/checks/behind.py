@@ -12,6 +12,7 @@ from travel.checks.as_one import Both, sweep_both
 from travel.checks.lies_beside import barred, too_near
 from travel.checks.movers import movers
 from travel.checks.turn_cut import body_needs, leaning_m
+from travel.checks.turn_rules import first_of
 
 if TYPE_CHECKING:
     from travel.checks.turns import Turns
@@ -73,7 +74,7 @@ def _passes(turns: Turns, found: Both, before: int, row: int, state: int) -> boo
     needed += float(leaning_m(turns.case, turns.corners)[[before, row]].max())
     if found.outside_m > -needed or too_near(turns.case, found.area):
         return False
-    config = tuple(turns.first_of(np.array([state])).tolist())
+    config = tuple(first_of(turns.case, np.array([state])).tolist())
     for one, other in (both, both[::-1]):
         area = shapely.difference(found.area, turns.others.about.ground_of(other))
         if turns.others.over(one, config, area, SWEPT_M):

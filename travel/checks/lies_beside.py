@@ -151,7 +151,7 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
 def _swing_m(case: Case) -> Floats:
     """Give how far every overhead swings out; nothing without its sag, which is not known along the road either [m]."""
     swing = swing_offset_at_angle(hung(case).sag_m, keeping(case).string_m, case.scalar("line-clearance.swing_angle"))
-    return np.nan_to_num(np.asarray(swing))
+    return np.asarray(np.nan_to_num(swing))
 
 
 def _lean_m(case: Case, swept: BaseGeometry) -> float:
@@ -164,9 +164,7 @@ def _leaning_m(case: Case) -> Floats:
     """Give the same by piece of road."""
     window = case.window
     along = np.fmax(np.abs(window.grade_max), np.abs(window.grade_min))
-    return np.asarray(
-        case.body.height_m * np.hypot(np.nan_to_num(along), np.nan_to_num(case.survey.cross_slope_ratio))
-    )
+    return np.asarray(case.body.height_m * np.hypot(np.nan_to_num(along), np.nan_to_num(case.survey.cross_slope_ratio)))
 
 
 def _roads_about(case: Case, swept: BaseGeometry) -> Ints:

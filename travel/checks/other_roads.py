@@ -74,6 +74,11 @@ class OtherRoads:
         bars = [[any(self._shut[piece, config] for piece in some) for config in configs.tolist()] for some in near]
         return np.asarray(np.array(bars, dtype=bool).reshape(len(rows), len(configs)) | ends[:, None])
 
+    def may_bar(self, row: int, configs: tuple[int, ...], within_m: float) -> bool:
+        """Tell whether any other road near one corner may bar in some configurations, wherever it is swept."""
+        asked = np.array([row]), np.array(configs), np.array([within_m])
+        return bool(self.about.others(row)) and bool(self.look(*asked).any())
+
     def over(self, row: int, configs: tuple[int, ...], area: BaseGeometry, within_m: float) -> str:
         """Name another road a swept area runs on to, where it is not plainly passed in some configurations; "" for
         none.
@@ -91,8 +96,8 @@ class OtherRoads:
     ) -> tuple[str, ...]:
         """Give the same for several sets of configurations in which one area is swept."""
         about, named = self.about, [""] * len(each)
-        links, every = about.others(row), np.array(sorted({config for configs in each for config in configs}))
-        if not links or not self.look(np.array([row]), every, np.array([within_m])).any():
+        links, every = about.others(row), tuple(sorted({config for configs in each for config in configs}))
+        if not self.may_bar(row, every, within_m):
             return tuple(named)
         aside = shapely.difference(area, about.ground_of(row))
         if shapely.area(aside) <= TOUCHED_M2:

@@ -111,6 +111,11 @@ class Shunt:
         """Give how far from the corner the machine reaches on the road it comes by and on that it goes on by."""
         return mover.behind_m - self.begin_m, mover.front_x_m + self.end_m
 
+    def far_m(self, x_m: float, y_m: float, mover: Mover) -> float:
+        """Give how far from a point anything that is swept lies at most [m]."""
+        about = math.hypot(max(mover.front_x_m, -mover.rear_x_m), mover.width_m / 2.0)
+        return float(np.hypot(self.xy[:, 0] - x_m, self.xy[:, 1] - y_m).max()) + about
+
     def area(self, mover: Mover) -> BaseGeometry:
         """Give the area swept."""
         return swept_between(self.xy, self.heading, mover)

@@ -77,7 +77,11 @@ def returning(asked: Asked, room: TurnPart, circle: Bools) -> TurnPart:
 
 def _stated(case: Case, corners: Corners, rows: Ints) -> Bools:
     """Tell where the site states the radius of the ground that is free at a corner's place."""
+    nodes: list[int] = case.survey.kept(("stated radius",), lambda: _stated_nodes(case))
+    return np.isin(corners.node[rows], nodes)
+
+
+def _stated_nodes(case: Case) -> list[int]:
     network, places = case.survey.network, case.survey.site.layers["places"]
     known = ~np.isnan(places.number("turn_radius_m"))
-    nodes = [node for node, ids in network.node_places.items() if any(known[places.index(i)] for i in ids)]
-    return np.isin(corners.node[rows], nodes)
+    return [node for node, ids in network.node_places.items() if any(known[places.index(i)] for i in ids)]

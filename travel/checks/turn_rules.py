@@ -91,6 +91,11 @@ def other_gear(case: Case) -> Ints:
     return np.array([number.get((turned_back[state[0]], *state[1:]), -1) for state in states], dtype=np.int64)
 
 
+def first_of(case: Case, states: Ints) -> Ints:
+    """Give the first configuration of some states."""
+    return np.array([int(np.argmax(case.configurations.state == state)) for state in states.tolist()], dtype=np.int64)
+
+
 def turned(asked: Asked) -> Iterator[TurnPart]:
     """Standing upright and sliding again, on the ground of both roads, at headings between theirs; in a shunt both ways
     and with what the other gear asks for."""
@@ -123,10 +128,8 @@ def _where(outcome: Outcome, where: Bools) -> Outcome:
 def at_headings(asked: Asked, back: Bools) -> tuple[TurnedRows, tuple[int, ...]]:
     """Give the ground of both roads at headings between theirs; ``back``: where in the other gear, the other way."""
     case, corners, rows = asked.case, asked.corners, asked.rows
-    states = case.configurations.state
-    first_of = np.array([int(np.flatnonzero(states == n)[0]) for n in range(len(case.configurations.states))])
-    own = first_of[asked.states]
-    config = np.where(back, first_of[other_gear(case)[asked.states]], own)
+    first = first_of(case, np.arange(len(case.configurations.states)))
+    config = np.where(back, first[other_gear(case)[asked.states]], first[asked.states])
     angle, ends = corners.angle_rad[rows], []
     returns = corners.returns[rows]
     wide = np.abs(angle) > WIDE_RAD

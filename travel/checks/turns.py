@@ -12,16 +12,15 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from travel.checks.about import find_about
-from travel.checks.behind import SWEPT_M
 from travel.checks.case import Case
 from travel.checks.circle import free_to_turn, stated_slopes
 from travel.checks.lies_beside import barred, beside_points, beside_things, steep_nodes
 from travel.checks.mover import Mover
 from travel.checks.movers import movers
-from travel.checks.other_roads import FAR_M, OtherRoads
+from travel.checks.other_roads import OtherRoads
 from travel.checks.outcome import Verdicts
 from travel.checks.registry import answers_trip
-from travel.checks.shunt_ground import bars_shunt, may_shunt
+from travel.checks.shunt_ground import may_shunt, shunts_barred
 from travel.checks.shunts import Shunt, find_shunt, stops_in
 from travel.checks.strays import boxes_round, each_once, on_rows, run_over, strays
 from travel.checks.sweep import swept_area
@@ -29,7 +28,7 @@ from travel.checks.turn_belly import belly_part
 from travel.checks.turn_cut import Cuts, cuts
 from travel.checks.turn_ids import as_accepted, corner_name
 from travel.checks.turn_room import returning, room_left_m, room_part
-from travel.checks.turn_rules import Asked, TurnPart, either, not_looked, one_way_there, other_gear, turned
+from travel.checks.turn_rules import Asked, TurnPart, either, first_of, not_looked, one_way_there, turned
 from travel.checks.turn_shoulder import Shoulders, shoulder_part, shoulders
 from travel.domain.verdict import Verdict
 from travel.survey.corners import Corners, find_corners
@@ -186,7 +185,7 @@ class Turns:
         at, asked = (rows[some], states), where[some]
         lies = barred(self.case, self.corners, at, self._one_go, asked & self._beside(*at))
         strays = np.where(asked, self._strays(*at), 0.0)
-        lies |= run_over(self.others, at, strays, self.first_of(states), self._one_go)
+        lies |= run_over(self.others, at, strays, first_of(self.case, states), self._one_go)
         return {name: on_rows(here, some, len(rows)) for name, here in lies.items()}
 
     def _asked(self, rows: Ints, states: Ints, whole: bool) -> tuple[Asked, TurnPart, Bools, Floats]:
@@ -217,35 +216,8 @@ class Turns:
         done = (outside <= np.where(sides.keep_m > 0.0, -sides.keep_m - sure, np.inf)[:, None]) & np.isfinite(outside)
         done &= (moves.verdict <= Verdict.CAUTION) & ~one_way_there(asked)[:, None]
         if done.any():
-            done &= ~self._shunt_barred(asked, done)
+            done &= ~shunts_barred(self.others, asked, done, self._shunt, self._nothing_within_m)
         return (either(done, moves, room), done) if done.any() else (room, done)
-
-    def _shunt_barred(self, asked: Asked, done: Bools) -> Bools:
-        """Tell where something else than the room bars a shunt."""
-        found, areas = movers(self.case), {}
-        barred_ = np.zeros(asked.shape, dtype=bool)
-        some = asked.rows[done.any(axis=1)]
-        every = self.first_of(np.unique(np.concatenate((asked.states, other_gear(self.case)[asked.states]))))
-        self.others.look(some, every, np.full(len(some), FAR_M + self.case.body.length_m))  # all at once
-        for number, column in np.argwhere(done).tolist():
-            row, state = int(asked.rows[number]), int(asked.states[column])
-            shunt = self._shunt(row, state)
-            assert shunt is not None
-            mover = found[asked.names[column][2]]
-            areas[row, state], ends = shunt.area(mover), shunt.reaches_m(mover)
-            if asked.names[column][0] == "reverse":
-                ends = ends[1], ends[0]
-            both = self.first_of(np.array((state, other_gear(self.case)[state]))).tolist()
-            named = bars_shunt(self.others, row, tuple(both), areas[row, state], ends)
-            barred_[number, column] = bool(named)
-        at = lambda row, state: areas.get((row, state))  # noqa: E731 - the areas under one name
-        beside = np.broadcast_to(self._nothing_within_m[asked.rows][:, None] <= SWEPT_M, asked.shape)
-        lies = barred(self.case, self.corners, (asked.rows, asked.states), at, beside, alike=False)
-        return np.asarray(np.logical_or.reduce([barred_, *lies.values()]))
-
-    def first_of(self, states: Ints) -> Ints:
-        """Give the first configuration of some states."""
-        return np.array([int(np.argmax(self.case.configurations.state == state)) for state in states.tolist()])
 
     @cached_property
     def others(self) -> OtherRoads:

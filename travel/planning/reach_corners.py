@@ -46,21 +46,22 @@ class CornerWidths:
         self._states = np.array(list(alike.values()))
         self._sure, self._whole = np.full(len(corners), -np.inf), np.zeros(len(corners), dtype=bool)
         self._pass, self._fail = np.full(len(corners), -1), np.full(len(corners), len(SHARES))
+        self._ways: dict[tuple[int, ...], Ints] = {}
+        self._most = self._told()
 
     def on(self, edge: int) -> float:
         """Give what the bends of an edge let through."""
-        return min((self._through(row) for row in self._corners.by_edge.get(edge, ())), default=np.inf)
+        return min((self._most[row] for row in self._corners.by_edge.get(edge, ())), default=np.inf)
 
     def between(self, edge: int, nxt: int) -> float:
         """Give what the corner between two edges lets through."""
         row = self._corners.by_pair.get((edge, nxt))
-        return np.inf if row is None else self._through(row)
+        return np.inf if row is None else self._most[row]
 
-    def _through(self, row: int) -> float:
-        if self._settled[row]:
-            return float(self._sure[row])
-        most = (*SHARES, np.inf)[self._fail[row]] * self._prepared.case.body.width_m
-        return max(float(self._sure[row]), most)
+    def _told(self) -> list[float]:
+        """Give what every corner lets through, as far as is known."""
+        least_fail = np.array((*SHARES, np.inf))[self._fail] * self._prepared.case.body.width_m
+        return np.where(self._settled, self._sure, np.maximum(self._sure, least_fail)).tolist()  # type: ignore[no-any-return]
 
     @property
     def _met(self) -> Bools:
@@ -77,13 +78,17 @@ class CornerWidths:
         apart, least = self._asked([(self._on(way), through) for way, through in ways])
         self._bring_together(*_columns(apart))
         self._measure(*_columns(least))
+        self._most = self._told()
         return bool(apart or least)
 
     def _on(self, way: list[int]) -> Ints:
         """Give the corners on a way."""
-        bends = [row for edge in way for row in self._corners.by_edge.get(edge, ())]
-        pairs = [self._corners.by_pair[pair] for pair in pairwise(way) if pair in self._corners.by_pair]
-        return np.unique(np.array([*bends, *pairs], dtype=np.int64))
+        key = tuple(way)
+        if key not in self._ways:
+            bends = [row for edge in way for row in self._corners.by_edge.get(edge, ())]
+            pairs = [self._corners.by_pair[pair] for pair in pairwise(way) if pair in self._corners.by_pair]
+            self._ways[key] = np.unique(np.array([*bends, *pairs], dtype=np.int64))
+        return self._ways[key]
 
     def _asked(self, on: list[tuple[Ints, float]]) -> tuple[dict[int, float], dict[int, float]]:
         """Give what is to be done next about the corners on some ways that may let through less than is known of their

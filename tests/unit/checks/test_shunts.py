@@ -264,9 +264,8 @@ def passing(
     turns = check_turns(case)
     row = corner(turns, "west", "north", LEFT)
     configs = int(np.flatnonzero(~case.configurations.reverse)[0]), int(np.flatnonzero(case.configurations.reverse)[0])
-    return bars_shunt(
-        OtherRoads(case, turns.corners), row, configs, shapely.transform(area, lambda xy: xy + ORIGIN), ends_m
-    )
+    swept = shapely.transform(area, lambda xy: xy + ORIGIN)
+    return bars_shunt(OtherRoads(case, turns.corners), (row, configs), lambda: swept, ends_m, near=True)
 
 
 PAST, MOUTH = shapely.box(-8.0, -2.0, 12.0, 2.0), shapely.box(-8.0, -2.0, 3.2, 2.0)
