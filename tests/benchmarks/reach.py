@@ -21,7 +21,7 @@ from travel.domain.verdict import Verdict
 from travel.planning.reach_sizes import greatest_sizes
 from travel.planning.trips import prepare
 from travel.readers.sheets import read_machine
-from travel.routing.reach import reached, widest
+from travel.routing.reach import driven_on, reached, widest
 from travel.routing.search import find_way
 
 SIDE, BLOCK_M, PLACES = 18, 100.0, 200
@@ -81,7 +81,7 @@ def main() -> None:
         took.append(time.process_time() - before)
     print(f"{np.median(took):8.3f} s  one place searched, the median; {max(took):.3f} s the dearest")
     since[0] = time.process_time()
-    widest(graph.tail, graph.head, np.ones(len(graph.tail)), start, len(graph.leaving))
+    widest(driven_on(graph.tail, graph.head, len(graph.leaving)), [1.0] * len(graph.tail), (np.inf,), start)
     tell("one widest way to every place")
     greatest_sizes(prepared, start)
     tell("greatest mass, height and width: nearly all of it corners tried at other widths")

@@ -9,7 +9,7 @@ import networkx as nx
 import numpy as np
 import pytest
 
-from travel.routing.reach import widest
+from travel.routing.reach import driven_on, widest
 
 
 @pytest.mark.parametrize("seed", range(120))
@@ -26,7 +26,8 @@ def test_the_greatest_that_gets_there_is_the_greatest_threshold_with_a_path(seed
         for two in range(len(ends))
         if cornered and head[one] == tail[two]
     }
-    found = widest(tail, head, capacity, 0, nodes, lambda edge, nxt: corner.get((edge, nxt), np.inf))
+    roads = driven_on(tail, head, nodes, {pair: row for row, pair in enumerate(corner)})
+    found = widest(roads, capacity.tolist(), [*corner.values(), np.inf], 0)
     for node in range(1, nodes):
         best = -np.inf
         for least in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, np.inf):

@@ -14,7 +14,7 @@ from travel.domain.verdict import Verdict
 from travel.planning.reach_corners import CornerWidths
 from travel.planning.remedy_machine import changed_body
 from travel.planning.trips import Prepared
-from travel.routing.reach import widest
+from travel.routing.reach import driven_on, widest
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -143,14 +143,18 @@ class _Sizes:
         graph, network = self._prepared.graph, self._prepared.case.survey.network
         per_edge = np.minimum.reduceat(limit, np.asarray(network.link_piece_start), axis=0).ravel()
         if name != "width_m":
-            return widest(graph.tail, graph.head, per_edge, self._start, network.n_nodes).least
-        corners = self._corners
+            roads = driven_on(graph.tail, graph.head, network.n_nodes)
+            return widest(roads, per_edge.tolist(), (np.inf,), self._start).least
+        roads = driven_on(graph.tail, graph.head, network.n_nodes, self._prepared.turns.corners.by_pair)
         while True:
-            bends = np.array([corners.on(edge) for edge in range(len(per_edge))])
-            through = np.minimum(per_edge, bends)
-            found = widest(graph.tail, graph.head, through, self._start, network.n_nodes, corners.between)
-            if not corners.settle([(found.way(node), float(found.least[node])) for node in self._places]):
-                return found.least
+            most, sure = (
+                widest(roads, np.minimum(per_edge, told.by_edge).tolist(), told.by_row, self._start)
+                for told in self._corners.told()
+            )
+            through = [(node, float(most.least[node]), float(sure.least[node])) for node in self._places]
+            ways = [(most.way(node), told, known) for node, told, known in through if told > known]
+            if not self._corners.settle(ways):
+                return most.least
 
 
 class _Tried:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+import math
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -108,48 +110,63 @@ class Widest:
         return out[::-1]
 
 
-def widest(
-    tail: Sequence[int],
-    head: Sequence[int],
-    capacity: Floats,
-    start: int,
-    nodes: int,
-    between: Callable[[int, int], float] = lambda edge, nxt: np.inf,
-) -> Widest:
-    """Give, for every node, the greatest quantity that some way from the start lets through (directed widest path).
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrivenOn:
+    """Directed edges by their nodes, so many of these; by edge those driven on to with the row of the corner between
+    (−1: none)."""
+
+    tail: Sequence[int]
+    head: Sequence[int]
+    nodes: int
+    on: Sequence[Sequence[tuple[int, int]]]
+
+
+def driven_on(
+    tail: Sequence[int], head: Sequence[int], nodes: int, corner: Mapping[tuple[int, int], int] = MappingProxyType({})
+) -> DrivenOn:
+    """Give what is driven on to from every edge.
 
     Args:
         tail, head: nodes of each directed edge
-        capacity: what each edge lets through; −inf where it is shut, +inf where nothing limits it
-        start: the node to start at
         nodes: how many nodes there are
-        between: what the corner from one edge into another lets through
-
-    Returns:
-        greatest least capacity over the ways; −inf where none leads there
+        corner: row of the corner between two edges
     """
     leaving: list[list[int]] = [[] for _ in range(nodes)]
     for edge, node in enumerate(tail):
         leaving[node].append(edge)
-    out, driven = np.full(nodes, -np.inf), np.full(len(tail), -np.inf)
-    last, before = np.full(nodes, -1, dtype=np.int64), np.full(len(tail), -1, dtype=np.int64)
-    out[start] = np.inf
+    on = [[(nxt, corner.get((edge, nxt), -1)) for nxt in leaving[node]] for edge, node in enumerate(head)]
+    return DrivenOn(tail=tail, head=head, nodes=nodes, on=on)
+
+
+def widest(roads: DrivenOn, capacity: Sequence[float], corner: Sequence[float], start: int) -> Widest:
+    """Give, for every node, the greatest quantity that some way from the start lets through (directed widest path).
+
+    Args:
+        roads: the edges
+        capacity: what each edge lets through; −inf where it is shut, +inf where nothing limits it
+        corner: what each corner lets through by its row, and +inf at the end for none
+        start: the node to start at
+
+    Returns:
+        greatest least capacity over the ways; −inf where none leads there
+    """
+    out, last = [-math.inf] * roads.nodes, [-1] * roads.nodes
+    driven, before, head = [-math.inf] * len(roads.tail), [-1] * len(roads.tail), roads.head
+    out[start] = math.inf
     heap: list[tuple[float, int]] = []
-
-    def drive(edge: int, least: float, came: int) -> None:
-        through = min(least, float(capacity[edge]))
-        if through > driven[edge]:
-            driven[edge], before[edge] = through, came
-            heapq.heappush(heap, (-through, edge))
-            if through > out[head[edge]]:
-                out[head[edge]], last[head[edge]] = through, edge
-
-    for edge in leaving[start]:
-        drive(edge, np.inf, -1)
-    while heap:
-        negative, edge = heapq.heappop(heap)
-        if -negative < driven[edge]:
-            continue
-        for nxt in leaving[head[edge]]:
-            drive(nxt, min(-negative, between(edge, nxt)), edge)
-    return Widest(least=out, last=last, before=before)
+    at: Sequence[tuple[int, int]] = [(edge, -1) for edge, node in enumerate(roads.tail) if node == start]
+    now, came = math.inf, -1
+    while True:
+        for edge, row in at:
+            through = min(now, corner[row], capacity[edge])
+            if through > driven[edge]:
+                driven[edge], before[edge] = through, came
+                heapq.heappush(heap, (-through, edge))
+                if through > out[head[edge]]:
+                    out[head[edge]], last[head[edge]] = through, edge
+        while heap and -heap[0][0] < driven[heap[0][1]]:
+            heapq.heappop(heap)
+        if not heap:
+            return Widest(least=np.array(out), last=np.array(last), before=np.array(before))
+        negative, came = heapq.heappop(heap)
+        at, now = roads.on[came], -negative
