@@ -15,6 +15,7 @@ from tests.unit.checks.turn_cases import CAUTION, CLEAR, HEADER, LEFT, ROAD, UNK
 from travel.checks import Case, check_turns
 from travel.checks.answers import answers_for
 from travel.checks.lies_beside import barred
+from travel.checks.turns import Turns
 from travel.domain.verdict import Verdict
 
 KEEP_M = 3.0
@@ -117,6 +118,31 @@ def test_no_wire_that_swings_to_what_is_swept_is_left_out(sag_m: float, slope: d
         found, left_out = found + len(every), left_out + int((~near).sum())
     assert found
     assert left_out
+
+
+@pytest.mark.parametrize("sag_m", [0.3, 4.0])
+def test_nothing_that_bars_a_shunt_is_left_out(sag_m: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wires and people nearer and further off: what is shunted, and what is where everything counts as near."""
+
+    def shunted(case: Case) -> list[list[bool]]:
+        turns = check_turns(case)
+        turns.judge(np.arange(len(turns.corners)))
+        return turns.shunted.tolist()  # type: ignore[no-any-return]
+
+    found = []
+    for at_m in np.arange(4.0, 26.0, 2.0).tolist():
+        wire = LINE | {"xy": [(-at_m, at_m), (-60.0, 60.0)], "sag_m": sag_m, "sag_max_m": sag_m, "clearance_m": 4.5}
+        walk = {
+            "id": "p",
+            "kind": "work_area",
+            "polygon": [(at_m, -9), (at_m + 4, -9), (at_m + 4, 9), (at_m, 9)],
+        }
+        case = junction(6.0, stated_m=1.0, stop=True, overheads=[wire], people=[walk])
+        found.append(shunted(case))
+        with monkeypatch.context() as all_near:
+            all_near.setattr(Turns, "_nothing_within_m", property(lambda turns: np.zeros(len(turns.corners))))
+            assert shunted(case) == found[-1]
+    assert found[0] != found[-1]
 
 
 def test_a_lower_machine_is_never_worse() -> None:
