@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
+NUMBERS = ("demand", "capacity", "tolerance", "caution")
+"""What a rule gives in numbers."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Answer:
@@ -49,7 +52,7 @@ class Answer:
         named = tuple(name for name, where in self.outcome.missing.items() if bool(at(where, row)))
         if named or self.outcome.permitted is not None or bool(at(self.outcome.outside, row)):
             return named
-        return tuple(name for name in ("demand", "capacity", "tolerance", "caution") if np.isnan(self.value(name, row)))
+        return tuple(name for name in NUMBERS if np.isnan(self.value(name, row)))
 
     def reason(self, row: int) -> str:
         """Give why a row is unknown or only caution: one word for files, filled into sentences by writers."""
@@ -65,9 +68,20 @@ class Answer:
         thin, controlled = capacity - demand - tolerance < caution, controlled.astype(bool)
         said = np.where(controlled, np.where(thin, "margin and control", "control"), "margin")
         out: list[str] = np.where(verdict == Verdict.CAUTION, said, "").tolist()
-        for number in np.flatnonzero(verdict == Verdict.UNKNOWN).tolist():
-            out[number] = self._unknown(int(rows[number]))
+        unknown = np.flatnonzero(verdict == Verdict.UNKNOWN)
+        if len(unknown):
+            _, first, alike = np.unique(self._lacking(rows[unknown]), axis=0, return_index=True, return_inverse=True)
+            words = [self._unknown(int(rows[unknown[number]])) for number in first.tolist()]
+            for number, word in zip(unknown.tolist(), alike.ravel().tolist(), strict=True):
+                out[number] = words[word]
         return out
+
+    def _lacking(self, rows: Ints) -> Bools:
+        """Give, by row, all that tells why it is unknown: what is missing, what is outside, what is no number."""
+        columns = [*self.outcome.missing.values(), self.outcome.outside]
+        columns += [np.isnan(getattr(self.outcome, name)) for name in NUMBERS]
+        every = [np.broadcast_to(np.asarray(column, dtype=bool), self.verdict.shape)[rows] for column in columns]
+        return np.stack(every, axis=1)
 
     def _unknown(self, row: int) -> str:
         if self.not_looked:

@@ -30,6 +30,12 @@ LEAST_TAN = 0.2
 
 def pace_mps(turns: Turns, row: int, state: int) -> float:
     """Give the pace at which a corner that was judged is driven in a state; NaN where the rulebook names none."""
+    if (row, state) not in turns.paces_mps:
+        turns.paces_mps[row, state] = _pace_mps(turns, row, state)
+    return turns.paces_mps[row, state]
+
+
+def _pace_mps(turns: Turns, row: int, state: int) -> float:
     case, rows, states = turns.case, np.array([row]), np.array([state])
     steering = case.configurations.states[state][2]
     mover, most, least = movers(case).get(steering), case.scalar("turn.speed"), case.scalar("stopping.least_speed")

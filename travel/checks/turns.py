@@ -50,8 +50,9 @@ class Turns:
     ``worst`` over all rules, accepted unknowns as caution; it and ``unknowns`` (answers that are unknown), ``exposed``
     (a rule of high consequence is not clear) and ``shunted`` (driven in several moves) hold where ``judged`` does, by
     corner and state. ``from_sides``: wheels keep from soft sides of the roads. ``arc_m``: length of the tightest arc
-    through the corner, known for all. Turning round is a corner that returns: in one go where the place is free as far
-    as the machine's outer circle, else in several moves, or not at all.
+    through the corner, known for all; ``paces_mps``: the paces told so far, by corner and state. Turning round is a
+    corner that returns: in one go where the place is free as far as the machine's outer circle, else in several moves,
+    or not at all.
     """
 
     case: Case
@@ -65,6 +66,7 @@ class Turns:
     exposed: Bools = field(init=False)
     shunted: Bools = field(init=False)
 
+    paces_mps: dict[tuple[int, int], float] = field(init=False, default_factory=dict)
     _close: dict[Mover, dict[tuple[int, float], float]] = field(init=False, default_factory=dict)
     _free: dict[int, list[bool]] = field(init=False, default_factory=dict)
 

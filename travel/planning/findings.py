@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -47,12 +47,46 @@ def findings_of(
     if not len(cells):
         return []
     answers = all_answers(trip, cells) if answers is None else answers
-    found: list[Found] = []
-    for answer in answers:
-        for rows in _stretches(trip, cells, answer):
-            found.append(_found(trip, cells, answer, rows))
-    found.sort(key=lambda item: item.order)
+    found = [_found(trip, cells, stretch) for stretch in stretches_of(trip, cells, answers)]
     return _numbered_ids(found, accepted)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Stretch:
+    """Rows of one answer that make one finding, and the worst of them."""
+
+    answer: Answer
+    rows: Ints
+    worst: int
+
+    @property
+    def order(self) -> tuple[int, int]:
+        """By what findings come one after the other: where they are met, the worse first."""
+        return int(self.answer.position[self.rows].min()), -int(self.answer.verdict[self.worst])
+
+
+def stretches_of(trip: Trip, cells: Cells, answers: Iterable[Answer]) -> list[Stretch]:
+    """Give what makes the findings on some cells of a trip, in the order met."""
+    found = [
+        Stretch(answer=answer, rows=rows, worst=_worst_row(answer, rows))
+        for answer in answers
+        for rows in _stretches(trip, cells, answer)
+    ]
+    return sorted(found, key=lambda stretch: stretch.order)
+
+
+def finding_among(trip: Trip, cells: Cells, accepted: dict[str, str], found: list[Stretch], number: int) -> Finding:
+    """Give the finding of one of some stretches that come in the order met, as it is among those of all of them."""
+    road = trip.case.survey.pieces.road
+
+    def of(stretch: Stretch) -> tuple[str, str, int, int]:
+        """What stretches that share an id share; corners are told by no more than their rule."""
+        answer, at = stretch.answer, stretch.worst
+        on = -1 if isinstance(answer, TurnAnswer) else int(road[cells.piece[answer.position[at]]])
+        return answer.rule, answer.layer, int(answer.feature[at]), on
+
+    alike = [stretch for stretch in found[: number + 1] if of(stretch) == of(found[number])]
+    return _numbered_ids([_found(trip, cells, stretch) for stretch in alike], accepted)[-1].finding
 
 
 def verdict_of(trip: Trip, accepted: Mapping[str, str]) -> Verdict:
@@ -115,11 +149,10 @@ def _stretches(trip: Trip, cells: Cells, answer: Answer) -> Iterator[Ints]:
     yield from np.split(rows, np.flatnonzero(~same) + 1)
 
 
-def _found(trip: Trip, cells: Cells, answer: Answer, rows: Ints) -> Found:
-    worst = _worst_row(answer, rows)
-    positions = np.unique(answer.position[rows])
-    finding = finding_at(trip, cells, answer, worst, positions)
-    return Found(finding=finding, cells=positions, order=(int(positions[0]), -int(answer.verdict[worst])))
+def _found(trip: Trip, cells: Cells, stretch: Stretch) -> Found:
+    answer, positions = stretch.answer, np.unique(stretch.answer.position[stretch.rows])
+    finding = finding_at(trip, cells, answer, stretch.worst, positions)
+    return Found(finding=finding, cells=positions, order=stretch.order)
 
 
 def _worst_row(answer: Answer, rows: Ints) -> int:
@@ -138,7 +171,7 @@ def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: In
         reason = "layer"
     unit = SI_PER_UNIT[rule.unit]
     demand, capacity = answer.value("demand", row) / unit, answer.value("capacity", row) / unit
-    tolerance, caution = answer.value("tolerance", row) / unit, answer.value("caution", row) / unit
+    tolerance = answer.value("tolerance", row) / unit
     margin = capacity - demand - tolerance
     limit = _limit(answer, row, rule, capacity)
     config = int(cells.config[answer.position[row]])
@@ -164,7 +197,7 @@ def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: In
         margin=_known(margin),
         unit=rule.unit,
         tolerance=_known(tolerance),
-        severity=_known(margin / caution) if caution > 0 and answer.outcome.permitted is None else None,
+        severity=severity_of(answer, row, unit),
         verdict=verdict.word,  # type: ignore[arg-type]
         why=reason if verdict == Verdict.CAUTION else "",
         reason=reason if verdict == Verdict.UNKNOWN else "",
@@ -178,6 +211,15 @@ def finding_at(trip: Trip, cells: Cells, answer: Answer, row: int, positions: In
         source=limit.source if limit else "",
         acceptable=rule.acceptable and not any(lies_there(name) for name in answer.missing(row)),
     )
+
+
+def severity_of(answer: Answer, row: int, unit: float) -> float | None:
+    """Give the margin over the caution margin at one row; None where there is none. ``unit``: the rule's, in SI."""
+    caution = answer.value("caution", row) / unit
+    if not caution > 0 or answer.outcome.permitted is not None:
+        return None
+    demand, capacity, tolerance = (answer.value(name, row) / unit for name in ("demand", "capacity", "tolerance"))
+    return _known((capacity - demand - tolerance) / caution)
 
 
 def where_of(trip: Trip, cells: Cells, answer: Answer, row: int, positions: Ints) -> Where:

@@ -15,8 +15,9 @@ from travel.checks import answers_for
 from travel.domain.plan import Finding
 from travel.domain.verdict import Verdict
 from travel.planning.cornered import turn_answers
-from travel.planning.findings import findings_of
+from travel.planning.findings import finding_among, severity_of, stretches_of
 from travel.planning.trips import Cells, Trip
+from travel.units import SI_PER_UNIT
 
 Ints = NDArray[np.int64]
 
@@ -73,7 +74,18 @@ def _tightest(trip: Trip, cells: Cells, asked: _Asked, accepted: dict[str, str])
     rules = frozenset(rule for rule, found in by_rule.items() if found == worst)
     answers = answers_for(trip.case, cells.piece, cells.sense, cells.config, rules) if rules else ()
     corners = turn_answers(trip, cells) if in_corners == worst else ()
-    return tightest(found.finding for found in findings_of(trip, cells, accepted, (*answers, *corners)))
+    found = stretches_of(trip, cells, (*answers, *corners))
+    if not found:
+        return None
+    units = {rule: SI_PER_UNIT[trip.case.rulebook.rules[rule].unit] for rule in {one.answer.rule for one in found}}
+
+    def rank(number: int) -> tuple[int, float]:
+        """By verdict, then by severity, the least first; without one last."""
+        answer, worst = found[number].answer, found[number].worst
+        severity = severity_of(answer, worst, units[answer.rule])
+        return -int(answer.verdict[worst]), np.inf if severity is None else severity
+
+    return finding_among(trip, cells, accepted, found, min(range(len(found)), key=rank))
 
 
 def tightest(findings: Iterable[Finding]) -> Finding | None:
