@@ -105,7 +105,8 @@ def leaning_m(case: Case, corners: Corners) -> Floats:
 
     A slope that is not known is left to the rules on standing, which are asked there.
     """
-    key = "leaning", case.body.width_z_m.tobytes(), id(case.window)  # kept with the survey as well
+    body = case.body
+    key = "leaning", body.width_z_m.tobytes(), body.hung_m, id(case.window)  # kept with the survey as well
     made: Floats = case.survey.kept(key, lambda: _leaning(case, corners))
     return made
 
