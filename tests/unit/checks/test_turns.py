@@ -38,6 +38,7 @@ from tests.unit.checks.turn_cases import (
     junction,
     outside,
     room,
+    state_of,
     told,
     worst_of_turn,
 )
@@ -426,6 +427,19 @@ def test_a_road_on_another_level_is_no_room() -> None:
         return told(case_of(make_site(roads, places, header=HEADER), sheet()))[0]
 
     assert told_with(1) == BLOCKED
+
+
+@pytest.mark.parametrize("first", ["low", "high"])
+def test_bends_one_above_the_other_have_a_room_each_whichever_is_asked_first(first: str) -> None:
+    """Two floors drawn alike: 12 m of road on the one, 4 m on the other, where nobody gets round."""
+    bends = {"low": [(-50.0, 0.0), (0.0, 0.0), (0.0, 50.0)], "high": [(-40.0, 0.0), (0.0, 0.0), (0.0, 40.0)]}
+    roads = [ROAD | {"id": name, "xy": line, "width_m": wide, "level": level}
+             for (name, line), wide, level in zip(bends.items(), (12.0, 4.0), (0, 1), strict=True)]  # fmt: skip
+    case = case_of(make_site(roads, header=HEADER), sheet())
+    turns, states = check_turns(case), np.array([state_of(case)])
+    rows = sorted(range(len(turns.corners)), key=lambda row: turns.name(row)[0] != first)
+    found = {turns.name(row)[0]: int(turns.parts(np.array([row]), states)[0].verdict[0, 0]) for row in rows}
+    assert found == {"low": CLEAR, "high": BLOCKED}
 
 
 @pytest.mark.parametrize(("away_m", "expected"), [(4.6, UNKNOWN), (9.0, CLEAR)])
