@@ -466,7 +466,10 @@ def test_a_deep_crest_is_kept_off_from_as_far_as_it_asks(depth_m: float, more_m:
     turns = check_turns(case)
     area = turns.area(corner(turns, "main", "side", LEFT), state_of(case, steering=steering))
     assert area is not None
-    near = shapely.distance(shapely.transform(area, lambda xy: xy - ORIGIN), shapely.LineString(crest)) - 0.1 < 1.5 * depth_m
+    near = (
+        shapely.distance(shapely.transform(area, lambda xy: xy - ORIGIN), shapely.LineString(crest)) - 0.1
+        < 1.5 * depth_m
+    )
     assert worst_of_turn(case, steering=steering) == (UNKNOWN if near else CLEAR)
 
 
