@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
 from travel.checks.edges import crest_standoffs
-from travel.checks.ground import PAVED
+from travel.checks.ground import PAVED, lapsed
 from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.people import bar_the_way
@@ -407,8 +407,10 @@ def _limits(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
 def _ground(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     """Ground that is not known to bear what the wheels ask on the roads there, and no less than the hardest tyre."""
     field = "bearing_wet_kpa" if case.weather.ground in (None, *WET) else "bearing_kpa"
-    bearing = case.survey.site.layers["ground"].number(field)[near] * PA_PER_KPA
-    return np.where(bearing >= _wheels_ask_pa(case, pieces), np.inf, away)
+    layer = case.survey.site.layers["ground"]
+    now, then = (layer.number(name)[near] * PA_PER_KPA for name in ("bearing_kpa", field))
+    bears = np.where(now < then, now, then) >= _wheels_ask_pa(case, pieces)
+    return np.where(bears & ~lapsed(layer, case)[near], np.inf, away)
 
 
 def _wheels_ask_pa(case: Case, pieces: Ints) -> float:
