@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.circle_roads import shut_roads
-from travel.checks.lies_beside import FAR_M, LAYERS, asked_by_roads, too_steep
+from travel.checks.lies_beside import LAYERS, asked_by_roads, far_m, spread_m, too_steep
 from travel.survey.corners import TURNING_KINDS
 from travel.units import RATIO_PER_PCT
 
@@ -89,8 +89,8 @@ def _bars(case: Case, node: int, stated_m: float) -> Iterator[tuple[str, Floats]
         features = survey.fabric.features.get(layer)
         if features is None or not len(features):
             continue
-        away = np.asarray(shapely.distance(features.plan, point)) - features.spread_m - survey.tolerance.plan_m
-        near = np.flatnonzero(away < stated_m + FAR_M)
+        away = np.asarray(shapely.distance(features.plan, point)) - spread_m(case, layer)
+        near = np.flatnonzero(away < stated_m + far_m(case))
         if not len(near):
             continue
         bars = np.full(len(away), np.inf)

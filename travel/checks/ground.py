@@ -19,6 +19,7 @@ from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
 from travel.checks.wheels import axle_band_ratio, mass_band_ratio, slopes
+from travel.domain.site import Layer
 from travel.mechanics.formula import holds
 from travel.mechanics.ground_load import tyre_pressure_under_load, vehicle_cone_index
 from travel.mechanics.trafficability import (
@@ -70,15 +71,20 @@ def _of_polygon(rows: Rows, case: Case) -> Ground:
     assert rows.layer is not None
     names = {word: number for number, word in enumerate(case.surface.words)}
     own = np.array([names.get(word, -1) for word in rows.layer.text("surface")], dtype=np.int64)[rows.feature]
-    ages = [age_of(case, day) for day in rows.layer.text("valid_until")]
-    written = [day is not None for day in rows.layer.text("valid_until")]
-    late = [said and (age is None or age.days > 0) for said, age in zip(written, ages, strict=True)]
     return Ground(
         value=rows.of_feature,
         surface=np.where(own >= 0, own, rows.surface.codes),
         here=np.asarray(rows.distance_m <= wheels_out_m(rows, case) + case.survey.tolerance.plan_m),
-        lapsed=np.array(late, dtype=bool)[rows.feature],
+        lapsed=lapsed(rows.layer, case)[rows.feature],
     )
+
+
+def lapsed(layer: Layer, case: Case) -> Bools:
+    """Tell which polygons were said to hold until a day before the trip, or until one nobody can read."""
+    days = layer.text("valid_until")
+    ages = [age_of(case, day) for day in days]
+    late = [day is not None and (age is None or age.days > 0) for day, age in zip(days, ages, strict=True)]
+    return np.array(late, dtype=bool)
 
 
 def covered(case: Case) -> Bools:

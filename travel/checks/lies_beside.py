@@ -17,12 +17,13 @@ from shapely.geometry.base import BaseGeometry
 from travel.checks.answers import answers_for
 from travel.checks.case import Case
 from travel.checks.edges import crest_standoffs
-from travel.checks.ground import PAVED
+from travel.checks.ground import PAVED, lapsed
 from travel.checks.hung import any_of, hung
 from travel.checks.keeping import keeping
 from travel.checks.people import bar_the_way
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
+from travel.checks.wires import wider_m
 from travel.mechanics.conductor_load import swing_offset_at_angle
 from travel.survey import Survey
 from travel.survey.corners import Corners
@@ -38,7 +39,7 @@ NEAR_M = 42.0
 SURE_M = 1e-6
 """More than rounding makes of a distance."""
 FAR_M = 60.0
-"""As far as an edge or a wire beyond the stated circle may still matter."""
+"""As far as a crest that nobody measured may still matter, as along a road."""
 
 
 def crossed(case: Case, pieces: Ints, area: BaseGeometry, stays: bool = False) -> str:
@@ -64,7 +65,7 @@ def lies_in(case: Case, pieces: Ints, area: BaseGeometry, layers: tuple[str, ...
 def _first_in(case: Case, pieces: Ints, area: BaseGeometry, layers: tuple[str, ...], stays: bool) -> str:
     rules = _PASSED | ({"overheads": _overheads} if stays else {})
     for layer in layers:
-        near, away = _near(case, layer, area, FAR_M)
+        near, away = _near(case, layer, area, far_m(case))
         if len(near) and layer in ("overheads", "limits"):  # what hangs over the road or narrows it goes on beside it
             left = ~np.isin(near, asked_by_roads(case, pieces, layer))
             near, away = near[left], away[left]
@@ -130,7 +131,7 @@ def _people_in_the_way(case: Case, swept: BaseGeometry) -> str:
 def _wire_near(case: Case, swept: BaseGeometry) -> str:
     """Name a live wire nearer in space than its distance: at its greatest sag, swung, over a body as high all over."""
     what, keep, swing = hung(case), keeping(case), _swing_m(case)
-    within = keep.widest_m + float(swing.max(initial=0.0)) + _lean_m(case, swept)
+    within = keep.widest_m + float(np.nan_to_num(swing).max(initial=0.0)) + _lean_m(case, swept)
     near, away = _near(case, "overheads", swept, within)
     live = (what.wire & ~what.isolated)[near]
     near, away = near[live], away[live]
@@ -143,15 +144,43 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
         height = np.where(span, np.fmax(height, lowest), height)
     above = height - case.body.height_m - own_height_band(case) - case.survey.tolerance.height_m
     asked = np.where(np.isnan(keep.keep_m[near]), keep.trigger_m[near], keep.keep_m[near])
-    away = away - swing[near] - _lean_m(case, swept)
+    away = away - _lean_m(case, swept)
+    hidden = np.isnan(swing[near]) & (away < keep.far_m)  # as along a road
+    away = np.where(hidden, 0.0, away - np.nan_to_num(swing[near]))
     hit = near[np.hypot(np.maximum(away, 0.0), np.maximum(above, 0.0)) < asked]
     return f"overheads {case.survey.site.layers['overheads'].ids[int(hit[0])]}" if len(hit) else ""
 
 
+@lru_cache(maxsize=16)
 def _swing_m(case: Case) -> Floats:
-    """Give how far every overhead swings out; nothing without its sag, which is not known along the road either [m]."""
-    swing = swing_offset_at_angle(hung(case).sag_m, keeping(case).string_m, case.scalar("line-clearance.swing_angle"))
-    return np.asarray(np.nan_to_num(swing))
+    """Give how far every overhead swings out, NaN without its sag [m]."""
+    what, angle = hung(case), case.scalar("line-clearance.swing_angle")
+    sag_m = np.where(any_of(what.sag_lacks), np.nan, what.sag_m)
+    return np.asarray(swing_offset_at_angle(sag_m, keeping(case).string_m, angle))
+
+
+def _kept_still_m(case: Case, near: Ints, kept: Floats) -> Floats:
+    """Give what is kept from wires that hang still, for so much once they swing; from one without its sag as much as
+    along a road, where it is asked for [m]."""
+    swing = _swing_m(case)[near]
+    return np.where(np.isnan(swing), np.fmax(kept, keeping(case).far_m), kept + swing)
+
+
+@lru_cache(maxsize=64)
+def spread_m(case: Case, layer: str) -> Floats:
+    """Give by feature how much further out than drawn it may lie: half its width and the survey's band, of a wire as
+    far as the outer one may hang where nobody stated it [m]."""
+    spread = case.survey.fabric.features[layer].spread_m + case.survey.tolerance.plan_m
+    return spread + np.where(hung(case).wire, wider_m(case), 0.0) if layer == "overheads" else spread
+
+
+@lru_cache(maxsize=16)
+def far_m(case: Case) -> float:
+    """Give how far a crest or a wire may still matter at most, swing and lean included [m]."""
+    keep = crest_standoffs(case)
+    swing = float(np.nan_to_num(_swing_m(case)).max(initial=0.0))
+    wires = keeping(case).widest_m + swing + float(_leaning_m(case).max(initial=0.0))
+    return max(FAR_M, float(keep[np.isfinite(keep)].max(initial=0.0)), wires)
 
 
 def _lean_m(case: Case, swept: BaseGeometry) -> float:
@@ -160,6 +189,7 @@ def _lean_m(case: Case, swept: BaseGeometry) -> float:
     return float(_leaning_m(case)[_roads_about(case, swept)].max(initial=0.0))
 
 
+@lru_cache(maxsize=16)
 def _leaning_m(case: Case) -> Floats:
     """Give the same by piece of road."""
     window = case.window
@@ -185,7 +215,7 @@ def _ground_m(case: Case, swept: BaseGeometry) -> float:
 
 def _crest_near(case: Case, swept: BaseGeometry) -> str:
     """Name a crest nearer than a wheel keeps from it; the body stands for the wheels."""
-    near, away = _near(case, "edges", swept, case.body.length_m)
+    near, away = _near(case, "edges", swept, far_m(case))
     hit = near[_crests(case, np.zeros(0, dtype=np.int64), near, away) <= 0.0] if len(near) else near
     return f"edges {case.survey.site.layers['edges'].ids[int(hit[0])]}" if len(hit) else ""
 
@@ -203,7 +233,7 @@ def _near(case: Case, layer: str, area: BaseGeometry, within_m: float) -> tuple[
     if features is None or not len(features):
         return none, np.zeros(0)
     tree: shapely.STRtree = case.survey.kept(("feature tree", layer), lambda: shapely.STRtree(features.plan))
-    take = features.spread_m + case.survey.tolerance.plan_m
+    take = spread_m(case, layer)
     some = np.sort(tree.query(area, predicate="dwithin", distance=within_m + float(take.max())))
     away = np.asarray(shapely.distance(features.plan[some], area)) - take[some]
     return some[away < within_m], away[away < within_m]
@@ -292,15 +322,16 @@ def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
             continue
         reach = _PASSED[layer](case, every, np.arange(len(features)), np.zeros(len(features)))
         if layer == "overheads":  # a wire swings, and the body leans towards it
-            reach = reach - _swing_m(case) - _leaning_m(case).max(initial=0.0)
-        most = np.inf if layer == "overheads" else FAR_M
+            still = -_kept_still_m(case, np.arange(len(features)), -reach)
+            reach = np.where(reach < np.inf, still, np.inf) - _leaning_m(case).max(initial=0.0)
+        keeps = np.minimum(-reach, far_m(case)) + spread_m(case, layer)
         for number in np.flatnonzero(reach < np.inf).tolist():
-            keep = min(-float(reach[number]), most) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
-            things.append((features.plan[number], keep))
+            things.append((features.plan[number], float(keeps[number])))
     people = case.survey.fabric.features.get("people")
     if people is not None and len(people):
+        keeps = spread_m(case, "people")
         for number in np.flatnonzero(bar_the_way(case)).tolist():
-            things.append((people.plan[number], float(people.spread_m[number]) + case.survey.tolerance.plan_m))
+            things.append((people.plan[number], float(keeps[number])))
     return things
 
 
@@ -338,8 +369,8 @@ def _people(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
 def _overheads(case: Case, pieces: Ints, near: Ints, away: Floats, stays: bool = True) -> Floats:
     """A wire keeps its distance sideways or upwards; what else hangs there is passed under with the caution margin.
 
-    Where the machine ``stays`` and slews about, the distance from which a spotter is asked for counts; where it passes,
-    the distance to keep.
+    Where the machine ``stays`` and slews about, the distance from which a spotter is asked for counts, from the wire as
+    it swings and the body as it leans; where it passes, the distance to keep, and the rest by ``too_near``.
     """
     what, keep = hung(case), keeping(case)
     known = ~any_of(what.clear_lacks)[near]
@@ -349,6 +380,9 @@ def _overheads(case: Case, pieces: Ints, near: Ints, away: Floats, stays: bool =
     asked, trigger = keep.keep_m[near], keep.trigger_m[near]
     kept = np.where(live, np.fmax(trigger, asked) if stays else np.where(np.isnan(asked), trigger, asked), 0.0)
     free = np.where(live, above >= kept, above >= case.scalar("headroom.caution"))
+    if stays:
+        leant = _leaning_m(case)[pieces].max(initial=0.0)
+        kept = np.where(live, _kept_still_m(case, near, kept) + leant, kept)
     return np.where(free, np.inf, away - kept)
 
 
@@ -373,8 +407,10 @@ def _limits(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
 def _ground(case: Case, pieces: Ints, near: Ints, away: Floats) -> Floats:
     """Ground that is not known to bear what the wheels ask on the roads there, and no less than the hardest tyre."""
     field = "bearing_wet_kpa" if case.weather.ground in (None, *WET) else "bearing_kpa"
-    bearing = case.survey.site.layers["ground"].number(field)[near] * PA_PER_KPA
-    return np.where(bearing >= _wheels_ask_pa(case, pieces), np.inf, away)
+    layer = case.survey.site.layers["ground"]
+    now, then = (layer.number(name)[near] * PA_PER_KPA for name in ("bearing_kpa", field))
+    bears = np.where(now < then, now, then) >= _wheels_ask_pa(case, pieces)
+    return np.where(bears & ~lapsed(layer, case)[near], np.inf, away)
 
 
 def _wheels_ask_pa(case: Case, pieces: Ints) -> float:

@@ -21,12 +21,13 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 CHUNK = 256
-FEW = np.array([0, SIDE // 2, SIDE - 1, SIDE, SIDE + SIDE // 2, 2 * SIDE - 1])
-"""Rear, middle and front of both sides of the body."""
+QUARTERS = np.round(np.linspace(0, SIDE - 1, 5)).astype(np.int64)
+FEW = np.concatenate((QUARTERS, QUARTERS + SIDE))
+"""Rear, quarters and front of both sides of the body: what cuts in most lies between its ends, near the rear axle."""
 SPARSE = 4
-"""Every so many points of an arm are looked at: what lies between them is less than this nearer or further."""
+"""Every so many points of an arm are looked at; how far it leaves the straight line between them counts as well."""
 SLACK_M = 0.15
-"""Kept for what lies between the points that are looked at; no source."""
+"""Kept for what lies between the points of the body that are looked at; no source."""
 BETWEEN_M = 2.0
 """More than lies between two positions that are looked at; no source."""
 
@@ -53,15 +54,24 @@ def _strays(corners: Corners, rows: Ints, cut_m: Floats, mover: Mover, mouth_m: 
     yard = Yard(corners, rows)
     x, y = _looked_at(yard, cut_m, mover)
     far = np.hypot(x - corners.x_m[rows][:, None], y - corners.y_m[rows][:, None])
-    off = far - mouth_m[:, None]
+    off, slack = far - mouth_m[:, None], np.full(len(rows), SLACK_M)
     half = np.nan_to_num(corners.road_m[rows])[:, None] / 2.0
     for arms in (yard.arm_in, yard.arm_out):
-        sparse = arms[:, np.append(np.arange(0, arms.shape[1] - 1, SPARSE), arms.shape[1] - 1)]
+        sparse = arms[:, ::SPARSE]
+        slack = np.maximum(slack, SLACK_M + _bent_m(arms))
         for first, second in zip(np.moveaxis(sparse, 1, 0)[:-1], np.moveaxis(sparse, 1, 0)[1:], strict=True):
             ends = np.concatenate((first, second), axis=1).T[:, :, None]
             off = np.minimum(off, from_capsules(x, y, (*ends, half)))
-    most = np.where(off > -SLACK_M, far, 0.0).max(axis=1)
+    most = np.where(off > -slack[:, None], far, 0.0).max(axis=1)
     return np.asarray(np.where(most > 0.0, most + BETWEEN_M, 0.0))
+
+
+def _bent_m(arms: Floats) -> Floats:
+    """Give how far arms leave the straight lines between those of their points that are looked at (p,)."""
+    low, high = arms[:, :-1:SPARSE, None], arms[:, SPARSE::SPARSE, None]
+    x, y = np.moveaxis(arms[:, :-1].reshape(len(arms), -1, SPARSE, 2), -1, 0)
+    ends = np.moveaxis(np.concatenate((low, high), axis=-1), -1, 0)
+    return np.asarray(from_capsules(x, y, (*ends, np.zeros(()))).max(axis=(1, 2)))
 
 
 def _looked_at(yard: Yard, cut_m: Floats, mover: Mover) -> tuple[Floats, Floats]:

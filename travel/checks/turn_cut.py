@@ -13,7 +13,7 @@ from travel.checks.lane import lean_out_m
 from travel.checks.mover import Mover
 from travel.checks.sweep import CHUNK, RUNGS, Yard, rungs, sweep
 from travel.checks.turn_rules import Asked, corner_pieces
-from travel.checks.turn_shoulder import Shoulders, wheel_yard, wheels_only, wheels_outside
+from travel.checks.turn_shoulder import NEAR_M, Shoulders, wheel_yard, wheels_only, wheels_outside
 from travel.survey.corners import Corners
 
 Floats = NDArray[np.float64]
@@ -103,9 +103,11 @@ def _none(count: int) -> Cuts:
 def leaning_m(case: Case, corners: Corners) -> Floats:
     """Give by corner how far the body leans out over its greatest width, across all of the slope of either road [m].
 
-    A slope that is not known is left to the rules on standing, which are asked there.
+    The steepest counts of what a road does as near to the corner as its width is looked at. A slope that is not known
+    is left to the rules on standing, which are asked there.
     """
-    key = "leaning", case.body.width_z_m.tobytes(), id(case.window)  # kept with the survey as well
+    body = case.body
+    key = "leaning", body.width_z_m.tobytes(), body.hung_m, id(case.window)  # kept with the survey as well
     made: Floats = case.survey.kept(key, lambda: _leaning(case, corners))
     return made
 
@@ -113,8 +115,20 @@ def leaning_m(case: Case, corners: Corners) -> Floats:
 def _leaning(case: Case, corners: Corners) -> Floats:
     rows = np.arange(len(corners))
     pieces = np.stack(corner_pieces(Asked(case=case, corners=corners, rows=rows, states=rows[:0])))
-    slope = np.hypot(case.survey.cross_slope_ratio[pieces], case.window.grade_worst[pieces])
-    return lean_out_m(case, np.nan_to_num(slope).max(axis=0))
+    slope = np.hypot(case.survey.cross_slope_ratio, case.window.grade_worst)
+    return lean_out_m(case, _steepest_near(case, np.nan_to_num(slope), pieces).max(axis=0))
+
+
+def _steepest_near(case: Case, slope: Floats, pieces: Ints) -> Floats:
+    """Give the steepest slope of the same road, and of what goes on from it with no other, about some pieces."""
+    of, far = case.survey.pieces, float(case.survey.pieces.cell_to_m.max()) + 3.0 * NEAR_M
+    low, high = (of.chain * far + at for at in (of.cell_from_m, of.cell_to_m))
+    order = np.lexsort((high, low))
+    first = np.searchsorted(high[order], low[pieces] - NEAR_M, "right")
+    last = np.searchsorted(low[order], high[pieces] + NEAR_M, "left")
+    ends = np.stack((first, last), axis=-1).ravel()
+    found = np.maximum.reduceat(np.append(slope[order], 0.0), ends)[::2] if ends.size else np.zeros(0)
+    return np.asarray(found.reshape(pieces.shape))
 
 
 def _of_body(case: Case, corners: Corners, mover: Mover, rows: Ints, enough_m: Floats) -> Cuts:

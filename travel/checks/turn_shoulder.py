@@ -27,6 +27,8 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 RULE = "shoulder"
+NEAR_M = 10.0
+"""Sides of roads count that are no further from a corner along the roads, as their widths do; no source."""
 DENSITY, BETWEEN_M = 4, 0.01
 """So many times as many positions as are looked at for the body, since nothing is looked at closer, and what wheels may
 come nearer between two of them."""
@@ -35,7 +37,7 @@ come nearer between two of them."""
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Shoulders:
     """What wheels keep from the sides of roads [m]: ``link_m`` by link from its worse side, ``keep_m`` by corner the
-    most of the roads that meet there, 0 where nothing is asked; ``limit``: by corner, the limit that says so."""
+    most of the roads near it, 0 where nothing is asked; ``limit``: by corner, the limit that says so."""
 
     link_m: Floats
     keep_m: Floats
@@ -65,13 +67,28 @@ def shoulders(case: Case, corners: Corners, asked: bool) -> Shoulders:
     values = np.nan_to_num(kept.values) * (asked and RULE not in case.left_out)
     sides = [values[case.survey.text_code(name, words)] for name in ("edge_left", "edge_right")]
     link_m = np.maximum.reduceat(np.maximum(*sides), np.asarray(network.link_piece_start))
-    node_m = np.zeros(network.n_nodes)
-    for ends in (network.link_a, network.link_b):
-        np.maximum.at(node_m, np.asarray(ends), link_m)
-    bend = ~np.isnan(corners.at_m)
-    keep_m = np.where(bend, link_m[corners.edge_in >> 1], node_m[corners.node])
+    keep_m = np.zeros(len(corners))
+    for keep in np.unique(link_m[link_m > 0.0]).tolist():
+        keep_m[_off_m(case, corners, link_m >= keep) < NEAR_M] = keep
     says = np.argmax(values[None, :] == keep_m[:, None], axis=1)
     return Shoulders(link_m=link_m, keep_m=keep_m, limit=LimitColumn(values=keep_m, row=kept.row[says], rows=kept.rows))
+
+
+def _off_m(case: Case, corners: Corners, which: Bools) -> Floats:
+    """Give how far along the roads every corner is from the nearest of some links, as far as it matters [m]."""
+    network = case.survey.network
+    ends, low, high = (network.link_a, network.link_b), network.link_from_m, network.link_to_m
+    node_m, length = np.full(network.n_nodes, np.inf), high - low
+    for end in ends:
+        node_m[end[which]] = 0.0
+    short, before = length < NEAR_M, np.zeros(0)
+    while not np.array_equal(node_m, before):
+        before = node_m.copy()
+        for end, other in (ends, ends[::-1]):
+            np.minimum.at(node_m, end[short], before[other[short]] + length[short])
+    link, at = corners.edge_in >> 1, corners.at_m
+    along = np.minimum(node_m[ends[0]][link] + at - low[link], node_m[ends[1]][link] + high[link] - at)
+    return np.where(np.isnan(at), node_m[corners.node], np.where(which[link], 0.0, along))
 
 
 def wheel_yard(corners: Corners, rows: Ints, link_m: Floats, keep_m: Floats) -> Yard:

@@ -78,7 +78,7 @@ def _most_beside(case: Case) -> float:
     high = max(case.body.height_m, case.body.hung_m[3] if case.body.hung_m else 0.0)
     lean = high * float(np.abs(np.nan_to_num(case.survey.cross_slope_ratio)).max(initial=0.0))
     body = case.body.width_m / 2.0 + kick + lean + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
-    return keeping(case).widest_m + sag + float(np.nan_to_num(body)) + float(_wider_m(case).max(initial=0.0))
+    return keeping(case).widest_m + sag + float(np.nan_to_num(body)) + float(wider_m(case).max(initial=0.0))
 
 
 @answers("line-clearance", layer="overheads", beside_m=beside)
@@ -130,7 +130,7 @@ def _spread_lacks(case: Case) -> Bools:
     return np.asarray(power & np.isnan(layer.number("half_spread_m")))
 
 
-def _wider_m(case: Case) -> Floats:
+def wider_m(case: Case) -> Floats:
     """Give how much further out than drawn the outer wire of each line may hang: not stated, or only told."""
     layer = case.survey.site.layers["overheads"]
     stated = np.nan_to_num(layer.number("half_spread_m"))
@@ -218,7 +218,7 @@ def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
             column[pick[better]] = walked_terms[name][better]
         return distance, terms
 
-    wider = _wider_m(case)[feature]
+    wider = wider_m(case)[feature]
     distance, terms = least(np.zeros(len(pairs)))
     out = np.max([_leans_out_m(case, tops, row, level) for level in range(len(tops.level_m))], axis=0)
     aside = still - out - kick - case.scalar("line-clearance.wander")

@@ -232,7 +232,7 @@ class Rooms:
     """Rooms as they are asked for, and what is free or stands in the way near a point."""
 
     def __init__(self, survey: Survey, roads: Roads) -> None:
-        self._made: dict[tuple[float, float], Room] = {}
+        self._made: dict[tuple[float, float, tuple[int, ...]], Room] = {}
         self._survey, self._roads = survey, roads
         layers, features = survey.site.layers, survey.fabric.features
         places = layers["places"]
@@ -248,10 +248,11 @@ class Rooms:
         self._trees = [shapely.STRtree(some.plan) for some in self._solid]
 
     def at(self, xy: tuple[float, float], links: list[int]) -> Room:
-        """Give the room at a point, reached along some links."""
-        if xy not in self._made:
-            self._made[xy] = self._make(*xy, links)
-        return self._made[xy]
+        """Give the room at a point, reached along some links: on another level there is another one above it."""
+        key = (*xy, tuple(links))
+        if key not in self._made:
+            self._made[key] = self._make(*xy, links)
+        return self._made[key]
 
     def _make(self, x: float, y: float, links: list[int]) -> Room:
         here = shapely.Point(x, y)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -19,8 +20,10 @@ from travel.checks.lies_beside import lies_there, ways_of
 from travel.checks.mover import Towed
 from travel.checks.movers import movers
 from travel.checks.other_roads import OtherRoads
-from travel.checks.strays import strays
+from travel.checks.strays import run_over, strays
 from travel.checks.sweep import LADDER_M, Yard, swept_area
+from travel.checks.turn_rules import first_of
+from travel.survey.rooms import ARM_M
 
 FIRM: dict[str, Any] = {
     "bearing_kpa": 900.0, "bearing_wet_kpa": 700.0, "edge_left": "none", "edge_right": "none", "width_m": 6.0,
@@ -217,3 +220,34 @@ def test_a_road_that_leaves_and_comes_back_is_asked_at_both_its_ends(rises_m: fl
     ]
     case = case_of(make_site(roads, [{"id": "gate", "xy": (-60.0, 0.0), "kind": "gate"}], header=HEADER), sheet(**TOLD))
     assert answer(case)[0] == verdict
+
+
+def bent(ahead_m: float, turn_deg: float, width_m: float) -> Case:
+    """Give a road that turns off at a junction, on to a right angle to the left where a soft road leaves to its inner
+    side."""
+    first, on = math.radians(turn_deg), math.radians(turn_deg + 90.0)
+    at = (ahead_m * math.cos(first), ahead_m * math.sin(first))
+    inner = first + math.radians(135.0)
+    said = ROAD | FIRM | {"width_m": width_m}
+    roads = [
+        said | {"id": "in", "xy": [(-60.0, 0.0), (0.0, 0.0)]},
+        said | {"id": "out", "xy": [(0.0, 0.0), at, (at[0] + 60.0 * math.cos(on), at[1] + 60.0 * math.sin(on))]},
+        said | {"id": "third", "xy": [(0.0, 0.0), (0.0, math.copysign(60.0, -turn_deg))]},
+        said | SOFT | {"id": "soft", "xy": [at, (at[0] + 30.0 * math.cos(inner), at[1] + 30.0 * math.sin(inner))]},
+    ]
+    return case_of(make_site(roads, [], header=HEADER), sheet(**TOLD), steering=("front", "all"))
+
+
+@pytest.mark.parametrize("bend", [(5.0, 80.0, 6.0), (6.0, -80.0, 7.0), (4.0, 60.0, 5.0), (3.0, -60.0, 7.0)])
+def test_no_road_inside_a_bend_of_the_way_on_is_left_out(bend: tuple[float, float, float]) -> None:
+    """Corners that surely stay on their own roads are not asked: those that are asked, against all of them."""
+    case = bent(*bend)
+    turns, every = (
+        check_turns(case),
+        [state_of(case, *one) for one in product(("forward", "reverse"), ("front", "all"))],
+    )
+    at, configs = (np.arange(len(turns.corners)), np.array(every)), first_of(case, np.array(every))
+    some, whole = (run_over(turns.others, at, out_m, configs, turns._one_go)
+                   for out_m in (turns._strays(*at), np.full((len(turns.corners), 4), ARM_M)))  # fmt: skip
+    assert {name: where.tolist() for name, where in some.items()} == {n: w.tolist() for n, w in whole.items()}
+    assert whole

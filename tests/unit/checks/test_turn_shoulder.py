@@ -9,12 +9,15 @@ import numpy as np
 import pytest
 import shapely
 
-from tests.planning import DEMO, case_of
+from tests.memory_site import make_site
+from tests.planning import DEMO, case_of, sheet
 from tests.unit.checks.turn_cases import (
     BLOCKED,
     CAUTION,
     CLEAR,
+    HEADER,
     LEFT,
+    ROAD,
     UNKNOWN,
     answers,
     corner,
@@ -172,3 +175,43 @@ def test_where_only_a_falling_side_bars_one_go_the_corner_is_shunted(width_m: fl
             assert shunt is not None
             assert shunt.outside_m <= -turns.sides.keep_m[row[0]] - case.survey.tolerance.width_m / 2.0
     assert found == [(False, CLEAR, BLOCKED), (True, CAUTION, None)]
+
+
+def further_on(from_m: float, *, bent: bool = False) -> Case:
+    """Give a corner of 7.2 m roads, firm at their sides, whose way on falls away beside it from so far on.
+
+    ``bent``: a road that bends there and has no other one meet it.
+    """
+    firm = ROAD | {"edge_left": "none", "edge_right": "none", "width_m": 7.2}
+    roads = [firm | {"id": "main", "xy": [(-60.0, 0.0), (0.0, 0.0)] + [(0.0, from_m)] * bent}]
+    if not bent:
+        roads += [firm | {"id": "back", "xy": [(0.0, 0.0), (0.0, -60.0)]}]
+        roads += [firm | {"id": "on", "xy": [(0.0, 0.0), (0.0, from_m)]}] * (from_m > 0.0)
+    roads += [firm | SIDES | {"id": "side", "xy": [(0.0, from_m), (0.0, 60.0)]}]
+    places = [{"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": 0.5}] * (not bent)
+    return case_of(make_site(roads, places, header=HEADER), sheet())
+
+
+@pytest.mark.parametrize("travel", ["forward", "reverse"])
+@pytest.mark.parametrize(("from_m", "bars"), [(0.0, True), (1.0, True), (2.0, True), (15.0, None)])
+def test_a_side_that_falls_away_a_little_further_on_counts_as_well(
+    from_m: float, bars: bool | None, travel: str
+) -> None:
+    """The wheels cut in beyond the end of a short firm road: there they still come as near to the side."""
+    case = further_on(from_m)
+    found = shoulder(case, before="main", after="on" if from_m else "side", travel=travel)
+    assert (None if found is None else found[0] >= UNKNOWN) == bars
+    nearer = [shoulder(further_on(at_m), before="main", after="on") for at_m in (1.0, 2.0, 3.0, 6.0)]
+    capacities = [one[2] for one in nearer if one is not None]
+    assert len(capacities) == 4
+    assert capacities == sorted(capacities)
+
+
+@pytest.mark.parametrize(("from_m", "expected"), [(2.0, BLOCKED), (15.0, None)])
+def test_a_side_that_falls_away_behind_a_bend_counts_as_well(from_m: float, expected: int | None) -> None:
+    case = further_on(from_m, bent=True)
+    turns = check_turns(case)
+    row = next(n for n in range(len(turns.corners)) if turns.name(n) == ("main", "bend at 60 m"))
+    parts = turns.parts(np.array([row]), np.array([state_of(case)]))
+    found = [int(part.verdict[0, 0]) for part in parts if part.rule == "shoulder"]
+    assert found == ([] if expected is None else [expected])

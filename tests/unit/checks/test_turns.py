@@ -19,8 +19,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
-from tests.memory_site import make_site
+from tests.memory_site import ORIGIN, make_site
 from tests.planning import case_of, sheet
 from tests.unit.checks.half_turn import inside_radius_m, outside_radius_m
 from tests.unit.checks.turn_cases import (
@@ -35,13 +36,16 @@ from tests.unit.checks.turn_cases import (
     answers,
     bend,
     bend_told,
+    corner,
     junction,
     outside,
     room,
+    state_of,
     told,
     worst_of_turn,
 )
 from travel.checks import check_turns
+from travel.checks.answers import answers_for
 from travel.checks.mover import Mover
 from travel.checks.movers import movers
 from travel.domain.verdict import Verdict
@@ -426,6 +430,47 @@ def test_a_road_on_another_level_is_no_room() -> None:
         return told(case_of(make_site(roads, places, header=HEADER), sheet()))[0]
 
     assert told_with(1) == BLOCKED
+
+
+@pytest.mark.parametrize("first", ["low", "high"])
+def test_bends_one_above_the_other_have_a_room_each_whichever_is_asked_first(first: str) -> None:
+    """Two floors drawn alike: 12 m of road on the one, 4 m on the other, where nobody gets round."""
+    bends = {"low": [(-50.0, 0.0), (0.0, 0.0), (0.0, 50.0)], "high": [(-40.0, 0.0), (0.0, 0.0), (0.0, 40.0)]}
+    roads = [ROAD | {"id": name, "xy": line, "width_m": wide, "level": level}
+             for (name, line), wide, level in zip(bends.items(), (12.0, 4.0), (0, 1), strict=True)]  # fmt: skip
+    case = case_of(make_site(roads, header=HEADER), sheet())
+    turns, states = check_turns(case), np.array([state_of(case)])
+    rows = sorted(range(len(turns.corners)), key=lambda row: turns.name(row)[0] != first)
+    found = {turns.name(row)[0]: int(turns.parts(np.array([row]), states)[0].verdict[0, 0]) for row in rows}
+    assert found == {"low": CLEAR, "high": BLOCKED}
+
+
+@pytest.mark.parametrize("steering", ["front", "all"])
+@pytest.mark.parametrize("more_m", [1.6, 1.8, 2.0, 2.2])
+@pytest.mark.parametrize("depth_m", [8.0, 50.0])
+def test_a_deep_crest_is_kept_off_from_as_far_as_it_asks(depth_m: float, more_m: float, steering: str) -> None:
+    """A road that ends against another one, and a crest past that one which asks for 12 m or 75 m: front and tail swing
+    out towards it."""
+    away_m = 1.5 * depth_m + more_m
+    lines: dict[str, Any] = {
+        "main": [(-60.0, 0.0), (0.0, 0.0)], "side": [(0.0, 0.0), (0.0, 60.0)], "back": [(0.0, 0.0), (0.0, -60.0)]
+    }  # fmt: skip
+    crest = [(away_m, -60.0), (away_m, 60.0)]
+    pit = {"id": "e", "kind": "excavation", "depth_m": depth_m, "batter_deg": 90.0, "soil": "type_c", "xy": crest}
+    roads = [ROAD | {"id": name, "xy": line, "width_m": 12.0} for name, line in lines.items()]
+    place = {"id": "yard", "xy": (0.0, 0.0), "kind": "junction", "turn_radius_m": 0.5}
+    case = case_of(make_site(roads, [place], header=HEADER, edges=[pit]), sheet(), steering=("front", "all"))
+    pieces = np.arange(len(case.survey.pieces))
+    for answer in answers_for(case, pieces, np.ones_like(pieces), 0 * pieces, frozenset({"edge-standoff"})):
+        assert answer.verdict[answer.applies()].max(initial=0) <= CAUTION
+    turns = check_turns(case)
+    area = turns.area(corner(turns, "main", "side", LEFT), state_of(case, steering=steering))
+    assert area is not None
+    near = (
+        shapely.distance(shapely.transform(area, lambda xy: xy - ORIGIN), shapely.LineString(crest)) - 0.1
+        < 1.5 * depth_m
+    )
+    assert worst_of_turn(case, steering=steering) == (UNKNOWN if near else CLEAR)
 
 
 @pytest.mark.parametrize(("away_m", "expected"), [(4.6, UNKNOWN), (9.0, CLEAR)])

@@ -14,7 +14,8 @@ from tests.planning import case_of, sheet
 from tests.unit.checks.turn_cases import CAUTION, CLEAR, HEADER, LEFT, ROAD, UNKNOWN, corner, junction, room, state_of
 from travel.checks import Case, check_turns
 from travel.checks.answers import answers_for
-from travel.checks.lies_beside import barred
+from travel.checks.circle import free_to_turn
+from travel.checks.lies_beside import barred, too_near
 from travel.checks.turns import Turns
 from travel.domain.verdict import Verdict
 
@@ -42,7 +43,7 @@ def of_roads(case: Case) -> Verdict:
     """Give the worst the rule on wires says along the roads."""
     pieces = np.arange(len(case.survey.pieces))
     found = answers_for(case, pieces, np.ones_like(pieces), np.zeros_like(pieces), frozenset({"line-clearance"}))
-    return Verdict(max(int(answer.verdict[answer.applies()].max(initial=0)) for answer in found))
+    return Verdict(max((int(answer.verdict[answer.applies()].max(initial=0)) for answer in found), default=0))
 
 
 def swept_m(case: Case, line: shapely.LineString) -> float:
@@ -102,11 +103,11 @@ def test_on_a_slope_the_turning_body_leans_towards_it(slope: dict[str, float]) -
 
 
 @pytest.mark.parametrize("slope", [{}, {"cross_slope_pct": 8.0}])
-@pytest.mark.parametrize("sag_m", [0.3, 3.0, 6.0])
-def test_no_wire_that_swings_to_what_is_swept_is_left_out(sag_m: float, slope: dict[str, float]) -> None:
+@pytest.mark.parametrize("sag_m", [0.3, 3.0, 6.0, None])
+def test_no_wire_that_swings_to_what_is_swept_is_left_out(sag_m: float | None, slope: dict[str, float]) -> None:
     """Corners far enough from every wire are not asked: those that are asked, against all of them."""
     found, left_out = 0, 0
-    for at_m in np.arange(5.0, 13.0, 0.5).tolist():
+    for at_m in np.arange(5.0, 26.0, 0.5).tolist():
         wire = LINE | {"xy": [(-at_m, at_m), (-40.0, 40.0)], "sag_m": sag_m, "sag_max_m": sag_m}
         case = junction(7.2, stated_m=0.5, overheads=[wire], roads_say=slope)
         turns, states = check_turns(case), np.array([state_of(case)])
@@ -143,6 +144,55 @@ def test_nothing_that_bars_a_shunt_is_left_out(sag_m: float, monkeypatch: pytest
             all_near.setattr(Turns, "_nothing_within_m", property(lambda turns: np.zeros(len(turns.corners))))
             assert shunted(case) == found[-1]
     assert found[0] != found[-1]
+
+
+def turning_place(at_m: float, **line: Any) -> Case:
+    """Give a road that ends at a turning place, 30 m stated free, and a tall line across past its end."""
+    wire = LINE | {"voltage_kv": 132.0, "clearance_m": 5.0, "xy": [(at_m, -60.0), (at_m, 60.0)]} | line
+    road = ROAD | {"id": "main", "xy": [(-60.0, 0.0), (0.0, 0.0)], "width_m": 8.0}
+    place = {"id": "yard", "xy": (0.0, 0.0), "kind": "turning", "turn_radius_m": 30.0}
+    return case_of(make_site([road], [place], header=HEADER, overheads=[wire]), sheet())
+
+
+def turns_round(case: Case) -> bool:
+    """Tell whether the ground is free to turn round on in one go."""
+    return free_to_turn(case)[case.survey.network.place_node["yard"]][state_of(case)]
+
+
+@pytest.mark.parametrize("sag_m", [0.3, 4.0, 8.0, 12.0, 16.0])
+def test_where_it_turns_round_a_wire_swings_to_where_a_spotter_is_due_and_no_nearer(sag_m: float) -> None:
+    """10 m from a wire that swings out by 45 degrees with 1.5 m of insulators; 0.1 m of survey."""
+    found = []
+    for at_m in np.arange(15.0, 36.0, 0.5).tolist():
+        case = turning_place(at_m, sag_m=sag_m, sag_max_m=sag_m)
+        left = at_m - case.outer_radius_m["front"] - 0.1 - (sag_m + 1.5) * math.sin(math.pi / 4)
+        found.append(turns_round(case))
+        assert found[-1] == (left >= 10.0)
+        middle = shapely.Point(case.survey.network.node_xy[case.survey.network.place_node["yard"]])
+        if found[-1]:  # and what is asked of any other corner
+            assert not too_near(case, middle.buffer(case.outer_radius_m["front"]))
+    assert {*found} == {False, True}
+
+
+@pytest.mark.parametrize("line", [{"sag_max_m": None, "sag_m": None}, {"sag_m_method": "told", "sag_max_m": None},
+                                  {"sag_max_m_method": "told"}])  # fmt: skip
+def test_a_wire_without_its_sag_is_kept_as_far_from_as_along_a_road(line: dict[str, Any]) -> None:
+    """15.24 m, the greatest distance from which any spotter is due."""
+    for at_m in np.arange(20.0, 30.0, 0.5).tolist():
+        case = turning_place(at_m, **line)
+        away = at_m - case.outer_radius_m["front"] - 0.1
+        middle = shapely.Point(case.survey.network.node_xy[case.survey.network.place_node["yard"]])
+        circle = middle.buffer(case.outer_radius_m["front"], 64)
+        assert turns_round(case) == (away >= 15.24)
+        assert bool(too_near(case, circle)) == (away < 15.24)
+
+
+@pytest.mark.parametrize(("stated_m", "free"), [(3.0, True), (None, False)])
+def test_an_outer_wire_nobody_stated_may_hang_further_out(stated_m: float | None, free: bool) -> None:
+    """The road ends too far off to ask; 15 m out and swinging 6.7 m it hangs 8 m from where the machine turns round."""
+    case = turning_place(38.0, half_spread_m=stated_m, sag_m=8.0, sag_max_m=8.0)
+    assert of_roads(case) == CLEAR
+    assert turns_round(case) == free
 
 
 def test_a_lower_machine_is_never_worse() -> None:
