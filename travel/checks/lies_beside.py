@@ -23,7 +23,6 @@ from travel.checks.keeping import keeping
 from travel.checks.people import bar_the_way
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
-from travel.mechanics.conductor_load import swing_offset_at_angle
 from travel.survey import Survey
 from travel.survey.corners import Corners
 from travel.units import PA_PER_KPA, RATIO_PER_PCT
@@ -129,8 +128,8 @@ def _people_in_the_way(case: Case, swept: BaseGeometry) -> str:
 
 def _wire_near(case: Case, swept: BaseGeometry) -> str:
     """Name a live wire nearer in space than its distance: at its greatest sag, swung, over a body as high all over."""
-    what, keep, swing = hung(case), keeping(case), _swing_m(case)
-    within = keep.widest_m + float(swing.max(initial=0.0)) + _lean_m(case, swept)
+    what, keep = hung(case), keeping(case)
+    within = keep.widest_m + float(keep.swing_m.max(initial=0.0)) + _lean_m(case, swept)
     near, away = _near(case, "overheads", swept, within)
     live = (what.wire & ~what.isolated)[near]
     near, away = near[live], away[live]
@@ -143,15 +142,9 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
         height = np.where(span, np.fmax(height, lowest), height)
     above = height - case.body.height_m - own_height_band(case) - case.survey.tolerance.height_m
     asked = np.where(np.isnan(keep.keep_m[near]), keep.trigger_m[near], keep.keep_m[near])
-    away = away - swing[near] - _lean_m(case, swept)
+    away = away - keep.swing_m[near] - _lean_m(case, swept)
     hit = near[np.hypot(np.maximum(away, 0.0), np.maximum(above, 0.0)) < asked]
     return f"overheads {case.survey.site.layers['overheads'].ids[int(hit[0])]}" if len(hit) else ""
-
-
-def _swing_m(case: Case) -> Floats:
-    """Give how far every overhead swings out; nothing without its sag, which is not known along the road either [m]."""
-    swing = swing_offset_at_angle(hung(case).sag_m, keeping(case).string_m, case.scalar("line-clearance.swing_angle"))
-    return np.asarray(np.nan_to_num(swing))
 
 
 def _lean_m(case: Case, swept: BaseGeometry) -> float:
@@ -292,7 +285,7 @@ def beside_things(case: Case) -> list[tuple[BaseGeometry, float]]:
             continue
         reach = _PASSED[layer](case, every, np.arange(len(features)), np.zeros(len(features)))
         if layer == "overheads":  # a wire swings, and the body leans towards it
-            reach = reach - _swing_m(case) - _leaning_m(case).max(initial=0.0)
+            reach = reach - keeping(case).swing_m - _leaning_m(case).max(initial=0.0)
         most = np.inf if layer == "overheads" else FAR_M
         for number in np.flatnonzero(reach < np.inf).tolist():
             keep = min(-float(reach[number]), most) + float(features.spread_m[number]) + case.survey.tolerance.plan_m
