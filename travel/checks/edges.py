@@ -42,7 +42,8 @@ class Faces:
 
 @lru_cache(maxsize=16)
 def faces(case: Case) -> Faces:
-    """Give what is the same for every row of a feature. Without a soil the flattest line says how far it matters."""
+    """Give what is the same for every row of a feature. Without a soil the flattest line says how far it matters; a
+    depth that was only told says no more of that than none."""
     layer = case.survey.site.layers["edges"]
     words = case.rulebook.vocabulary.words("soil")
     named = {word: number for number, word in enumerate(words)}
@@ -51,7 +52,8 @@ def faces(case: Case) -> Faces:
     wettest = int(np.nanargmax(np.append(by_soil.values[:-1], -np.inf)))
     solid = by_soil.values[soil] == 0.0
     soil = np.where((layer.text("kind") == "water") & (soil >= 0) & ~solid, wettest, soil)
-    depth, batter = layer.number("depth_m"), np.radians(layer.number("batter_deg"))
+    sure = ~np.isin(layer.method("depth_m").astype(object), TOLD)
+    depth, batter = np.where(sure, layer.number("depth_m"), np.nan), np.radians(layer.number("batter_deg"))
     flat = batter_angle(by_soil.values[wettest])
     farthest = np.asarray(crest_standoff_by_line(depth, VERTICAL_RAD, flat))
     beyond = case.survey.tolerance.plan_m + case.scalar("edge-standoff.caution")
