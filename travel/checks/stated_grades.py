@@ -13,11 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.knots import slopes_round
-from travel.survey import Survey, past_ends, ways_onward
-from travel.survey.arrays import expand, group_search
+from travel.checks.nearby import cells_within
+from travel.survey import Survey
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 
@@ -48,7 +47,7 @@ def _made(survey: Survey, reach_m: float) -> Slopes:
     if not stated.any():
         return Slopes(low=np.full(len(stated), np.nan), high=np.full(len(stated), np.nan), stated=stated)
     own = _by_cell(survey, stated)
-    cell, other, turned = _within(survey, reach_m)
+    cell, other, turned = cells_within(survey, reach_m)
     low, high, any_stated = np.full(len(own.low), np.nan), np.full(len(own.low), np.nan), np.zeros(len(own.low), bool)
     np.fmin.at(low, cell, np.where(turned, -own.high[other], own.low[other]))
     np.fmax.at(high, cell, np.where(turned, -own.low[other], own.high[other]))
@@ -73,27 +72,3 @@ def _by_cell(survey: Survey, stated: Bools) -> Slopes:
     np.fmax.at(high, pieces.cell, most)
     np.logical_or.at(some, pieces.cell, stated)
     return Slopes(low=low, high=high, stated=some)
-
-
-def _within(survey: Survey, reach_m: float) -> tuple[Ints, Ints, Bools]:
-    """Give cell by cell the cells within reach of it, and whether their chain runs the other way round."""
-    cells, chains, course = survey.fabric.cells, survey.fabric.chains, survey.fabric.course
-    every = np.arange(len(cells))
-    ring = np.flatnonzero(np.isin(cells.chain, chains.ring))
-    around = chains.length[cells.chain[ring]]
-    asked = [(every, cells.chain, cells.from_m - reach_m, cells.to_m + reach_m, np.zeros(len(every), dtype=bool))]
-    for shift in (around, -around):
-        asked.append((ring, cells.chain[ring], cells.from_m[ring] - reach_m + shift,
-                      cells.to_m[ring] + reach_m + shift, np.zeros(len(ring), dtype=bool)))  # fmt: skip
-    pieces, onward = survey.pieces, ways_onward(survey)
-    row, way = past_ends(survey, np.arange(len(pieces)), reach_m, onward)
-    chain, entered = onward.to_chain[way], onward.to_far[way]
-    low = np.where(entered, course.high[chain] - reach_m, course.low[chain])
-    high = np.where(entered, course.high[chain], course.low[chain] + reach_m)
-    asked.append((pieces.cell[row], chain, low, high, onward.far[way] == entered))
-    cell, on, from_m, to_m, turned = (np.concatenate(column) for column in zip(*asked, strict=True))
-    start, stop = cells.start[on], cells.stop[on]
-    first = group_search(cells.to_m, start, stop, from_m, "right")
-    last = group_search(cells.from_m, start, stop, to_m, "left")
-    owner, other = expand(first, np.maximum(last - first, 0))
-    return cell[owner], other, turned[owner]
