@@ -43,7 +43,7 @@ class Faces:
 @lru_cache(maxsize=16)
 def faces(case: Case) -> Faces:
     """Give what is the same for every row of a feature. Without a soil the flattest line says how far it matters; a
-    depth that was only told says no more of that than none."""
+    depth that was only told makes that no less than none does."""
     layer = case.survey.site.layers["edges"]
     words = case.rulebook.vocabulary.words("soil")
     named = {word: number for number, word in enumerate(words)}
@@ -52,17 +52,18 @@ def faces(case: Case) -> Faces:
     wettest = int(np.nanargmax(np.append(by_soil.values[:-1], -np.inf)))
     solid = by_soil.values[soil] == 0.0
     soil = np.where((layer.text("kind") == "water") & (soil >= 0) & ~solid, wettest, soil)
-    sure = ~np.isin(layer.method("depth_m").astype(object), TOLD)
-    depth, batter = np.where(sure, layer.number("depth_m"), np.nan), np.radians(layer.number("batter_deg"))
+    depth, batter = layer.number("depth_m"), np.radians(layer.number("batter_deg"))
     flat = batter_angle(by_soil.values[wettest])
     farthest = np.asarray(crest_standoff_by_line(depth, VERTICAL_RAD, flat))
     beyond = case.survey.tolerance.plan_m + case.scalar("edge-standoff.caution")
     least = case.scalar("edge-standoff.least")
     near = np.maximum(np.maximum(farthest, least) + beyond, case.scalar("edge-standoff.berm_within"))
+    unknown = case.scalar("edge-standoff.reach_unknown")
+    unsure = np.isnan(near) | np.isin(layer.method("depth_m").astype(object), TOLD)
     return Faces(
         line=LimitColumn(values=by_soil.values[soil], row=by_soil.row[soil], rows=by_soil.rows),
         flattest_m=np.asarray(crest_standoff_by_line(depth, batter, flat)),
-        reach_m=wheel_out_m(case) + np.nan_to_num(near, nan=case.scalar("edge-standoff.reach_unknown")),
+        reach_m=wheel_out_m(case) + np.where(unsure, np.fmax(near, unknown), near),
     )
 
 

@@ -360,6 +360,7 @@ def test_a_depth_only_told_matters_as_far_as_one_nobody_knows(depth_m: float):
         told_, unknown = (verdict(beside_edge(away, **of), "edge-standoff")
                           for of in ({"depth_m": depth_m, "depth_m_method": "told"}, {"depth_m": None}))  # fmt: skip
         assert told_ == unknown == (UNKNOWN if away < 65.0 else CLEAR)
+    assert verdict(beside_edge(70.0, depth_m=60.0, depth_m_method="told"), "edge-standoff") == UNKNOWN
 
 
 @pytest.mark.parametrize(
