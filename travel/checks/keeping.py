@@ -24,9 +24,9 @@ STRING = "line-clearance.string"
 class Keeping:
     """By overhead: the distance to keep were it live (NaN: not known) with the row that sets it, and where a spotter
     is due. ``string_m``: insulators that swing with the wire, the longest of all where no row tells (voltage not known
-    or only told, or over the table's last). ``swing_m``: how far it swings out at its greatest sag; 0 where that is not
-    known. ``far_m``: the greatest trigger distance of all, or the owner's where that is greater; ``widest_m``: the
-    greatest distance of any kind and overhead."""
+    or only told, or over the table's last). ``swing_m``: how far it swings out at its greatest sag, at least at the
+    measured one; 0 where neither is known. ``far_m``: the greatest trigger distance of all, or the owner's where that
+    is greater; ``widest_m``: the greatest distance of any kind and overhead."""
 
     keep_m: Floats
     limit: LimitColumn
@@ -57,7 +57,8 @@ def _keeping(case: Case) -> Keeping:
     larger = ~np.isnan(owner) & ~(table.values >= owner)
     unknown_is_highest = np.where(np.isnan(voltage) | told(layer, "voltage_kv"), np.inf, voltage)
     string = np.nan_to_num(case.resolved(STRING, voltage_kv=unknown_is_highest).values, nan=_greatest(case, STRING))
-    swing = swing_offset_at_angle(hung(case).sag_m, string, case.scalar("line-clearance.swing_angle"))
+    sag = np.fmax(hung(case).sag_m, layer.number("sag_m"))
+    swing = swing_offset_at_angle(sag, string, case.scalar("line-clearance.swing_angle"))
     far = np.fmax(_greatest(case, TRIGGER), word_m)
     return Keeping(
         keep_m=keep,
