@@ -236,6 +236,10 @@ ELSEWHERE: dict[tuple[str, str], dict[str, str]] = {
     ("roads", "roughness_m"): {"headroom": "the rulebook's bump by surface stands in; `tip` is unknown there"},
     ("roads", "cone_index_kpa"): {"passes": "asked for on soft ground only; elsewhere it is more evidence"},
     ("ground", "cone_index_kpa"): {"passes": "asked for on soft ground only; elsewhere it is more evidence"},
+    ("roads", "grade_pct"): {"underbody": "beside a road without any slope; that one is unknown itself"},
+    ("overheads", "sag_m"): {
+        "line-clearance": "the owner's greatest sag holds by itself; a greater measured one counts"
+    },
     ("overheads", "voltage_kv"): {"headroom": "no height for the bar without it; `line-clearance` is unknown there"},
 }
 """Rules that may fall silent without a column because the rulebook or another rule stands in, with the reason."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.curves import too_tight
+from travel.checks.curves import bend_from_wider, too_tight
 from travel.checks.facing import distance_as_faced_m
 from travel.checks.lane import body_out_m, by_mode, code, gap_terms, lean_out_m, sway_m, sweep_terms
 from travel.checks.outcome import Outcome
@@ -32,11 +32,15 @@ def load_lacks(rows: Rows, case: Case) -> dict[str, Bools]:
 
 @answers("width")
 def width_of_road(rows: Rows, case: Case) -> Outcome:
-    """What the body sweeps and how it leans, with the margin on each side, against what stops or drops a wheel."""
+    """What the body sweeps and how it leans, with the margin on each side, against what stops or drops a wheel.
+
+    Where it comes from a bend of a wider road it still sweeps as much as there.
+    """
     width, cross = rows.si("width_m"), rows.cross
     tolerance = case.survey.tolerance.width_m
     allowance = sway_m(case, np.nan_to_num(cross)) + 2 * case.scalar("width.margin")
-    terms, leans = _upright(sweep_terms(rows, case, case.body.width_m), allowance, cross, width + tolerance)
+    sweep = {**sweep_terms(rows, case, case.body.width_m), "bend_ratio": bend_from_wider(rows, case)}
+    terms, leans = _upright(sweep, allowance, cross, width + tolerance)
     return Outcome(
         demand=width_needed(**terms),
         capacity=width,
@@ -145,7 +149,7 @@ def shoulder(rows: Rows, case: Case) -> Outcome:
     values = np.nan_to_num(kept.values)
     worse = np.where(values[left] >= values[right], left, right)
     width, demand = rows.si("width_m"), values[worse]
-    terms = gap_terms(rows, case, width / 2.0)
+    terms = {**gap_terms(rows, case, width / 2.0), "bend_ratio": bend_from_wider(rows, case)}
     unpaved = demand > 0.0
     return Outcome(
         demand=demand,

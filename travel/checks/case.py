@@ -233,7 +233,7 @@ class Case:
         if not np.ndim(table.values):
             return LimitColumn(values=table.values[codes], row=table.row[codes], rows=table.rows)
         values, row = table.values[codes], table.row[codes]
-        piece, other = self._laid
+        piece, other = self.laid
         for word in np.unique(other).tolist():
             here = piece[other == word]
             new = float(table.values[word])
@@ -245,18 +245,20 @@ class Case:
         return LimitColumn(values=values, row=row, rows=table.rows)
 
     @cached_property
-    def _laid(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def laid(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Give piece and surface of the ground polygons with a surface of their own that a wheel may stand on."""
         layer = self.survey.site.layers["ground"]
         names = {word: number for number, word in enumerate(self.surface.words)}
         own = np.array([names.get(word, -1) for word in layer.text("surface")], dtype=np.int64)
-        pairs = self.survey.pairs("ground", max(self.body.reach_m, 0.0))
+        wander = self.scalar("piece.wander") + self.survey.tolerance.plan_m
+        most = self.body.over_tyres_m / 2.0 + self.body.wheelbase_m + wander
+        pairs = self.survey.pairs("ground", max(self.body.reach_m, 0.0), most)
         if not len(own) or not len(pairs):
             return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
         out = self.body.over_tyres_m / 2.0 + self.body.wheelbase_m * np.minimum(
             self.survey.pieces.curvature_per_m[pairs.piece] * self.body.wheelbase_m, 1.0
         )
-        near = pairs.distance_m <= out + self.scalar("piece.wander") + self.survey.tolerance.plan_m
+        near = pairs.distance_m <= out + wander
         keep = near & (own[pairs.feature] >= 0)
         return pairs.piece[keep], own[pairs.feature][keep]
 

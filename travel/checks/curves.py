@@ -9,8 +9,10 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.lane import by_mode
+from travel.checks.lane import bend_of, by_mode
+from travel.checks.nearby import cells_within
 from travel.checks.rows import Rows
+from travel.survey.arrays import expand
 from travel.survey.corners import find_corners
 from travel.survey.cutting import BEND_WINDOW_M
 
@@ -28,6 +30,28 @@ def too_tight(rows: Rows, case: Case) -> Bools:
     if case.hinged is not None:
         least["front"] = case.hinged.least_radius_m
     return np.asarray(rows.column(_curvature_per_m(case)) * by_mode(rows, case, least) > 1.0)
+
+
+def bend_from_wider(rows: Rows, case: Case) -> Floats:
+    """Give wheelbase over radius of the bend, or of one that a wider road makes within the body's reach: who goes round
+    there is not in line when front or tail come to the narrower one. Bends looked at as corners are left to them."""
+    reach = max(case.body.reach_m, 0.0)
+    return bend_of(rows, case, case.survey.kept(("bends from wider", reach), lambda: _from_wider(case, reach)))
+
+
+def _from_wider(case: Case, reach_m: float) -> Floats:
+    survey, gentle = case.survey, _curvature_per_m(case)
+    width, order = survey.si("width_m"), survey.fabric.order
+    cell, other, _ = cells_within(survey, reach_m)
+    count = order.stop - order.start
+    owner, place = expand(order.start[cell], count[cell])
+    piece, there = order.piece[place], other[owner]
+    owner, place = expand(order.start[there], count[there])
+    piece, near = piece[owner], order.piece[place]
+    wider = (width[near] > width[piece]) & (gentle[near] > 0.0)
+    out = survey.pieces.curvature_per_m.copy()
+    np.maximum.at(out, piece[wider], gentle[near[wider]])
+    return out
 
 
 def _curvature_per_m(case: Case) -> Floats:

@@ -42,7 +42,8 @@ class Faces:
 
 @lru_cache(maxsize=16)
 def faces(case: Case) -> Faces:
-    """Give what is the same for every row of a feature. Without a soil the flattest line says how far it matters."""
+    """Give what is the same for every row of a feature. Without a soil the flattest line says how far it matters; a
+    depth that was only told makes that no less than none does."""
     layer = case.survey.site.layers["edges"]
     words = case.rulebook.vocabulary.words("soil")
     named = {word: number for number, word in enumerate(words)}
@@ -57,10 +58,12 @@ def faces(case: Case) -> Faces:
     beyond = case.survey.tolerance.plan_m + case.scalar("edge-standoff.caution")
     least = case.scalar("edge-standoff.least")
     near = np.maximum(np.maximum(farthest, least) + beyond, case.scalar("edge-standoff.berm_within"))
+    unknown = case.scalar("edge-standoff.reach_unknown")
+    unsure = np.isnan(near) | np.isin(layer.method("depth_m").astype(object), TOLD)
     return Faces(
         line=LimitColumn(values=by_soil.values[soil], row=by_soil.row[soil], rows=by_soil.rows),
         flattest_m=np.asarray(crest_standoff_by_line(depth, batter, flat)),
-        reach_m=wheel_out_m(case) + np.nan_to_num(near, nan=case.scalar("edge-standoff.reach_unknown")),
+        reach_m=wheel_out_m(case) + np.where(unsure, np.fmax(near, unknown), near),
     )
 
 

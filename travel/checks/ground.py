@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.hours import age_of
-from travel.checks.lane import wheels_out_m
+from travel.checks.lane import wheel_out_m, wheels_out_m
 from travel.checks.loads import tyre_lacks, worst_tyre
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
@@ -87,6 +87,11 @@ def lapsed(layer: Layer, case: Case) -> Bools:
     return np.array(late, dtype=bool)
 
 
+def ground_reach(case: Case) -> float:
+    """Give how far from the centreline ground can still lie under a wheel, however narrow the road [m]."""
+    return wheel_out_m(case) + case.survey.tolerance.plan_m
+
+
 def covered(case: Case) -> Bools:
     """Give the pieces whose wheel tracks surely lie on one polygon of layer ground, which then stands for them."""
     if case not in _KEPT:
@@ -119,7 +124,7 @@ def bearing_of_road(rows: Rows, case: Case) -> Outcome:
     return _bearing(rows, case, _of_road(rows, case))
 
 
-@answers("bearing", layer="ground")
+@answers("bearing", layer="ground", beside_m=ground_reach)
 def bearing_of_polygon(rows: Rows, case: Case) -> Outcome:
     """The same on ground that was looked at by itself."""
     return _bearing(rows, case, _of_polygon(rows, case))
@@ -192,7 +197,7 @@ def passes_on_road(rows: Rows, case: Case) -> Outcome:
     return _passes(rows, case, _of_road(rows, case), rows.column(case.survey.number("passes_done")))
 
 
-@answers("passes", layer="ground", by_trip=True)
+@answers("passes", layer="ground", beside_m=ground_reach, by_trip=True)
 def passes_on_polygon(rows: Rows, case: Case) -> Outcome:
     """The same on ground that was looked at by itself; the passes are the road's."""
     return _passes(rows, case, _of_polygon(rows, case), rows.column(case.survey.number("passes_done")))

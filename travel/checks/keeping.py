@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.hung import voltage_kv
+from travel.checks.hung import hung, told, voltage_kv
 from travel.domain.rules import Limit
+from travel.mechanics.conductor_load import swing_offset_at_angle
 from travel.rulebook import LimitColumn
 
 Floats = NDArray[np.float64]
@@ -22,15 +23,17 @@ STRING = "line-clearance.string"
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Keeping:
     """By overhead: the distance to keep were it live (NaN: not known) with the row that sets it, and where a spotter
-    is due. ``string_m``: insulators that swing with the wire, the longest of all where no row tells (voltage not known,
-    or over the table's last). ``far_m``: the greatest trigger distance of all; ``widest_m``: the greatest distance of
-    any kind."""
+    is due. ``string_m``: insulators that swing with the wire, the longest of all where no row tells (voltage not known
+    or only told, or over the table's last). ``swing_m``: how far it swings out at its greatest sag, at least at the
+    measured one; 0 where neither is known. ``far_m``: the greatest trigger distance of all, or the owner's where that
+    is greater; ``widest_m``: the greatest distance of any kind and overhead."""
 
     keep_m: Floats
     limit: LimitColumn
     trigger_m: Floats
     string_m: Floats
-    far_m: float
+    swing_m: Floats
+    far_m: Floats
     widest_m: float
 
 
@@ -46,24 +49,25 @@ def keeping(case: Case) -> Keeping:
 
 def _keeping(case: Case) -> Keeping:
     layer = case.survey.site.layers["overheads"]
-    voltage = voltage_kv(layer)
+    voltage, word_m = voltage_kv(layer), layer.number("owner_clearance_m")
     table = case.resolved(KEEP, voltage_kv=voltage)
-    owner = np.where(np.isnan(voltage), np.nan, layer.number("owner_clearance_m"))
+    owner = np.where(np.isnan(voltage), np.nan, word_m)
     keep = np.fmax(table.values, owner)
     word = Limit(id=KEEP, value=np.nan, unit="m", sense="at_least", status="owner", source="owner", layer="site")
     larger = ~np.isnan(owner) & ~(table.values >= owner)
-    unknown_is_highest = np.nan_to_num(voltage, nan=np.inf)
+    unknown_is_highest = np.where(np.isnan(voltage) | told(layer, "voltage_kv"), np.inf, voltage)
+    string = np.nan_to_num(case.resolved(STRING, voltage_kv=unknown_is_highest).values, nan=_greatest(case, STRING))
+    sag = np.fmax(hung(case).sag_m, layer.number("sag_m"))
+    swing = swing_offset_at_angle(sag, string, case.scalar("line-clearance.swing_angle"))
+    far = np.fmax(_greatest(case, TRIGGER), word_m)
     return Keeping(
         keep_m=keep,
         limit=LimitColumn(values=keep, row=np.where(larger, len(table.rows), table.row), rows=(*table.rows, word)),
         trigger_m=case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values,
-        string_m=np.nan_to_num(
-            case.resolved(STRING, voltage_kv=unknown_is_highest).values, nan=_greatest(case, STRING)
-        ),
-        far_m=_greatest(case, TRIGGER),
-        widest_m=max(
-            float(np.nan_to_num(owner).max(initial=0.0)), *(_greatest(case, name) for name in (KEEP, TRIGGER, CONSULT))
-        ),
+        string_m=string,
+        swing_m=np.nan_to_num(np.asarray(swing)),
+        far_m=far,
+        widest_m=max(float(far.max(initial=0.0)), *(_greatest(case, name) for name in (KEEP, TRIGGER, CONSULT))),
     )
 
 

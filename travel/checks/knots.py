@@ -48,6 +48,19 @@ def line_of(survey: Survey) -> Line:
     return _LINES[survey]
 
 
+def slopes_round(survey: Survey, piece: Ints, run: Ints, reach: float) -> tuple[Ints, Ints, Floats, Floats, Bools]:
+    """Give first and last knot, least and greatest slope under the body on the cell, and whether it is even."""
+    line, pieces = line_of(survey), survey.pieces
+    from_at = pieces.cell_from_m[piece] - reach + line.base[run]
+    to_at = pieces.cell_to_m[piece] + reach + line.base[run]
+    first = np.maximum(np.searchsorted(line.position, from_at, "right") - 1, line.start[run])
+    last = np.minimum(np.searchsorted(line.position, to_at, "left"), line.stop[run] - 1)
+    pairs = np.column_stack((first, np.maximum(last, first + 1))).ravel()
+    low = np.minimum.reduceat(np.append(line.slope, np.nan), pairs)[::2]
+    high = np.maximum.reduceat(np.append(line.slope, np.nan), pairs)[::2]
+    return first, last, low, high, np.asarray(low == high)
+
+
 def knots_round(survey: Survey, piece: Ints, run: Ints, first: Ints, last: Ints, reach: float) -> tuple[Floats, Floats]:
     """Give the profile round each piece from its cell's start, its ends carried on straight, padded there."""
     line, pieces = line_of(survey), survey.pieces

@@ -73,7 +73,12 @@ def crab_rad(rows: Rows, case: Case) -> Number:
 
 def bend_ratio(rows: Rows, case: Case) -> Floats:
     """Give wheelbase over radius of the bend at these rows; a crabbing machine turns about nothing."""
-    bend = rows.column(case.survey.pieces.curvature_per_m) * case.body.wheelbase_m
+    return bend_of(rows, case, case.survey.pieces.curvature_per_m)
+
+
+def bend_of(rows: Rows, case: Case, curvature_per_m: Floats) -> Floats:
+    """Give the same for a curvature by piece."""
+    bend = rows.column(curvature_per_m) * case.body.wheelbase_m
     crab = by_mode(rows, case, {"front": 0.0, "all": 0.0, "crab": 1.0})
     return bend if isinstance(crab, float) and crab == 0.0 else bend * (1.0 - crab)
 

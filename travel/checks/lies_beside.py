@@ -24,7 +24,6 @@ from travel.checks.people import bar_the_way
 from travel.checks.state import closed
 from travel.checks.tops import own_height_band
 from travel.checks.wires import wider_m
-from travel.mechanics.conductor_load import swing_offset_at_angle
 from travel.survey import Survey
 from travel.survey.corners import Corners
 from travel.units import PA_PER_KPA, RATIO_PER_PCT
@@ -130,8 +129,8 @@ def _people_in_the_way(case: Case, swept: BaseGeometry) -> str:
 
 def _wire_near(case: Case, swept: BaseGeometry) -> str:
     """Name a live wire nearer in space than its distance: at its greatest sag, swung, over a body as high all over."""
-    what, keep, swing = hung(case), keeping(case), _swing_m(case)
-    within = keep.widest_m + float(np.nan_to_num(swing).max(initial=0.0)) + _lean_m(case, swept)
+    what, keep = hung(case), keeping(case)
+    within = keep.widest_m + float(keep.swing_m.max(initial=0.0)) + _lean_m(case, swept)
     near, away = _near(case, "overheads", swept, within)
     live = (what.wire & ~what.isolated)[near]
     near, away = near[live], away[live]
@@ -143,27 +142,20 @@ def _wire_near(case: Case, swept: BaseGeometry) -> str:
         lowest = what.attach_m[near].min(axis=1) - what.sag_m[near] - _ground_m(case, swept)
         height = np.where(span, np.fmax(height, lowest), height)
     above = height - case.body.height_m - own_height_band(case) - case.survey.tolerance.height_m
-    asked = np.where(np.isnan(keep.keep_m[near]), keep.trigger_m[near], keep.keep_m[near])
+    asked = np.where(np.isnan(keep.keep_m[near]), keep.far_m[near], keep.keep_m[near])
     away = away - _lean_m(case, swept)
-    hidden = np.isnan(swing[near]) & (away < keep.far_m)  # as along a road
-    away = np.where(hidden, 0.0, away - np.nan_to_num(swing[near]))
+    hidden = any_of(what.sag_lacks)[near] & (away < keep.far_m[near])  # as along a road
+    away = np.where(hidden, 0.0, away - keep.swing_m[near])
     hit = near[np.hypot(np.maximum(away, 0.0), np.maximum(above, 0.0)) < asked]
     return f"overheads {case.survey.site.layers['overheads'].ids[int(hit[0])]}" if len(hit) else ""
 
 
-@lru_cache(maxsize=16)
-def _swing_m(case: Case) -> Floats:
-    """Give how far every overhead swings out, NaN without its sag [m]."""
-    what, angle = hung(case), case.scalar("line-clearance.swing_angle")
-    sag_m = np.where(any_of(what.sag_lacks), np.nan, what.sag_m)
-    return np.asarray(swing_offset_at_angle(sag_m, keeping(case).string_m, angle))
-
-
 def _kept_still_m(case: Case, near: Ints, kept: Floats) -> Floats:
-    """Give what is kept from wires that hang still, for so much once they swing; from one without its sag as much as
+    """Give what is kept from wires that hang still, for so much once they swing; from one without its sag no less than
     along a road, where it is asked for [m]."""
-    swing = _swing_m(case)[near]
-    return np.where(np.isnan(swing), np.fmax(kept, keeping(case).far_m), kept + swing)
+    keep, hidden = keeping(case), any_of(hung(case).sag_lacks)[near]
+    still = kept + keep.swing_m[near]
+    return np.where(hidden, np.fmax(still, keep.far_m[near]), still)
 
 
 @lru_cache(maxsize=64)
@@ -177,9 +169,8 @@ def spread_m(case: Case, layer: str) -> Floats:
 @lru_cache(maxsize=16)
 def far_m(case: Case) -> float:
     """Give how far a crest or a wire may still matter at most, swing and lean included [m]."""
-    keep = crest_standoffs(case)
-    swing = float(np.nan_to_num(_swing_m(case)).max(initial=0.0))
-    wires = keeping(case).widest_m + swing + float(_leaning_m(case).max(initial=0.0))
+    keep, wire = crest_standoffs(case), keeping(case)
+    wires = wire.widest_m + float(wire.swing_m.max(initial=0.0)) + float(_leaning_m(case).max(initial=0.0))
     return max(FAR_M, float(keep[np.isfinite(keep)].max(initial=0.0)), wires)
 
 
@@ -377,8 +368,8 @@ def _overheads(case: Case, pieces: Ints, near: Ints, away: Floats, stays: bool =
     above = np.where(known, what.clearance_m[near], -np.inf) - case.body.height_m
     above -= own_height_band(case) + case.survey.tolerance.height_m
     live = (what.wire & ~what.isolated)[near]
-    asked, trigger = keep.keep_m[near], keep.trigger_m[near]
-    kept = np.where(live, np.fmax(trigger, asked) if stays else np.where(np.isnan(asked), trigger, asked), 0.0)
+    asked, trigger = np.where(np.isnan(keep.keep_m), keep.far_m, keep.keep_m)[near], keep.trigger_m[near]
+    kept = np.where(live, np.fmax(trigger, asked) if stays else asked, 0.0)
     free = np.where(live, above >= kept, above >= case.scalar("headroom.caution"))
     if stays:
         leant = _leaning_m(case)[pieces].max(initial=0.0)

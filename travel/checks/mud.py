@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.rulebook import Axis
 from travel.survey import Survey
 
 Floats = NDArray[np.float64]
@@ -24,13 +25,22 @@ def mud_carried(case: Case) -> Bools | None:
     Tyres carry it along the roads, in either direction, as far as the rulebook says.
     """
     if case not in _KEPT:
-        gives = case.column("grip.gives_mud").values > 0.0
+        gives = _has(case, "grip.gives_mud")
         if not gives.any():
             return None
-        takes = case.column("grip.takes_mud").values > 0.0
+        takes = _has(case, "grip.takes_mud")
         near = distance_to(case.survey, gives) <= case.scalar("grip.mud_carried")
         _KEPT[case] = takes & near
     return _KEPT[case]
+
+
+def _has(case: Case, limit_id: str) -> Bools:
+    """Give the pieces on which a wheel may stand on a surface with such a row: the road's, or that of ground on it."""
+    words, codes = case.surface.words, case.surface.codes
+    by_word = case.resolved(limit_id, surface=Axis(np.append(np.arange(len(words)), -1), words)).values > 0.0
+    out, (piece, other) = np.asarray(by_word[codes]), case.laid
+    out[piece[by_word[other]]] = True
+    return out
 
 
 def distance_to(survey: Survey, chosen: Bools) -> Floats:

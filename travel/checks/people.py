@@ -107,12 +107,14 @@ def people_beside(rows: Rows, case: Case) -> Outcome:
 
 @answers("people", layer="people", beside_m=people_reach)
 def people_unseen(rows: Rows, case: Case) -> Outcome:
-    """People in the fall zone on a side the driver does not see plainly are watched by a spotter."""
+    """People in the fall zone on a side the driver does not see plainly are watched by a spotter; those who may be on
+    the way itself come from either side."""
     terms, _ = _gap(rows, case)
     near = body_gap(**terms) - case.survey.tolerance.plan_m < keep_clear(**_fall_zone(case))
     side = rows.side * np.where(rows.sense > 0, 1, -1) * np.where(rows.reverse, -1, 1)
     left, right = (_sees(case, middle) for middle in (LEFT_DEG, RIGHT_DEG))
-    unseen = ((side > 0) & (not left)) | ((side < 0) & (not right))
+    on_it = rows.distance_m <= 0.0
+    unseen = ((on_it | (side > 0)) & (not left)) | ((on_it | (side < 0)) & (not right))
     return Outcome(
         permitted=np.ones(unseen.shape, dtype=bool),
         applies=_here(rows, case) & near & unseen,

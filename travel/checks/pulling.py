@@ -228,7 +228,9 @@ def altitude_ratio(rows: Rows, case: Case) -> tuple[Floats | float, Bools | bool
 
 
 def _altitudes(survey: Survey) -> Floats:
-    """Give the height of the middle of each piece, NaN where the survey has none."""
+    """Give the height of the middle of each piece; where the survey has none the site's highest, NaN without any."""
     fabric, pieces = survey.fabric, survey.pieces
     position = fabric.chains.position(fabric.links, pieces.link, (pieces.from_m + pieces.to_m) / 2.0)
-    return np.asarray(fabric.heights.at(fabric.link_row[pieces.link], position))
+    height = np.asarray(fabric.heights.at(fabric.link_row[pieces.link], position))
+    highest = np.max(height, initial=-np.inf, where=~np.isnan(height))
+    return np.where(np.isnan(height) & np.isfinite(highest), highest, height)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from travel.checks.body import Body
 from travel.checks.case import Case
 from travel.checks.ground_line import heights_past, heights_round
+from travel.checks.stated_grades import slopes_about
 from travel.mechanics.passing import height_passing_under
 from travel.survey import past_ends, ways_onward
 
@@ -174,7 +175,30 @@ def _risen(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tupl
     for start in range(0, len(rest), BLOCK):
         chosen = rest[start : start + BLOCK]
         height[chosen], grade[chosen] = _worst(case, piece[chosen], x, z, lever)
+    about = slopes_about(survey, _look_m(case))
+    met = np.flatnonzero(about.mixed[piece])
+    most, steepest = _bounded(case.body, (about.low[piece[met]], about.high[piece[met]]), x, z)
+    higher = most > height[met]  # what is not known stays so
+    height[met], grade[met] = np.where(higher, most, height[met]), np.where(higher, steepest, grade[met])
     return height, grade
+
+
+def _look_m(case: Case) -> float:
+    """Give how far beyond a piece the road may lie under the body, or under what leans out of it."""
+    return max(case.body.reach_m, case.body.wheelbase_m) + LEAN_RATIO * float(np.nan_to_num(case.body.height_m))
+
+
+def _bounded(body: Body, slopes: tuple[Floats, Floats], x: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """Give heights above the road that no position passes where its slopes lie in a range, and the steepest: (p, i).
+
+    A point e beyond an axle leans out by its height as well; between the axles the road falls away from the chord by
+    no more than a quarter of the wheelbase times the range.
+    """
+    low, high = (column[:, None] for column in slopes)
+    bend, steepest = high - low, np.maximum(np.abs(low), np.abs(high))
+    beyond = np.maximum(np.maximum(x, -body.wheelbase_m - x), 0.0)
+    off = np.where(beyond > 0.0, beyond, body.wheelbase_m / 4.0) + z * steepest
+    return z * np.sqrt(1.0 + steepest**2) + off * bend, np.broadcast_to(steepest, (len(bend), len(x)))
 
 
 def _worst(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tuple[Floats, Floats]:
@@ -191,8 +215,7 @@ def _found(case: Case, piece: Ints, x: Floats, z: Floats, lever: Floats) -> tupl
     Between the grid's points a profile with a kink may stand higher than read, and a position between two tried may be
     worse: both together by no more than the lever times the largest second difference of the grid, which is added.
     """
-    body = case.body
-    reach = max(body.reach_m, body.wheelbase_m) + LEAN_RATIO * np.nan_to_num(body.height_m)
+    reach = _look_m(case)
     line = heights_round(case.survey, piece, reach, STEP_M)
     best, grade = _rolled(case, piece, line, (x, z, lever), reach)
     row, way = past_ends(case.survey, piece, reach, ways_onward(case.survey))

@@ -14,14 +14,15 @@ from numpy.typing import NDArray
 
 from travel.checks.body import Body
 from travel.checks.case import Case
-from travel.checks.knots import knots_past, knots_round, line_of
+from travel.checks.knots import knots_past, knots_round, slopes_round
 from travel.checks.outcome import Outcome
 from travel.checks.registry import answers
 from travel.checks.rows import Rows
+from travel.checks.stated_grades import slopes_about
 from travel.checks.told import YES, told
 from travel.checks.tops import bumps, own_height_band
 from travel.mechanics.roll_engine import RollCase, roll_plumb
-from travel.survey import Onward, Survey, past_ends, ways_onward
+from travel.survey import Onward, past_ends, ways_onward
 from travel.survey.terrain import half_cell_m
 
 Floats = NDArray[np.float64]
@@ -85,19 +86,23 @@ def _band(case: Case) -> Floats:
 
 
 def _rolled(case: Case) -> Floats:
-    """Give the smallest clearance by piece: by the bound where it is enough, else rolled."""
+    """Give the smallest clearance by piece: by the bound where it is enough, or no heights are known, else rolled."""
     survey, body = case.survey, case.belly
     pieces = survey.pieces
     level = float(body.under_xz_m[:, 1].min())
     out = np.full(len(pieces), np.nan)
+    reach = body.length_m + body.wheelbase_m
     out[survey.height_source == "grade"] = level
+    about = slopes_about(survey, reach)
+    met = np.flatnonzero(about.mixed)
+    by_grades = _bound(body, about.low[met], about.high[met])
     middle = (pieces.cell_from_m + pieces.cell_to_m) / 2.0
     run = survey.heights.run[survey.fabric.course.row_at(pieces.chain, middle)]
     known = np.flatnonzero((run >= 0) & np.isin(survey.height_source.astype(object), ("z", "terrain")))
     if not len(known) or len(body.axle_x_m) != 2:
+        out[met] = np.minimum(out[met], by_grades)
         return out
-    reach = body.length_m + body.wheelbase_m
-    first, last, low, high, even = _slopes(survey, known, run[known], reach)
+    first, last, low, high, even = slopes_round(survey, known, run[known], reach)
     bound = _bound(body, low, high)
     out[known] = np.where(even, level, bound)
     enough = enough_m(case)
@@ -108,6 +113,7 @@ def _rolled(case: Case) -> Floats:
         rolled = (known[thin], run[known[thin]], first[thin], last[thin])
         out[known[thin]] = survey.kept(key, lambda: _exact(case, *rolled))
     _past_ends(case, out, enough, known)
+    out[met] = np.minimum(out[met], by_grades)
     return out
 
 
@@ -165,21 +171,6 @@ def _shape(body: Body) -> tuple[bytes | float, ...]:
     """Give all that rolling looks at of a body, to tell two of them apart."""
     arrays = (body.under_xz_m, body.axle_x_m, body.radius_m)
     return (*(values.tobytes() for values in arrays), body.wheelbase_m, body.length_m)
-
-
-def _slopes(
-    survey: Survey, piece: Ints, run: Ints, reach: float
-) -> tuple[Ints, Ints, Floats, Floats, NDArray[np.bool_]]:
-    """Give first and last knot, least and greatest slope under the body on the cell, and whether it is even."""
-    line, pieces = line_of(survey), survey.pieces
-    from_at = pieces.cell_from_m[piece] - reach + line.base[run]
-    to_at = pieces.cell_to_m[piece] + reach + line.base[run]
-    first = np.maximum(np.searchsorted(line.position, from_at, "right") - 1, line.start[run])
-    last = np.minimum(np.searchsorted(line.position, to_at, "left"), line.stop[run] - 1)
-    pairs = np.column_stack((first, np.maximum(last, first + 1))).ravel()
-    low = np.minimum.reduceat(np.append(line.slope, np.nan), pairs)[::2]
-    high = np.maximum.reduceat(np.append(line.slope, np.nan), pairs)[::2]
-    return first, last, low, high, np.asarray(low == high)
 
 
 def _bound(body: Body, low: Floats, high: Floats) -> Floats:

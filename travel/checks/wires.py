@@ -40,9 +40,9 @@ Bools = NDArray[np.bool_]
 class Past:
     """By pair: the least distance to the wire, the numbers that give it, what is missing, how far it may be off.
 
-    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_m``: the same from the side of
-    the body, at least. ``outer_m``, ``outer_aside_m``: the same were the outer wire as far out as it may be where
-    nobody stated how far it is.
+    ``still_m``: plan distance from the centreline to the wires hanging still; ``aside_m``: from the side of the body to
+    the wires swung out as far as any sag is stated, at least. ``outer_m``, ``outer_aside_m``: the same were the outer
+    wire as far out as it may be where nobody stated how far it is.
     """
 
     distance_m: Floats
@@ -66,19 +66,23 @@ _BESIDE: WeakKeyDictionary[Case, float] = WeakKeyDictionary()
 
 
 def beside(case: Case) -> float:
-    """Give how far from a road wires are looked at: the greatest distance of rulebook or owner, swing and the body."""
+    """Give how far from a road wires are looked at: the greatest distance of rulebook or owner, swing and the body,
+    with the margin and all bands on the far side."""
     if case not in _BESIDE:
         _BESIDE[case] = _most_beside(case)
     return _BESIDE[case]
 
 
 def _most_beside(case: Case) -> float:
-    sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
+    keep, tolerance = keeping(case), case.survey.tolerance
     kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
     high = max(case.body.height_m, case.body.hung_m[3] if case.body.hung_m else 0.0)
     lean = high * float(np.abs(np.nan_to_num(case.survey.cross_slope_ratio)).max(initial=0.0))
     body = case.body.width_m / 2.0 + kick + lean + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
-    return keeping(case).widest_m + sag + float(np.nan_to_num(body)) + float(wider_m(case).max(initial=0.0))
+    thin = case.scalar("line-clearance.caution")
+    bands = tolerance.plan_m + tolerance.height_m + own_height_band(case)
+    aside = keep.swing_m + wider_m(case)
+    return keep.widest_m + thin + bands + float(np.nan_to_num(body)) + float(aside.max(initial=0.0))
 
 
 @answers("line-clearance", layer="overheads", beside_m=beside)
@@ -90,14 +94,15 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     i, k = rows.pair, rows.feature
     distance, band = past.distance_m[i], past.band_m[i]
     reached = distance - band
-    near = (reached < to_keep.far_m) & (past.aside_m[i] < to_keep.far_m)
+    far = to_keep.far_m[k]
+    near = (reached < far) & (past.aside_m[i] < far)
     short = ~(reached >= to_keep.keep_m[k]) & near
     missing = {name: where[i] & short for name, where in past.lacks.items()}
     missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
     # a body drawn without knowing where its load stands tells no distance, however far off the line seems
     drawn = dict.fromkeys(case.body.shape_lacks, np.ones(near.shape, dtype=bool))
     missing |= drawn
-    within = (past.outer_m[i] - band < to_keep.far_m) & (past.outer_aside_m[i] < to_keep.far_m)
+    within = (past.outer_m[i] - band < far) & (past.outer_aside_m[i] < far)
     missing["half_spread_m"] = _spread_lacks(case)[k] & within
     missing["half_spread_m told"] = told(layer, "half_spread_m")[k] & within
     missing["voltage_kv"] = np.isnan(voltage_kv(layer))[k] & near
@@ -156,7 +161,7 @@ def owners_word(rows: Rows, case: Case) -> Outcome:
 @answers("line-clearance", layer="overheads", beside_m=beside)
 def isolated_line(rows: Rows, case: Case) -> Outcome:
     """A line dead and earthed until after the trip by its owner's written word: not live, but only as long as that."""
-    past, far = _past(rows, case), keeping(case).far_m
+    past, far = _past(rows, case), keeping(case).far_m[rows.feature]
     near = (past.distance_m[rows.pair] - past.band_m[rows.pair] < far) & (past.aside_m[rows.pair] < far)
     return _word(rows, case, hung(case).isolated[rows.feature] & near, "line-isolated")
 
@@ -222,6 +227,7 @@ def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
     distance, terms = least(np.zeros(len(pairs)))
     out = np.max([_leans_out_m(case, tops, row, level) for level in range(len(tops.level_m))], axis=0)
     aside = still - out - kick - case.scalar("line-clearance.wander")
+    swung = aside - keeping(case).swing_m[feature]
     for name, where in what.sag_lacks.items():
         lacks[name] = lacks.get(name, np.zeros(len(pairs), dtype=bool)) | (where[feature] & (aside > 0))
     return Past(
@@ -230,8 +236,8 @@ def _make_past(case: Case, pairs: Pairs, what: Hung) -> Past:
         terms=terms,
         still_m=still,
         band_m=_band(case, distance, terms),
-        aside_m=np.asarray(aside - case.survey.tolerance.plan_m),
-        outer_aside_m=np.asarray(aside - wider - case.survey.tolerance.plan_m),
+        aside_m=np.asarray(swung - case.survey.tolerance.plan_m),
+        outer_aside_m=np.asarray(swung - wider - case.survey.tolerance.plan_m),
         lacks=lacks | body_lacks(case, tops, row),
         bound={name: where[feature] & clear & ~known for name, where in what.bound_lacks.items()},
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -53,9 +54,11 @@ def road_case(
     rulebook: Any = RULEBOOK,
     tolerance: Any = EXACT,
     roads: list[dict[str, Any]] | None = None,
+    laid: Sequence[dict[str, Any]] = (),
     **road: Any,
 ) -> Case:
-    """Give the case of one road of 10 m on compacted gravel; columns by keyword, None leaves one out."""
+    """Give the case of one road of 10 m on compacted gravel; columns by keyword, None leaves one out; ``laid`` on it
+    polygons of ground."""
     own = {"grade_pct": 0.0, "cross_slope_pct": 0.0, "width_m": 5.0, "surface": "compacted_gravel", "sight_m": 20.0}
     row = {"id": "r"} | ({} if "xyz" in road else {"xy": [(0, 0), (10, 0)]}) | own | road
     of = of or sheet()
@@ -67,7 +70,7 @@ def road_case(
         body=body,
         load=load,
         rulebook=rulebook,
-        survey=build_survey(make_site(roads or [row], header=header), tolerance),
+        survey=build_survey(make_site(roads or [row], header=header, ground=laid), tolerance),
         configurations=make_configurations(of),
         weather=Weather(ground=ground, temperature_c=10.0, wind_mps=2.0),
     )

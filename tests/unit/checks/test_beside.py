@@ -353,6 +353,16 @@ def test_a_face_of_no_slope_is_outside_the_formula():
     assert worst(beside_edge(5.0, batter_deg=0.0), "edge-standoff")[0].reason(0) == "outside_validity"
 
 
+@pytest.mark.parametrize("depth_m", [0.5, 3.0])
+def test_a_depth_only_told_matters_as_far_as_one_nobody_knows(depth_m: float):
+    """It may be any depth: what is told says nothing of how far off the crest is far enough."""
+    for away in (4.0, 8.0, 12.0, 30.0, 60.0, 70.0):
+        told_, unknown = (verdict(beside_edge(away, **of), "edge-standoff")
+                          for of in ({"depth_m": depth_m, "depth_m_method": "told"}, {"depth_m": None}))  # fmt: skip
+        assert told_ == unknown == (UNKNOWN if away < 65.0 else CLEAR)
+    assert verdict(beside_edge(70.0, depth_m=60.0, depth_m_method="told"), "edge-standoff") == UNKNOWN
+
+
 @pytest.mark.parametrize(
     ("changes", "kept_m"),
     [

@@ -93,6 +93,15 @@ def test_altitude_takes_pull_where_heights_are_above_sea_level():
     assert value(own, "pull", "capacity") == pytest.approx(83750.0)
 
 
+def test_a_road_without_heights_is_taken_as_high_as_the_site():
+    """Its pull is not that at sea level; one more road, 1 000 m up, tells how high the site lies."""
+    flat = {"id": "r", "xy": [(0, 0), (10, 0)], "width_m": 5.0, "grade_pct": 0.0, "surface": "compacted_gravel"}
+    high = {"id": "z", "xyz": [(10, 0, 1000.0), (90, 0, 1000.0)], "width_m": 5.0, "surface": "compacted_gravel"}
+    header = {"height_datum": "metres above mean sea level"}
+    assert value(road_case(roads=[flat, high], header=header), "pull", "capacity") == pytest.approx(0.976575 * 83750.0)
+    assert value(road_case(roads=[flat], header=header), "pull", "capacity") == pytest.approx(83750.0)
+
+
 def test_altitude_beyond_the_published_range_is_unknown():
     top = [(0, 0, 3100.0), (100, 0, 3100.0)]
     case = road_case(xyz=top, grade_pct=None, header={"height_datum": "MSL"})

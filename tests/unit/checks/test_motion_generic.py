@@ -309,6 +309,38 @@ def test_mud_is_carried_onto_paved_roads():
     assert grip(rows, case).rows[int(grip(rows, case).row[pieces.road[piece] == 1][0])].when["ground"] == "mud"
 
 
+@pytest.mark.parametrize(
+    ("surface", "patch", "x"),
+    [
+        ("concrete", "clay", (0.0, 20.0)),  # gives mud where the road does not
+        ("clay", "concrete", (-10.0, 60.0)),  # a slab on clay: the road beside it gives mud as before
+        ("clay", "compacted_gravel", (60.0, 70.0)),  # gravel on the concrete, which takes mud as before
+    ],
+)
+def test_ground_laid_on_a_road_keeps_no_mud_away(surface: str, patch: str, x: tuple[float, float]):
+    """Wheels may stand on either: the concrete of ``near``, within 100 m, grips no better than muddy all along."""
+    ring = [(x[0], -3.0), (x[1], -3.0), (x[1], 3.0), (x[0], 3.0)]
+    case = road_case(roads=[{**LANE[0], "surface": surface}, *LANE[1:]], ground="wet",
+                     laid=[{"id": "g", "surface": patch, "polygon": ring}])  # fmt: skip
+    rows, _ = on_list(case, "slide")
+    assert np.all(grip(rows, case).values[case.survey.pieces.road[rows.piece] == 1] <= 0.25)
+
+
+@pytest.mark.parametrize(("beside_m", "slippery"), [(1.5, True), (1.6, False)])
+@pytest.mark.parametrize("width_m", [2.9, 5.0])
+def test_ground_beside_a_narrow_road_counts_as_far_as_a_wheel_may_stand(
+    beside_m: float, slippery: bool, width_m: float
+):
+    """Wheel and wander reach 1.45 m, band 0.1: clay from 1.5 m on may lie under it, even if the road ends at 1.45."""
+    ring = [(-5.0, beside_m), (20.0, beside_m), (20.0, 4.0), (-5.0, 4.0)]
+    case = road_case(
+        surface="sand", width_m=width_m, ground="wet", laid=[{"id": "g", "surface": "clay", "polygon": ring}]
+    )
+    clean = road_case(surface="sand", width_m=width_m, ground="wet")
+    mu, without = (grip(on_list(of, "slide")[0], of).values for of in (case, clean))
+    assert np.all((mu < without) == slippery)
+
+
 @pytest.mark.parametrize("ground", ["dry", "damp", "hard_ice"])
 def test_ground_that_gives_no_mud_leaves_the_pavement_clean(ground: str):
     assert mud_carried(road_case(roads=LANE, ground=ground)) is None

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from tests.unit.checks.beside_cases import (
+    ALL_ROUND,
     BACK,
     BLOCKED,
     CAUTION,
@@ -128,6 +129,18 @@ def test_people_on_a_side_the_driver_does_not_see():
     assert "spotter" in controls(case, "people", LOW, -1)
     assert "spotter" in controls(case, "people", BACK, 1)
     assert "spotter" in controls(with_people(4.0, of={"sheet": {"view": []}}), "people", LOW, 1)
+
+
+@pytest.mark.parametrize("view", [BLIND_RIGHT, ALL_ROUND])
+def test_people_who_cross_the_way_come_from_both_sides(view: list[dict[str, Any]]):
+    """A walkway that ends beside the road is on one side; one that goes on over it is on both."""
+    beside, across = (
+        case_of(sheet={"view": view}, people=[{"id": "p", "kind": "walkway", "xy": [(2.5, from_y), (2.5, 6.0)]}])
+        for from_y in (2.0, -6.0)
+    )
+    for sense in (1, -1):
+        assert ("spotter" in controls(across, "people", LOW, sense)) == (view is BLIND_RIGHT)
+        assert ("spotter" in controls(beside, "people", LOW, sense)) == (view is BLIND_RIGHT and sense < 0)
 
 
 @pytest.mark.parametrize(

@@ -145,6 +145,7 @@ def on_patch(y: tuple[float, float] = (-3.0, 3.0), road: Any = None, **patch: An
         ({"bearing_kpa": 800.0, "road": {"bearing_kpa": 100.0}}, CLEAR),  # the polygon stands for the road
         ({"bearing_kpa": 800.0, "road": {"bearing_kpa": 100.0}, "y": (-3.0, 1.0)}, BLOCKED),  # a wheel runs beside it
         ({"y": (1.5, 3.0)}, BLOCKED),  # wheel and wander reach 1.45 m, band 0.1
+        ({"y": (1.5, 3.0), "road": {"width_m": 2.9}}, BLOCKED),  # the same beside a road no wider than the wheels reach
         ({"y": (1.6, 3.0)}, CLEAR),  # beside the wheels
         ({"bearing_kpa": None}, UNKNOWN),
         ({"bearing_kpa": None, "road": {"proven_axle_kg": 20000.0}}, UNKNOWN),

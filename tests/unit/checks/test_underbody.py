@@ -9,6 +9,7 @@ from tests.builders import machine
 from tests.memory_site import make_site, make_terrain
 from tests.planning import MILD, case_of, sheet
 from travel.checks import Case, answers_for, underbody
+from travel.checks.knots import slopes_round
 from travel.checks.underbody import clearances
 from travel.domain.verdict import Verdict
 from travel.mechanics.ramp_angles import crest_clearance
@@ -128,7 +129,7 @@ def test_the_bound_is_never_above_the_rolled_clearance(seed: int) -> None:
     survey, pieces = found.survey, found.survey.pieces
     rows = np.arange(len(pieces))
     run = survey.heights.run[survey.fabric.course.row_at(pieces.chain, (pieces.cell_from_m + pieces.cell_to_m) / 2)]
-    first, last, low, high, _ = underbody._slopes(survey, rows, run, found.body.length_m + found.body.wheelbase_m)
+    first, last, low, high, _ = slopes_round(survey, rows, run, found.body.length_m + found.body.wheelbase_m)
     bound = underbody._bound(found.body, low, high)
     assert (bound <= underbody._exact(found, rows, run, first, last) + 1e-9).all()
 

@@ -22,6 +22,7 @@ from tests.unit.checks.overhead_cases import (
     part_of,
     rows_of,
 )
+from travel.checks import wires
 from travel.checks.hung import hung
 from travel.checks.keeping import keeping
 from travel.checks.outcome import judge
@@ -60,6 +61,52 @@ def test_line_alongside_at_8_m() -> None:
     assert numbers["tolerance"] == pytest.approx((y + 4.0) * 0.1 / 6.907, abs=1e-4)
     assert numbers["demand"] == 3.0
     assert (verdict, missing) == (CLEAR, set())
+
+
+@pytest.mark.parametrize("line", [{"owner_clearance_m": 30.0}, {"voltage_kv": 765.0, "owner_clearance_m": 15.0}])
+@pytest.mark.parametrize("gone", ["voltage_kv", "clearance_m"])
+def test_what_is_not_known_of_a_line_never_clears_it(line: dict[str, Any], gone: str) -> None:
+    """Beyond every distance of the tables too: as far as the owner asks, and as far as it swings."""
+    asked = 0
+    for y in range(6, 45, 2):
+        known, less = (near(**at(y), **{**line, "sag_m": 6.0, "sag_max_m": 6.0} | without)[0]
+                       for without in ({}, {gone: None}))  # fmt: skip
+        asked += y > 16 and known == BLOCKED
+        assert known == CLEAR or less >= UNKNOWN
+    assert asked
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        {"voltage_kv": None, "owner_clearance_m": None},
+        {"voltage_kv": 765.0, "owner_clearance_m": 20.0},
+        {"voltage_kv": 11.0, "voltage_kv_method": "told"},
+    ],
+)
+@pytest.mark.parametrize("cross_pct", [0.0, 8.0])
+def test_no_line_hangs_too_far_off_to_be_looked_at(line: dict[str, Any], cross_pct: float) -> None:
+    """Short machine, long insulators, hardly any sag: looked for much further, every line is told as it is."""
+    short = box(attitudes__0__top_xz_m=[[0.9, 3.0], [-2.7, 3.0]], attitudes__0__under_xz_m=[[0.9, 0.4], [-2.7, 0.4]])
+    found = 0
+    for y in np.arange(14.0, 30.0, 0.5).tolist():
+        wire = LINE | {"sag_m": 0.3, "sag_max_m": 0.3, "clearance_m": 3.0} | line | at(y)
+        case, wide = (case_under([wire], sheet=short, cross_slope_pct=cross_pct) for _ in range(2))
+        wires._BESIDE[wide] = 200.0
+        for name in ("distance_to_wires", "owners_word"):
+            verdict = answer(wide, name)[0]
+            assert answer(case, name)[0] == verdict
+            found += y > 18.0 and verdict > CLEAR
+    assert found
+
+
+def test_a_voltage_that_was_only_told_swings_as_one_nobody_knows() -> None:
+    said = {"owner_clearance_m": None, "sag_m": 0.3, "sag_max_m": 0.3}
+    for y in np.arange(12.0, 24.0, 0.5).tolist():
+        told, unknown = (
+            near(**at(y), **said | volts)[0] for volts in ({"voltage_kv_method": "told"}, {"voltage_kv": None})
+        )
+        assert told == unknown
 
 
 @pytest.mark.parametrize("cross_pct", [8.0, -8.0, 3.0])
