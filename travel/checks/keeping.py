@@ -22,15 +22,16 @@ STRING = "line-clearance.string"
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Keeping:
     """By overhead: the distance to keep were it live (NaN: not known) with the row that sets it, and where a spotter
-    is due. ``string_m``: insulators that swing with the wire, the longest of all where no row tells (voltage not known,
-    or over the table's last). ``far_m``: the greatest trigger distance of all; ``widest_m``: the greatest distance of
-    any kind."""
+    is due, of a voltage not known no nearer than the owner's word. ``string_m``: insulators that swing with the wire,
+    the longest of all where no row tells (voltage not known, or over the table's last). ``far_m``: how near what is
+    missing matters: the greatest trigger distance of all, the distance to keep and the owner's word, whichever is most.
+    ``widest_m``: the greatest distance of any kind."""
 
     keep_m: Floats
     limit: LimitColumn
     trigger_m: Floats
     string_m: Floats
-    far_m: float
+    far_m: Floats
     widest_m: float
 
 
@@ -48,21 +49,23 @@ def _keeping(case: Case) -> Keeping:
     layer = case.survey.site.layers["overheads"]
     voltage = voltage_kv(layer)
     table = case.resolved(KEEP, voltage_kv=voltage)
-    owner = np.where(np.isnan(voltage), np.nan, layer.number("owner_clearance_m"))
+    said = layer.number("owner_clearance_m")
+    owner = np.where(np.isnan(voltage), np.nan, said)
     keep = np.fmax(table.values, owner)
     word = Limit(id=KEEP, value=np.nan, unit="m", sense="at_least", status="owner", source="owner", layer="site")
     larger = ~np.isnan(owner) & ~(table.values >= owner)
     unknown_is_highest = np.nan_to_num(voltage, nan=np.inf)
+    trigger = case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values
     return Keeping(
         keep_m=keep,
         limit=LimitColumn(values=keep, row=np.where(larger, len(table.rows), table.row), rows=(*table.rows, word)),
-        trigger_m=case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values,
+        trigger_m=np.where(np.isnan(voltage), np.fmax(trigger, said), trigger),
         string_m=np.nan_to_num(
             case.resolved(STRING, voltage_kv=unknown_is_highest).values, nan=_greatest(case, STRING)
         ),
-        far_m=_greatest(case, TRIGGER),
+        far_m=np.fmax(np.fmax(keep, said), _greatest(case, TRIGGER)),
         widest_m=max(
-            float(np.nan_to_num(owner).max(initial=0.0)), *(_greatest(case, name) for name in (KEEP, TRIGGER, CONSULT))
+            float(np.nan_to_num(said).max(initial=0.0)), *(_greatest(case, name) for name in (KEEP, TRIGGER, CONSULT))
         ),
     )
 

@@ -89,15 +89,15 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     unsure = np.isnan(voltage_kv(layer)) | told(layer, "voltage_kv")
     i, k = rows.pair, rows.feature
     distance, band = past.distance_m[i], past.band_m[i]
-    reached = distance - band
-    near = (reached < to_keep.far_m) & (past.aside_m[i] < to_keep.far_m)
+    reached, far = distance - band, to_keep.far_m[k]
+    near = (reached < far) & (past.aside_m[i] < far)
     short = ~(reached >= to_keep.keep_m[k]) & near
     missing = {name: where[i] & short for name, where in past.lacks.items()}
     missing |= {name: missing.get(name, False) | (where[i] & short) for name, where in past.bound.items()}
     # a body drawn without knowing where its load stands tells no distance, however far off the line seems
     drawn = dict.fromkeys(case.body.shape_lacks, np.ones(near.shape, dtype=bool))
     missing |= drawn
-    within = (past.outer_m[i] - band < to_keep.far_m) & (past.outer_aside_m[i] < to_keep.far_m)
+    within = (past.outer_m[i] - band < far) & (past.outer_aside_m[i] < far)
     missing["half_spread_m"] = _spread_lacks(case)[k] & within
     missing["half_spread_m told"] = told(layer, "half_spread_m")[k] & within
     missing["voltage_kv"] = np.isnan(voltage_kv(layer))[k] & near
@@ -156,7 +156,7 @@ def owners_word(rows: Rows, case: Case) -> Outcome:
 @answers("line-clearance", layer="overheads", beside_m=beside)
 def isolated_line(rows: Rows, case: Case) -> Outcome:
     """A line dead and earthed until after the trip by its owner's written word: not live, but only as long as that."""
-    past, far = _past(rows, case), keeping(case).far_m
+    past, far = _past(rows, case), keeping(case).far_m[rows.feature]
     near = (past.distance_m[rows.pair] - past.band_m[rows.pair] < far) & (past.aside_m[rows.pair] < far)
     return _word(rows, case, hung(case).isolated[rows.feature] & near, "line-isolated")
 
