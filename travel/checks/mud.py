@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
+from travel.rulebook import Axis
 from travel.survey import Survey
 
 Floats = NDArray[np.float64]
@@ -31,6 +32,12 @@ def mud_carried(case: Case) -> Bools | None:
         near = distance_to(case.survey, gives) <= case.scalar("grip.mud_carried")
         _KEPT[case] = takes & near
     return _KEPT[case]
+
+
+def carried_m(case: Case) -> float:
+    """Give how far tyres carry mud along the roads from any ground that gives it in this weather [m]; 0: none does."""
+    gives = case.resolved("grip.gives_mud", surface=Axis(np.arange(len(case.surface.words)), case.surface.words))
+    return case.scalar("grip.mud_carried") if (gives.values > 0.0).any() else 0.0
 
 
 def distance_to(survey: Survey, chosen: Bools) -> Floats:

@@ -72,16 +72,28 @@ def beside(case: Case) -> float:
     return _BESIDE[case]
 
 
+def each_beside(case: Case) -> Floats:
+    """Give the same by overhead, from its middle line as drawn."""
+    spread = np.nan_to_num(case.survey.site.layers["overheads"].number("half_spread_m"))
+    asked = np.fmax(keeping(case).far_m, case.scalar(CONSULT))
+    return np.asarray(asked + np.nan_to_num(hung(case).sag_m) + spread + _wider_m(case) + _body_out_m(case))
+
+
 def _most_beside(case: Case) -> float:
     sag = float(np.nan_to_num(hung(case).sag_m).max(initial=0.0))
+    return keeping(case).widest_m + sag + _body_out_m(case) + float(_wider_m(case).max(initial=0.0))
+
+
+def _body_out_m(case: Case) -> float:
+    """Give how far from the centreline the body can be, at most, on the roads of the site [m]."""
     kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
     high = max(case.body.height_m, case.body.hung_m[3] if case.body.hung_m else 0.0)
     lean = high * float(np.abs(np.nan_to_num(case.survey.cross_slope_ratio)).max(initial=0.0))
     body = case.body.width_m / 2.0 + kick + lean + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
-    return keeping(case).widest_m + sag + float(np.nan_to_num(body)) + float(_wider_m(case).max(initial=0.0))
+    return float(np.nan_to_num(body))
 
 
-@answers("line-clearance", layer="overheads", beside_m=beside)
+@answers("line-clearance", layer="overheads", beside_m=beside, each_m=each_beside)
 def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     """Distance to the nearest wire at its greatest sag and swing against the distance to keep; spotter when near."""
     past, what, to_keep = _past(rows, case), hung(case), keeping(case)
@@ -138,7 +150,7 @@ def _wider_m(case: Case) -> Floats:
     return np.where(unsure, np.maximum(case.scalar("line-clearance.spread_unknown") - stated, 0.0), 0.0)
 
 
-@answers("line-clearance", layer="overheads", beside_m=beside)
+@answers("line-clearance", layer="overheads", beside_m=beside, each_m=each_beside)
 def owners_word(rows: Rows, case: Case) -> Outcome:
     """A live line whose owner has not said in writing which distance to keep: he confirms it."""
     past, what, to_keep = _past(rows, case), hung(case), keeping(case)
@@ -153,7 +165,7 @@ def owners_word(rows: Rows, case: Case) -> Outcome:
     return _word(rows, case, silent[k] & asked, "owner-in-writing")
 
 
-@answers("line-clearance", layer="overheads", beside_m=beside)
+@answers("line-clearance", layer="overheads", beside_m=beside, each_m=each_beside)
 def isolated_line(rows: Rows, case: Case) -> Outcome:
     """A line dead and earthed until after the trip by its owner's written word: not live, but only as long as that."""
     past, far = _past(rows, case), keeping(case).far_m[rows.feature]

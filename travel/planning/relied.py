@@ -17,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks import Case, built_rules
+from travel.checks.mud import carried_m
 from travel.checks.registry import parts
 from travel.domain.machine import Load, Machine
 from travel.domain.plan import ReliedOn
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from travel.domain.trailer import Trailer
 
 Bools = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 
 CORRIDOR_M = 30.0
 """How far beside the way a feature is relied on at least; further where a rule looks further."""
@@ -45,12 +47,18 @@ VOIDING_NOTE = ("roads",)
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Journey:
-    """One trip as far as a plan relies on it: its load, its weather and the words its limits are chosen by."""
+    """One trip as far as a plan relies on it: its load, its weather and the words its limits are chosen by.
+
+    ``reach_m``: by layer, how far from the way each feature still counts where that differs; ``mud_m``: how far mud is
+    carried along the roads in this weather.
+    """
 
     trip: str
     load: Load | None
     weather: Weather
     words: Mapping[str, str | None]
+    reach_m: Mapping[str, Floats]
+    mud_m: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -88,7 +96,24 @@ def journey_of(case: Case) -> Journey:
         "attitude": case.body.attitude,
         "load_state": "loaded" if case.loaded else "none",
     }
-    return Journey(trip=case.trip, load=case.load, weather=case.weather, words=words)
+    return Journey(
+        trip=case.trip,
+        load=case.load,
+        weather=case.weather,
+        words=words,
+        reach_m=_reaches(case),
+        mud_m=carried_m(case),
+    )
+
+
+def _reaches(case: Case) -> dict[str, Floats]:
+    """Give by layer how far from the way each feature still counts, where a rule tells them apart [m]."""
+    out: dict[str, Floats] = {}
+    for part in parts():
+        if part.each_m:
+            each = np.nan_to_num(part.each_m(case)) + BESIDE_RULE_M
+            out[part.layer] = np.maximum(out.get(part.layer, each), each)
+    return out
 
 
 def relied_on(corridor: Any, basis: Basis) -> tuple[ReliedOn, ...]:
@@ -104,8 +129,9 @@ def relied_on(corridor: Any, basis: Basis) -> tuple[ReliedOn, ...]:
         out.append(_row("corridor", "ways", {"polygons": _polygons(corridor)}))
         for name, layer in site.layers.items():
             if len(layer):
-                inside = shapely.intersects(layer.geometry, corridor)
+                inside = _counts(layer, corridor, basis)
                 out += [_row(name, layer.ids[i], _feature(layer, int(i))) for i in np.flatnonzero(inside)]
+        out += _mud(corridor, basis)
         if site.terrain is not None:
             out.append(_row("terrain", "heights", _heights(site.terrain, corridor)))
     out.append(_row("site", "header", _header(site)))
@@ -153,6 +179,28 @@ def corridor_from(values: Mapping[str, Any]) -> Any:
     """Give the corridor back from the values a plan kept of it."""
     polygons = [shapely.Polygon(rings[0], rings[1:]) for rings in values["polygons"]]
     return shapely.union_all(np.array(polygons, dtype=object))
+
+
+def _counts(layer: Layer, corridor: Any, basis: Basis) -> Bools:
+    """Tell which features lie in the corridor, or count from further off than it is wide: a wire that swings far."""
+    inside = shapely.intersects(layer.geometry, corridor)
+    for reach_m in (j.reach_m[layer.name] for j in basis.journeys if layer.name in j.reach_m):
+        far = np.flatnonzero(~inside & (reach_m > CORRIDOR_M))
+        inside[far] = shapely.distance(layer.geometry[far], corridor) <= reach_m[far] - CORRIDOR_M
+    return np.asarray(inside)
+
+
+def _mud(corridor: Any, basis: Basis) -> list[ReliedOn]:
+    """Give the surfaces from which tyres may carry mud onto the way from beyond the corridor; none in dry weather."""
+    beyond_m = max((j.mud_m for j in basis.journeys), default=0.0) - CORRIDOR_M
+    if beyond_m <= 0.0:
+        return []
+    found: dict[str, Any] = {}
+    for layer in (basis.site.layers["roads"], basis.site.layers["ground"]):
+        away = shapely.distance(layer.geometry, corridor)
+        rows = np.flatnonzero((away > 0.0) & (away <= beyond_m)).tolist()
+        found |= {f"{layer.name} {layer.ids[i]}": layer.text("surface")[i] for i in rows}
+    return [_row("mud", "surfaces further off", found)]
 
 
 def _polygons(corridor: Any) -> list[list[list[list[float]]]]:
