@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +24,8 @@ from travel.domain.plan import ReliedOn
 from travel.domain.rules import Limit, Rulebook
 from travel.domain.site import Layer, Site, Terrain, Weather
 from travel.planning.trips import Trip
+from travel.rulebook import load_rulebook
+from travel.rulebook.resolve import stricter
 
 if TYPE_CHECKING:
     from travel.domain.trailer import Trailer
@@ -41,6 +43,8 @@ THIN_M = 0.1
 BLOCK = 16
 """Cells of terrain on each side of a block that is looked at as one at first."""
 SURVEYED = "surveyed"
+OF_A_RULE = ("kind", "scope", "layers", "needs", "high_consequence", "control")
+OF_A_CONTROL = ("text", "owner", "due", "evidence", "pre_travel", "when")
 VOIDING_NOTE = ("roads",)
 """Of who looked where, only the roads looked at void a plan; a later day of the survey does not."""
 
@@ -297,10 +301,33 @@ def _limits(basis: Basis) -> list[ReliedOn]:
     for limit in basis.rulebook.limits:
         if limit.id.partition(".")[0] not in silent and any(_may_hold(limit, j.words) for j in basis.journeys):
             when = ", ".join(f"{key} {value}" for key, value in sorted(limit.when.items())) or "always"
-            kept.setdefault(limit.id, {"unit": limit.unit})[f"{when} ({limit.layer})"] = limit.value
+            row, name = kept.setdefault(limit.id, {"unit": limit.unit}), f"{when} ({limit.layer})"
+            # of rows alike in a company's or a site's books the strictest holds; the default's are the version's
+            if name not in row or limit.layer == "default" or stricter(limit.value, row[name], limit.sense):
+                row[name] = limit.value
     rows = [_row("rulebook", name, values) for name, values in sorted(kept.items())]
     acceptable = {rule.id: rule.acceptable for rule in basis.rulebook.rules.values() if rule.id not in silent}
-    return [*rows, _row("rulebook", "acceptable", acceptable)]
+    return [*rows, _row("rulebook", "acceptable", acceptable), *_written_anew(basis.rulebook, silent)]
+
+
+def _written_anew(rulebook: Rulebook, silent: Set[str]) -> list[ReliedOn]:
+    """Give rules, controls and cautions as other books than the default say them; nothing where none does."""
+    base = load_rulebook()
+    out = []
+    for kind, names, now, was in (
+        ("rule", OF_A_RULE, rulebook.rules, base.rules),
+        ("control", OF_A_CONTROL, rulebook.controls, base.controls),
+    ):
+        for key in sorted(now.keys() - silent):
+            values, before = ({name: _plain(getattr(one.get(key), name, None)) for name in names} for one in (now, was))
+            out += [_row("rulebook", f"{key}.{kind}", values)] if values != before else []
+    more = [text for text in rulebook.cautions if text not in base.cautions]
+    return [*out, _row("rulebook", "cautions", {"texts": more})] if more else out
+
+
+def _plain(value: Any) -> Any:
+    """Give a value of a rulebook as JSON holds it."""
+    return dict(value) if isinstance(value, Mapping) else list(value) if isinstance(value, tuple) else value
 
 
 def _may_hold(limit: Limit, words: Mapping[str, str | None]) -> bool:
