@@ -92,12 +92,17 @@ def _support_at_most_m(case: Case, surcharge_pa: Floats) -> Floats:
     return np.asarray(np.max(asked, axis=0))
 
 
+def each_edge_reach(case: Case) -> Floats:
+    """Give how far from the centreline each edge can still matter [m]."""
+    return faces(case).reach_m
+
+
 def edge_reach(case: Case) -> float:
     """Give how far from the centreline an edge can still matter, over all edges of the site [m]."""
     return float(np.max(faces(case).reach_m, initial=wheel_out_m(case)))
 
 
-@answers("edge-standoff", layer="edges", beside_m=edge_reach)
+@answers("edge-standoff", layer="edges", beside_m=edge_reach, each_m=each_edge_reach)
 def wheel_to_crest(rows: Rows, case: Case) -> Outcome:
     """The outer wheel stays behind the line from the toe, or as far off as the support is designed for."""
     face, least = faces(case), case.resolved("edge-standoff.least")
@@ -194,7 +199,7 @@ def _governing(first: LimitColumn, second: LimitColumn, take_second: Bools) -> L
     )
 
 
-@answers("edge-standoff", layer="edges", beside_m=edge_reach)
+@answers("edge-standoff", layer="edges", beside_m=edge_reach, each_m=each_edge_reach)
 def berm(rows: Rows, case: Case) -> Outcome:
     """Near a drop a berm stands at least as high as the middle of the wheel, or a barrier does its work."""
     height, depth = rows.of_feature("berm_height_m"), rows.of_feature("depth_m")

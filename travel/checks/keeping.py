@@ -23,10 +23,11 @@ STRING = "line-clearance.string"
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Keeping:
     """By overhead: the distance to keep were it live (NaN: not known) with the row that sets it, and where a spotter
-    is due. ``string_m``: insulators that swing with the wire, the longest of all where no row tells (voltage not known
-    or only told, or over the table's last). ``swing_m``: how far it swings out at its greatest sag, at least at the
-    measured one; 0 where neither is known. ``far_m``: the greatest trigger distance of all, or the owner's where that
-    is greater; ``widest_m``: the greatest distance of any kind and overhead."""
+    is due, of a voltage not sure no nearer than the owner's word. ``string_m``: insulators that swing with
+    the wire, the longest of all where no row tells (voltage not known or only told, or over the table's last).
+    ``swing_m``: how far it swings out at its greatest sag, at least at the measured one; 0 where neither is known.
+    ``far_m``: how near what is missing matters: the greatest trigger distance of all, the distance to keep and the
+    owner's word, whichever is most. ``widest_m``: the greatest distance of any kind and overhead."""
 
     keep_m: Floats
     limit: LimitColumn
@@ -55,15 +56,17 @@ def _keeping(case: Case) -> Keeping:
     keep = np.fmax(table.values, owner)
     word = Limit(id=KEEP, value=np.nan, unit="m", sense="at_least", status="owner", source="owner", layer="site")
     larger = ~np.isnan(owner) & ~(table.values >= owner)
-    unknown_is_highest = np.where(np.isnan(voltage) | told(layer, "voltage_kv"), np.inf, voltage)
+    unsure = np.isnan(voltage) | told(layer, "voltage_kv")
+    unknown_is_highest = np.where(unsure, np.inf, voltage)
+    trigger = case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values
     string = np.nan_to_num(case.resolved(STRING, voltage_kv=unknown_is_highest).values, nan=_greatest(case, STRING))
     sag = np.fmax(hung(case).sag_m, layer.number("sag_m"))
     swing = swing_offset_at_angle(sag, string, case.scalar("line-clearance.swing_angle"))
-    far = np.fmax(_greatest(case, TRIGGER), word_m)
+    far = np.fmax(np.fmax(keep, word_m), _greatest(case, TRIGGER))
     return Keeping(
         keep_m=keep,
         limit=LimitColumn(values=keep, row=np.where(larger, len(table.rows), table.row), rows=(*table.rows, word)),
-        trigger_m=case.resolved(TRIGGER, voltage_kv=unknown_is_highest).values,
+        trigger_m=np.where(unsure, np.fmax(trigger, word_m), trigger),
         string_m=string,
         swing_m=np.nan_to_num(np.asarray(swing)),
         far_m=far,

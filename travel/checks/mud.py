@@ -43,6 +43,12 @@ def _has(case: Case, limit_id: str) -> Bools:
     return out
 
 
+def carried_m(case: Case) -> float:
+    """Give how far tyres carry mud along the roads from any ground that gives it in this weather [m]; 0: none does."""
+    gives = case.resolved("grip.gives_mud", surface=Axis(np.arange(len(case.surface.words)), case.surface.words))
+    return case.scalar("grip.mud_carried") if (gives.values > 0.0).any() else 0.0
+
+
 def distance_to(survey: Survey, chosen: Bools) -> Floats:
     """Give the least distance along the roads from each piece to any of the chosen ones [m]; infinite where none is."""
     pieces, network = survey.pieces, survey.network

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.edges import edge_reach, near_edge
+from travel.checks.edges import each_edge_reach, edge_reach, near_edge
 from travel.checks.facing import distance_as_faced_m
 from travel.checks.hours import active, dark
 from travel.checks.lane import body_out_m, sweep_terms
@@ -178,7 +178,7 @@ def reversing_near_people(rows: Rows, case: Case) -> Outcome:
     )
 
 
-@answers("reverse", layer="edges", beside_m=edge_reach)
+@answers("reverse", layer="edges", beside_m=edge_reach, each_m=each_edge_reach)
 def reversing_near_an_edge(rows: Rows, case: Case) -> Outcome:
     """Backwards near a crest: a spotter, however well the driver sees."""
     near = near_edge(rows, case)

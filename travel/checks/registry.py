@@ -6,11 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from travel.checks.case import Case
 from travel.checks.outcome import Outcome
 from travel.checks.rows import Rows
 
+Floats = NDArray[np.float64]
 Check = Callable[[Rows, Case], Outcome]
 
 
@@ -19,13 +21,15 @@ class Part:
     """One part of a rule: over pieces, or over pairs of piece and feature of ``layer``.
 
     ``beside_m``: how far from the centreline a feature still counts, by case; None = the road's own half width.
-    ``by_trip``: it looks at which trip it is, so that its answer on the way back is another one.
+    ``each_m``: the same by feature of the layer, where one may count from further off than another. ``by_trip``: it
+    looks at which trip it is, so that its answer on the way back is another one.
     """
 
     rule: str
     check: Check
     layer: str = ""
     beside_m: Callable[[Case], float] | None = None
+    each_m: Callable[[Case], Floats] | None = None
     by_trip: bool = False
 
 
@@ -33,12 +37,16 @@ _PARTS: list[Part] = []
 
 
 def answers(
-    rule: str, layer: str = "", beside_m: Callable[[Case], float] | None = None, by_trip: bool = False
+    rule: str,
+    layer: str = "",
+    beside_m: Callable[[Case], float] | None = None,
+    each_m: Callable[[Case], Floats] | None = None,
+    by_trip: bool = False,
 ) -> Callable[[Check], Check]:
     """Register a function as (a part of) the answer to a rule."""
 
     def register(check: Check) -> Check:
-        _PARTS.append(Part(rule=rule, check=check, layer=layer, beside_m=beside_m, by_trip=by_trip))
+        _PARTS.append(Part(rule=rule, check=check, layer=layer, beside_m=beside_m, each_m=each_m, by_trip=by_trip))
         return check
 
     return register

@@ -73,19 +73,30 @@ def beside(case: Case) -> float:
     return _BESIDE[case]
 
 
+def each_beside(case: Case) -> Floats:
+    """Give the same by overhead, from its middle line as drawn."""
+    spread = np.nan_to_num(case.survey.site.layers["overheads"].number("half_spread_m"))
+    asked = np.fmax(keeping(case).far_m, case.scalar(CONSULT))
+    return np.asarray(asked + keeping(case).swing_m + spread + wider_m(case) + _body_out_m(case))
+
+
 def _most_beside(case: Case) -> float:
-    keep, tolerance = keeping(case), case.survey.tolerance
+    aside = keeping(case).swing_m + wider_m(case)
+    return keeping(case).widest_m + _body_out_m(case) + float(aside.max(initial=0.0))
+
+
+def _body_out_m(case: Case) -> float:
+    """Give how far from the centreline the body can be, at most, on the roads of the site, with the margin that is thin
+    and the bands of what is known [m]."""
     kick = float(kick_m(case, np.arange(len(case.survey.pieces))).max(initial=0.0))
     high = max(case.body.height_m, case.body.hung_m[3] if case.body.hung_m else 0.0)
     lean = high * float(np.abs(np.nan_to_num(case.survey.cross_slope_ratio)).max(initial=0.0))
     body = case.body.width_m / 2.0 + kick + lean + case.scalar("line-clearance.wander") + max(case.body.reach_m, 0.0)
-    thin = case.scalar("line-clearance.caution")
-    bands = tolerance.plan_m + tolerance.height_m + own_height_band(case)
-    aside = keep.swing_m + wider_m(case)
-    return keep.widest_m + thin + bands + float(np.nan_to_num(body)) + float(aside.max(initial=0.0))
+    thin, tolerance = case.scalar("line-clearance.caution"), case.survey.tolerance
+    return float(np.nan_to_num(body)) + thin + tolerance.plan_m + tolerance.height_m + own_height_band(case)
 
 
-@answers("line-clearance", layer="overheads", beside_m=beside)
+@answers("line-clearance", layer="overheads", beside_m=beside, each_m=each_beside)
 def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     """Distance to the nearest wire at its greatest sag and swing against the distance to keep; spotter when near."""
     past, what, to_keep = _past(rows, case), hung(case), keeping(case)
@@ -93,8 +104,7 @@ def distance_to_wires(rows: Rows, case: Case) -> Outcome:
     unsure = np.isnan(voltage_kv(layer)) | told(layer, "voltage_kv")
     i, k = rows.pair, rows.feature
     distance, band = past.distance_m[i], past.band_m[i]
-    reached = distance - band
-    far = to_keep.far_m[k]
+    reached, far = distance - band, to_keep.far_m[k]
     near = (reached < far) & (past.aside_m[i] < far)
     short = ~(reached >= to_keep.keep_m[k]) & near
     missing = {name: where[i] & short for name, where in past.lacks.items()}
@@ -143,7 +153,7 @@ def wider_m(case: Case) -> Floats:
     return np.where(unsure, np.maximum(case.scalar("line-clearance.spread_unknown") - stated, 0.0), 0.0)
 
 
-@answers("line-clearance", layer="overheads", beside_m=beside)
+@answers("line-clearance", layer="overheads", beside_m=beside, each_m=each_beside)
 def owners_word(rows: Rows, case: Case) -> Outcome:
     """A live line whose owner has not said in writing which distance to keep: he confirms it."""
     past, what, to_keep = _past(rows, case), hung(case), keeping(case)
@@ -158,7 +168,7 @@ def owners_word(rows: Rows, case: Case) -> Outcome:
     return _word(rows, case, silent[k] & asked, "owner-in-writing")
 
 
-@answers("line-clearance", layer="overheads", beside_m=beside)
+@answers("line-clearance", layer="overheads", beside_m=beside, each_m=each_beside)
 def isolated_line(rows: Rows, case: Case) -> Outcome:
     """A line dead and earthed until after the trip by its owner's written word: not live, but only as long as that."""
     past, far = _past(rows, case), keeping(case).far_m[rows.feature]

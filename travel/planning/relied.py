@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -17,17 +17,21 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks import Case, built_rules
+from travel.checks.mud import carried_m
 from travel.checks.registry import parts
 from travel.domain.machine import Load, Machine
 from travel.domain.plan import ReliedOn
 from travel.domain.rules import Limit, Rulebook
 from travel.domain.site import Layer, Site, Terrain, Weather
 from travel.planning.trips import Trip
+from travel.rulebook import load_rulebook
+from travel.rulebook.resolve import stricter
 
 if TYPE_CHECKING:
     from travel.domain.trailer import Trailer
 
 Bools = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 
 CORRIDOR_M = 30.0
 """How far beside the way a feature is relied on at least; further where a rule looks further."""
@@ -39,18 +43,26 @@ THIN_M = 0.1
 BLOCK = 16
 """Cells of terrain on each side of a block that is looked at as one at first."""
 SURVEYED = "surveyed"
+OF_A_RULE = ("kind", "scope", "layers", "needs", "high_consequence", "control")
+OF_A_CONTROL = ("text", "owner", "due", "evidence", "pre_travel", "when")
 VOIDING_NOTE = ("roads",)
 """Of who looked where, only the roads looked at void a plan; a later day of the survey does not."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Journey:
-    """One trip as far as a plan relies on it: its load, its weather and the words its limits are chosen by."""
+    """One trip as far as a plan relies on it: its load, its weather and the words its limits are chosen by.
+
+    ``reach_m``: by layer, how far from the way each feature still counts where that differs; ``mud_m``: how far mud is
+    carried along the roads in this weather.
+    """
 
     trip: str
     load: Load | None
     weather: Weather
     words: Mapping[str, str | None]
+    reach_m: Mapping[str, Floats]
+    mud_m: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -88,7 +100,24 @@ def journey_of(case: Case) -> Journey:
         "attitude": case.body.attitude,
         "load_state": "loaded" if case.loaded else "none",
     }
-    return Journey(trip=case.trip, load=case.load, weather=case.weather, words=words)
+    return Journey(
+        trip=case.trip,
+        load=case.load,
+        weather=case.weather,
+        words=words,
+        reach_m=_reaches(case),
+        mud_m=carried_m(case),
+    )
+
+
+def _reaches(case: Case) -> dict[str, Floats]:
+    """Give by layer how far from the way each feature still counts, where a rule tells them apart [m]."""
+    out: dict[str, Floats] = {}
+    for part in parts():
+        if part.each_m:
+            each = np.nan_to_num(part.each_m(case)) + BESIDE_RULE_M
+            out[part.layer] = np.maximum(out.get(part.layer, each), each)
+    return out
 
 
 def relied_on(corridor: Any, basis: Basis) -> tuple[ReliedOn, ...]:
@@ -104,8 +133,9 @@ def relied_on(corridor: Any, basis: Basis) -> tuple[ReliedOn, ...]:
         out.append(_row("corridor", "ways", {"polygons": _polygons(corridor)}))
         for name, layer in site.layers.items():
             if len(layer):
-                inside = shapely.intersects(layer.geometry, corridor)
+                inside = _counts(layer, corridor, basis)
                 out += [_row(name, layer.ids[i], _feature(layer, int(i))) for i in np.flatnonzero(inside)]
+        out += _mud(corridor, basis)
         if site.terrain is not None:
             out.append(_row("terrain", "heights", _heights(site.terrain, corridor)))
     out.append(_row("site", "header", _header(site)))
@@ -153,6 +183,28 @@ def corridor_from(values: Mapping[str, Any]) -> Any:
     """Give the corridor back from the values a plan kept of it."""
     polygons = [shapely.Polygon(rings[0], rings[1:]) for rings in values["polygons"]]
     return shapely.union_all(np.array(polygons, dtype=object))
+
+
+def _counts(layer: Layer, corridor: Any, basis: Basis) -> Bools:
+    """Tell which features lie in the corridor, or count from further off than it is wide: a wire that swings far."""
+    inside = shapely.intersects(layer.geometry, corridor)
+    for reach_m in (j.reach_m[layer.name] for j in basis.journeys if layer.name in j.reach_m):
+        far = np.flatnonzero(~inside & (reach_m > CORRIDOR_M))
+        inside[far] = shapely.distance(layer.geometry[far], corridor) <= reach_m[far] - CORRIDOR_M
+    return np.asarray(inside)
+
+
+def _mud(corridor: Any, basis: Basis) -> list[ReliedOn]:
+    """Give the surfaces from which tyres may carry mud onto the way from beyond the corridor; none in dry weather."""
+    beyond_m = max((j.mud_m for j in basis.journeys), default=0.0) - CORRIDOR_M
+    if beyond_m <= 0.0:
+        return []
+    found: dict[str, Any] = {}
+    for layer in (basis.site.layers["roads"], basis.site.layers["ground"]):
+        away = shapely.distance(layer.geometry, corridor)
+        rows = np.flatnonzero((away > 0.0) & (away <= beyond_m)).tolist()
+        found |= {f"{layer.name} {layer.ids[i]}": layer.text("surface")[i] for i in rows}
+    return [_row("mud", "surfaces further off", found)]
 
 
 def _polygons(corridor: Any) -> list[list[list[list[float]]]]:
@@ -249,10 +301,33 @@ def _limits(basis: Basis) -> list[ReliedOn]:
     for limit in basis.rulebook.limits:
         if limit.id.partition(".")[0] not in silent and any(_may_hold(limit, j.words) for j in basis.journeys):
             when = ", ".join(f"{key} {value}" for key, value in sorted(limit.when.items())) or "always"
-            kept.setdefault(limit.id, {"unit": limit.unit})[f"{when} ({limit.layer})"] = limit.value
+            row, name = kept.setdefault(limit.id, {"unit": limit.unit}), f"{when} ({limit.layer})"
+            # of rows alike in a company's or a site's books the strictest holds; the default's are the version's
+            if name not in row or limit.layer == "default" or stricter(limit.value, row[name], limit.sense):
+                row[name] = limit.value
     rows = [_row("rulebook", name, values) for name, values in sorted(kept.items())]
     acceptable = {rule.id: rule.acceptable for rule in basis.rulebook.rules.values() if rule.id not in silent}
-    return [*rows, _row("rulebook", "acceptable", acceptable)]
+    return [*rows, _row("rulebook", "acceptable", acceptable), *_written_anew(basis.rulebook, silent)]
+
+
+def _written_anew(rulebook: Rulebook, silent: Set[str]) -> list[ReliedOn]:
+    """Give rules, controls and cautions as other books than the default say them; nothing where none does."""
+    base = load_rulebook()
+    out = []
+    for kind, names, now, was in (
+        ("rule", OF_A_RULE, rulebook.rules, base.rules),
+        ("control", OF_A_CONTROL, rulebook.controls, base.controls),
+    ):
+        for key in sorted(now.keys() - silent):
+            values, before = ({name: _plain(getattr(one.get(key), name, None)) for name in names} for one in (now, was))
+            out += [_row("rulebook", f"{key}.{kind}", values)] if values != before else []
+    more = [text for text in rulebook.cautions if text not in base.cautions]
+    return [*out, _row("rulebook", "cautions", {"texts": more})] if more else out
+
+
+def _plain(value: Any) -> Any:
+    """Give a value of a rulebook as JSON holds it."""
+    return dict(value) if isinstance(value, Mapping) else list(value) if isinstance(value, tuple) else value
 
 
 def _may_hold(limit: Limit, words: Mapping[str, str | None]) -> bool:

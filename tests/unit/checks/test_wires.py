@@ -303,6 +303,31 @@ def test_the_owners_distance_counts_where_stricter() -> None:
     assert sources == {0: "owner", 1: "cfr-1926-1411"}
 
 
+@pytest.mark.parametrize(
+    ("change", "lacking"),
+    [
+        ({"sag_m": None, "sag_max_m": None}, "sag_m"),
+        ({"clearance_m": None}, "clearance_m"),
+        ({"voltage_kv": None}, "voltage_kv"),
+        ({"voltage_kv_method": "told"}, "voltage_kv"),
+    ],
+)
+def test_within_the_owners_distance_what_is_missing_matters_further_off_than_any_spotter(
+    change: dict[str, Any], lacking: str
+) -> None:
+    """No table asks for a spotter beyond 50 ft; an owner who asks for 30 m is asked about at 20 m too."""
+    verdict, _, missing = near(**at(20.0), owner_clearance_m=30.0, **change)
+    assert verdict == UNKNOWN
+    assert any(name.startswith(lacking) for name in missing)
+    assert near(**at(20.0), owner_clearance_m=30.0)[0] == BLOCKED
+    assert near(**at(60.0), owner_clearance_m=30.0, **change)[0] == CLEAR
+
+
+def test_of_a_voltage_nobody_knows_the_owners_word_still_asks_for_a_spotter() -> None:
+    case = case_under([LINE | {"voltage_kv": kv, "owner_clearance_m": 30.0} for kv in (11.0, None)])
+    assert keeping(case).trigger_m.tolist() == pytest.approx([20 * M_PER_FT, 30.0])
+
+
 def test_over_the_last_voltage_of_the_table_only_the_owner_knows() -> None:
     verdict, _, missing = near(voltage_kv=1100.0, owner_clearance_m=None)
     assert (verdict, missing) == (UNKNOWN, {"owner_clearance_m"})
