@@ -119,7 +119,7 @@ def test_the_last_place_to_turn_is_the_one_before_the_flag_with_room():
                place("S", 0, 80, "turning", turn_radius_m=3.0, may_stop=True)]  # fmt: skip
     site = loop(places=turning, people=[crossing(250.0)])
     plan = plan_of(site, "G", "P")
-    (flag,) = [f for f in plan.findings if f.rule == "people" and f.trip == "out"]
+    (flag,) = [f for f in plan.findings if f.control == "people-kept-out" and f.trip == "out"]
     (entry,) = [e for e in plan.turn_back if e["flag"] == flag.flag]
     driven = 40.0 + sum(leg.length_m for leg in plan.legs if leg.road == "west") + flag.where.from_m
     assert (entry["kind"], entry["place"], entry["road"]) == ("turn_round", "T", "stem")
@@ -130,7 +130,7 @@ def test_the_last_place_to_turn_is_the_one_before_the_flag_with_room():
 
 def test_without_room_it_must_reverse_all_the_way():
     plan = plan_of(loop(people=[crossing(250.0)]), "G", "P")
-    (flag,) = [f for f in plan.findings if f.rule == "people"]
+    (flag,) = [f for f in plan.findings if f.control == "people-kept-out"]
     (entry,) = [e for e in plan.turn_back if e["flag"] == flag.flag]
     driven = sum(leg.length_m for leg in plan.legs if leg.road != "end") + flag.where.from_m
     assert (entry["kind"], entry["place"]) == ("start", "G")
