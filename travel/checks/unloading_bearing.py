@@ -10,8 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from travel.checks.case import Case
-from travel.checks.ground import PAVED, WET
-from travel.checks.hours import age_of
+from travel.checks.ground import PAVED, WET, lapsed
 from travel.checks.ramp_facts import Lacks
 from travel.checks.unloading_ground import Ground
 from travel.units import PA_PER_KPA
@@ -43,7 +42,7 @@ def bearing_under(ground: Ground, strip: Any, case: Case, lacks: Lacks) -> float
         left = None if paved else strip.difference(shapely.union_all(layer.geometry[here]))
         if np.isnan(stated).any():
             lacks.need(field, None)
-        if any(_lapsed(day, case) for day in layer.text("valid_until")[here]):
+        if lapsed(layer, case)[here].any():
             lacks.need("valid_until lapsed", None)
     if not paved and math.isnan(own) and (left is None or left.area > SLIVER_M2):
         lacks.need(field, None)
@@ -67,8 +66,3 @@ def surfaces_under(ground: Ground, strip: Any, case: Case) -> tuple[str | None, 
     here = np.flatnonzero(shapely.intersects(layer.geometry, strip))
     own = [str(word) for word in layer.text("surface")[here] if word is not None]
     return tuple(dict.fromkeys([ground.surface, *own]))
-
-
-def _lapsed(day: str | None, case: Case) -> bool:
-    age = age_of(case, day)
-    return day is not None and (age is None or age.days > 0)
